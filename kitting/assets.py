@@ -1,0 +1,17 @@
+"""How static files are named and stored."""
+
+from whitenoise.storage import CompressedManifestStaticFilesStorage
+
+
+class HashedFiles(CompressedManifestStaticFilesStorage):
+    """Names with a hash of the content, so that browsers may keep them for ever.
+
+    Before the first `collectstatic` there are no hashed files: plain names are given then, which
+    the development server and the test server find in the app folders.
+    """
+
+    # Without it a module imports its neighbours by unhashed names and old code stays cached.
+    support_js_module_import_aggregation = True
+
+    def stored_name(self, name: str) -> str:
+        return super().stored_name(name) if self.hashed_files else name

@@ -1,0 +1,58 @@
+"""The headers that every answer carries, and where browsers report what they blocked."""
+
+import logging
+from collections.abc import Callable
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_POST
+
+log = logging.getLogger(__name__)
+
+# No inline script or style anywhere: what is not listed is blocked.
+CONTENT_POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' data: blob:",
+        "connect-src 'self'",
+        "worker-src 'self'",
+        "manifest-src 'self'",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+REPORT_LIMIT = 4096  # bytes of a report that are kept
+
+
+class HeadersMiddleware:
+    """Give each answer the content policy and its companions."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+        reports = "; report-uri /csp-report" if settings.CSP_REPORTS else ""
+        self.policy = CONTENT_POLICY + reports
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        response.headers.setdefault("Content-Security-Policy", self.policy)
+        response.headers.setdefault(
+            "Permissions-Policy", "camera=(self), microphone=(), geolocation=()"
+        )
+        # A page of a signed-in person must not come back from the cache of a shared bench.
+        if request.user.is_authenticated:
+            response.headers.setdefault("Cache-Control", "no-store")
+        return response
+
+
+@csrf_exempt  # browsers send these reports by themselves, without a token
+@require_POST
+def csp_report(request: HttpRequest) -> HttpResponse:
+    """Log what a browser says it blocked; 404 unless LASTBOLT_CSP_REPORTS asks for reports."""
+    if not settings.CSP_REPORTS:
+        return HttpResponse(status=404)
+    log.error("blocked by content policy: %s", request.body[:REPORT_LIMIT].decode(errors="replace"))
+    return HttpResponse(status=204)
