@@ -3,7 +3,7 @@
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 
-class HashedFiles(CompressedManifestStaticFilesStorage):
+class HashedFiles(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # no stubs
     """Names with a hash of the content, so that browsers may keep them for ever.
 
     Before the first `collectstatic` there are no hashed files: plain names are given then, which
@@ -14,4 +14,4 @@ class HashedFiles(CompressedManifestStaticFilesStorage):
     support_js_module_import_aggregation = True
 
     def stored_name(self, name: str) -> str:
-        return super().stored_name(name) if self.hashed_files else name
+        return str(super().stored_name(name)) if self.hashed_files else name

@@ -6,6 +6,7 @@ what came.
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -80,7 +81,7 @@ def secret(name: str) -> str:
         except (OSError, UnicodeDecodeError) as error:
             raise wrong(f"{name}_FILE", "a readable text file", file) from error
     if (value or file) and len(value) < 32:
-        raise wrong(file and f"{name}_FILE" or name, "at least 32 characters", f"{len(value)}")
+        raise wrong(f"{name}_FILE" if file else name, "at least 32 characters", f"{len(value)}")
     return value
 
 
@@ -91,11 +92,9 @@ def kept_secret(file: Path) -> str:
         draft = file.with_name(f"{file.name}.{os.getpid()}")
         with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as out:
             out.write(secrets.token_urlsafe(48))
-        try:
-            # A link never replaces: of two processes that start together one key wins for both.
+        # A link never replaces: of two processes that start together one key wins for both.
+        with suppress(FileExistsError):
             os.link(draft, file)
-        except FileExistsError:
-            pass
         draft.unlink()
     return file.read_text(encoding="ascii").strip()
 

@@ -1,0 +1,98 @@
+# Every command for people and machines. Needs make and Python >= 3.11 with venv; `make` lists all.
+.DEFAULT_GOAL := help
+.PHONY: help setup system demo test lint fix bench prove faults serve screens lock
+
+PY := .venv/bin/python
+ADDRESS ?= 127.0.0.1:8000
+SERVE ?= 1
+GUNICORN := .venv/bin/gunicorn kitting.wsgi --bind $(ADDRESS) --worker-class gthread --workers 2 \
+	--threads 4 --no-control-socket
+DEMO := DATABASE_URL=sqlite:///$(CURDIR)/demo.sqlite3 LASTBOLT_MEDIA=$(CURDIR)/media/demo
+LOCK := --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
+	--no-emit-find-links --no-annotate --custom-compile-command "make lock"
+
+help: ## list the commands
+	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "make %-8s %s\n", $$1, $$2}' Makefile
+
+setup: system .venv/dev.stamp ## install everything: .venv, and system packages where there are rights
+
+demo: .venv/runtime.stamp ## walk one week of an invented firm, then serve it (SERVE=0 stops before)
+	@$(MAKE) --no-print-directory system WANTED=libzbar0
+	rm -rf demo.sqlite3* media/demo
+	$(DEMO) $(PY) manage.py migrate --verbosity 0
+	$(DEMO) $(PY) manage.py collectstatic --noinput --verbosity 0
+	$(DEMO) $(PY) manage.py demo_walk
+ifneq ($(SERVE),0)
+	@echo "open http://$(ADDRESS)/   stop with Ctrl-C"
+	$(DEMO) $(GUNICORN)
+endif
+
+test: .venv/dev.stamp ## all tests: SQLite, PostgreSQL, chromium (TESTS=sqlite: the first only)
+	@$(MAKE) --no-print-directory system
+	$(PY) -m tests.run $(ARGS)
+
+lint: .venv/dev.stamp ## ruff and mypy
+	.venv/bin/ruff format --check .
+	.venv/bin/ruff check .
+	.venv/bin/mypy
+
+fix: .venv/dev.stamp ## format, and repair what ruff can
+	.venv/bin/ruff format .
+	.venv/bin/ruff check --fix .
+
+bench: .venv/dev.stamp ## time the kit, the intake and a scan over HTTP
+	$(PY) -m tests.bench
+
+prove: .venv/dev.stamp ## the tests at full counts: laws, kills, simulations
+	COUNTS=full $(PY) -m tests.run $(ARGS)
+
+faults: .venv/dev.stamp ## plant each known fault in a copy; its test must turn red
+	$(PY) -m tests.faults.run
+
+serve: .venv/runtime.stamp ## serve the database that DATABASE_URL names (db.sqlite3)
+	$(PY) manage.py migrate --verbosity 0
+	$(PY) manage.py collectstatic --noinput --verbosity 0
+	$(GUNICORN)
+
+screens: .venv/dev.stamp ## visit every page in two widths, make the README's pictures
+	@$(MAKE) --no-print-directory system
+	$(PY) -m tests.screens
+
+lock: .venv/dev.stamp ## write requirements*.txt anew from requirements*.in
+	.venv/bin/uv pip compile $(LOCK) requirements.in -o requirements.txt
+	.venv/bin/uv pip compile $(LOCK) requirements-dev.in -o requirements-dev.txt
+
+# A candidate is run, not only looked up: some machines have names on the path that start nothing.
+.venv/bin/python:
+	@for python in python3.13 python3.12 python3.11 python3; do \
+		if $$python -c 'import sys, venv, ensurepip; sys.exit(sys.version_info < (3, 11))' \
+			2>/dev/null; then echo "$$python -m venv .venv"; exec $$python -m venv .venv; fi; \
+	done; echo "needed: Python 3.11 or newer with venv (Debian: apt-get install python3-venv)" >&2; \
+	exit 1
+
+.venv/runtime.stamp: requirements.txt | .venv/bin/python
+	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.txt
+	@touch $@
+
+.venv/dev.stamp: requirements-dev.txt .venv/runtime.stamp
+	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.txt
+	@touch $@
+
+# libzbar0: the second barcode reader. chromium: browser tests and `make screens`.
+WANTED ?= libzbar0 chromium
+system:
+	@missing=; for name in $(WANTED); do case $$name in \
+		libzbar0) ldconfig -p 2>/dev/null | grep -q 'libzbar\.so' || missing="$$missing $$name";; \
+		chromium) command -v chromium || command -v chromium-browser || missing="$$missing $$name";; \
+	esac; done >/dev/null; \
+	test -z "$$missing" && exit 0; \
+	if ! command -v apt-get >/dev/null; then why="there is no apt-get"; \
+	elif test "$$(id -u)" = 0; then sudo=; \
+	elif sudo -n true 2>/dev/null; then sudo="sudo -n"; \
+	else why="installing needs root"; fi; \
+	if test -z "$$why"; then echo "apt-get install$$missing"; \
+		{ $$sudo apt-get update -qq; $$sudo env DEBIAN_FRONTEND=noninteractive \
+			apt-get install -qq -y --no-install-recommends $$missing; } >/dev/null 2>&1 && exit 0; \
+		why="apt-get failed"; fi; \
+	echo "not installed:$$missing ($$why). Left out: libzbar0 the second barcode reader," \
+		"chromium the browser tests and screens"

@@ -1,0 +1,61 @@
+"""`make test`: all tests on SQLite, the database tests again on PostgreSQL, the browser's pages.
+
+TESTS=sqlite runs the first part only. Arguments go to pytest: `python -m tests.run tests/ledger`.
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+from tests import postgres
+
+NO_TESTS_COLLECTED = 5  # pytest's exit code
+OURS = ("DATABASE_URL", "LASTBOLT_")  # a developer's own settings must not leak into the tests
+
+
+def phase(title: str, chosen: str, extra: list[str], **environment: str) -> tuple[str, bool]:
+    """Run one part in one process; its summary line and whether it passed.
+
+    A part in which nothing ran has not passed, unless the caller named files.
+    """
+    clean = {name: value for name, value in os.environ.items() if not name.startswith(OURS)}
+    with tempfile.TemporaryDirectory() as folder:
+        report = Path(folder) / "report.xml"
+        command = [sys.executable, "-m", "pytest", "-m", chosen, f"--junitxml={report}", *extra]
+        print(f"--- {title}", flush=True)
+        code = subprocess.run(command, env=clean | environment, check=False).returncode
+        if code == NO_TESTS_COLLECTED and extra:
+            return f"tests {title}: none chosen", True
+        if not report.exists():
+            return f"tests {title}: did not run", False
+        totals = ET.parse(report).getroot()[0].attrib
+    failed = int(totals["failures"]) + int(totals["errors"])
+    skipped = int(totals["skipped"])
+    passed = int(totals["tests"]) - failed - skipped
+    line = f"tests {title}: {passed} passed, {failed} failed, {skipped} skipped"
+    return line, code == 0 and passed > 0
+
+
+def on_postgresql(extra: list[str]) -> tuple[str, bool]:
+    try:
+        with postgres.server() as url:
+            title = f"on postgresql {postgres.version(url)}"
+            return phase(title, "not browser", extra, DATABASE_URL=url)
+    except Exception as error:  # whatever stops the server from starting fails the run
+        return f"tests on postgresql: could not start: {error}", False
+
+
+def main(extra: list[str]) -> int:
+    results = [phase("on sqlite", "not browser and not postgres_only", extra)]
+    if os.environ.get("TESTS") != "sqlite":
+        results.append(on_postgresql(extra))
+        results.append(phase("in chromium", "browser", extra, DJANGO_ALLOW_ASYNC_UNSAFE="1"))
+    print(*(line for line, _ in results), sep="\n")
+    return 0 if all(passed for _, passed in results) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
