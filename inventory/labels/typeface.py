@@ -1,0 +1,66 @@
+"""The typeface of the print: the same file for paper (reportlab) and picture (Pillow).
+
+Found on the machine where there is one with many scripts; otherwise the one that reportlab
+carries, which covers Western European letters only. Characters it lacks are printed as "?".
+"""
+
+from functools import cache
+from pathlib import Path
+
+import reportlab
+from PIL import ImageFont
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+NAME = "LastboltPrint"
+
+# Debian's folders; other systems fall through to the last one, which is always there.
+CANDIDATES = (
+    Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf"),
+    Path("/usr/share/fonts/truetype/liberation/LiberationSans-Regular.ttf"),
+    Path("/usr/share/fonts/truetype/noto/NotoSans-Regular.ttf"),
+    Path(reportlab.__file__).parent / "fonts" / "Vera.ttf",
+)
+
+
+@cache
+def file() -> Path:
+    """The typeface file in use."""
+    return next(path for path in CANDIDATES if path.is_file())
+
+
+@cache
+def registered() -> TTFont:
+    """The typeface as reportlab knows it; embedded in the PDF, so any viewer shows it alike."""
+    font = TTFont(NAME, str(file()))
+    pdfmetrics.registerFont(font)
+    return font
+
+
+@cache
+def sized(height: int) -> ImageFont.FreeTypeFont:
+    """The typeface for a picture; height in px (>= 1) of the letter's body."""
+    return ImageFont.truetype(str(file()), height)
+
+
+def drawable(text: str) -> str:
+    """The text with "?" for each character the typeface cannot draw."""
+    known = registered().face.charToGlyph
+    return "".join(letter if ord(letter) in known else "?" for letter in text)
+
+
+def size_fitting(text: str, height: int, width: int) -> int:
+    """The height, or the smaller one at which the whole text is at most so wide (px or dots)."""
+    wide = registered().stringWidth(drawable(text), height)
+    return height if wide <= width else int(height * width / wide)
+
+
+def fitted(text: str, height: float, width: float) -> str:
+    """The text, cut with an ellipsis so that at this height it is at most so wide (any unit)."""
+    text = drawable(text)
+    font = registered()
+    if font.stringWidth(text, height) <= width:
+        return text
+    while text and font.stringWidth(text + "…", height) > width:
+        text = text[:-1]
+    return text.rstrip() + "…"
