@@ -1,8 +1,46 @@
 """The lower house: what we have, where it is, each serial's chain."""
 
+from typing import Any
+
 from django.apps import AppConfig
+from django.core.checks import CheckMessage, Error, Tags, register
+from django.db import connections
+from django.db.models.signals import post_migrate
 
 
 class InventoryConfig(AppConfig):
     name = "inventory"
     verbose_name = "Stock"
+
+    def ready(self) -> None:
+        from inventory import counting, goods_in, intake, setting_aside, shelving, undoing
+
+        for act in (
+            goods_in.RECEIVE,
+            shelving.PUT,
+            counting.COUNT,
+            setting_aside.SET_ASIDE,
+            setting_aside.RELEASE,
+            undoing.UNDO,
+        ):
+            intake.register(act)
+        # Migrations rebuild tables on SQLite and drop triggers with them: put them back each time.
+        post_migrate.connect(_guard_again, sender=self)
+        register(_guard_stands, Tags.database)
+
+
+def _guard_again(using: str, **kwargs: Any) -> None:
+    from inventory.models import guard
+
+    guard.install(connections[using])
+
+
+def _guard_stands(databases: list[str] | None = None, **kwargs: Any) -> list[CheckMessage]:
+    from inventory.models import guard
+
+    return [
+        Error(f"The trigger {name} is missing: run migrate.", id="inventory.E001")
+        for using in databases or []
+        if "inventory_event" in connections[using].introspection.table_names()
+        for name in guard.missing(connections[using])
+    ]

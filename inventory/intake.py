@@ -1,0 +1,299 @@
+"""The only way in. Takes lines of events, judges each alone, writes events and outcomes.
+
+Refused here: what is malformed, what this person may not send, another body under a known id.
+Everything else is recorded, whatever the act decides. At most 20 events or 100 ms stand in one
+transaction; an answer is given only after the transaction that holds it has been committed.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from inventory.ledger import tree
+from inventory.ledger.line import Line, LineError, parse
+from inventory.lock import writing
+from inventory.models import (
+    Device,
+    DeviceGap,
+    Event,
+    Finding,
+    Outcome,
+    Person,
+    RecordMark,
+    Scan,
+)
+from inventory.moving import CannotMove, Writing
+from inventory.scanning import NOTHING, Thing, resolve
+
+CHUNK, BUDGET = 20, 0.1  # events, seconds in one transaction
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What an act decided."""
+
+    word: str  # applied, noted, problem, dispute, stopped, waiting
+    sentence: str  # plain words for the person who scanned; no names or addresses
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """What happens for one kind of event."""
+
+    step: str
+    roles: frozenset[str]  # who may send it
+    apply: Callable[[Writing], Verdict]
+    allow: Callable[[Person, Line], str] = lambda person, line: ""  # "" or why not
+    undo: Callable[[Writing, Event], None] = lambda writing, done: None  # side tables of the act
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The answer to one line; `as_json` is its shape on the wire."""
+
+    line: int  # 1 = first of the batch
+    id: str
+    verdict: str
+    sentence: str
+    number: int = 0  # ledger number; 0 when not stored
+    duplicate: bool = False
+    kind: str = ""  # of a refusal: malformed, not_allowed, other_body, fault
+    thing: dict[str, str] = field(default_factory=dict)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the result as the API answers it."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+ACTS: dict[str, Act] = {}
+
+
+def register(act: Act) -> None:
+    """Let events of this step be carried out by this act; a second act for a step is a fault."""
+    if ACTS.setdefault(act.step, act) is not act:
+        raise ValueError(f"two acts for the step {act.step}")
+
+
+def take(person: Person, lines: Sequence[bytes | str], now: datetime) -> list[Result]:
+    """Take a batch of event lines from a signed-in person; one result per line, in order."""
+    results: list[Result] = []
+    waiting = enumerate(lines, 1)
+    left = len(lines)
+    while left:
+        done = _transaction(person, waiting, now)
+        results += done
+        left -= len(done)
+    return results
+
+
+def _transaction(
+    person: Person, waiting: Iterator[tuple[int, bytes | str]], now: datetime
+) -> list[Result]:
+    results: list[Result] = []
+    began = time.monotonic()
+    with writing():
+        book = _Book()
+        for place, raw in waiting:
+            results.append(_judge(book, person, place, raw, now))
+            if len(results) == CHUNK or time.monotonic() - began > BUDGET:
+                break
+        book.close()
+    return results
+
+
+class _Book:
+    """Numbers entries under the lock and closes the transaction with a record mark."""
+
+    def __init__(self) -> None:
+        mark = RecordMark.objects.order_by("-size").first()
+        self.size = mark.size if mark else 0
+        self.peaks = [bytes.fromhex(peak) for peak in mark.peaks] if mark else []
+        self.begun = self.size
+
+    def enter(self, *entries: str) -> None:
+        """Count entries that were written under the numbers size + 1 and up."""
+        leaves = [tree.leaf(entry.encode()) for entry in entries]
+        self.size, self.peaks = tree.grow(self.size, self.peaks, leaves)
+
+    def close(self) -> None:
+        """Write the mark, if anything was entered."""
+        if self.size != self.begun:
+            RecordMark.objects.create(
+                size=self.size,
+                root=tree.root(self.peaks).hex(),
+                peaks=[peak.hex() for peak in self.peaks],
+            )
+
+
+def _judge(book: _Book, person: Person, place: int, raw: bytes | str, now: datetime) -> Result:
+    try:
+        line = parse(raw)
+    except LineError as error:
+        return Result(place, _id_of(raw), "refused", str(error), kind="malformed")
+    known = Event.objects.filter(uid=line.id).first()
+    if known is not None:
+        return _again(known, line, place)
+    refusal = _refusal(person, line)
+    if refusal:
+        return Result(place, str(line.id), "refused", refusal, kind="not_allowed")
+    thing = resolve(line.text, line.via)
+    try:
+        with transaction.atomic():
+            event, outcome = _record(book.size + 1, person, line, thing, now)
+    except Exception:
+        # One event that shows a fault of ours must not take its batch down; nothing of it is kept.
+        log.exception("event %s could not be carried out", line.id)
+        sentence = "This could not be carried out. Nothing was changed; tell the office."
+        return Result(place, str(line.id), "refused", sentence, kind="fault")
+    book.enter(event.line, outcome.line)
+    if outcome.verdict == "applied" and line.step == "receive":
+        _wake(book, thing.text)
+    return _result(place, event, outcome, thing)
+
+
+def _again(known: Event, line: Line, place: int) -> Result:
+    if known.sha256 != line.sha256:
+        sentence = "Another event came under this id before. Nothing was changed."
+        return Result(place, str(line.id), "refused", sentence, kind="other_body")
+    outcome = known.outcomes.order_by("-number").first()
+    if outcome is None:
+        raise RuntimeError(f"event {known.number} has no outcome")
+    return _result(place, known, outcome, NOTHING, duplicate=True)
+
+
+def _refusal(person: Person, line: Line) -> str:
+    act = ACTS.get(line.step)
+    if act is None:
+        return f"step: expected one of {', '.join(sorted(ACTS))}, got {line.step!r}"
+    if not person.has(*act.roles):
+        return "You may not do this."
+    if not Device.objects.filter(uid=line.device).exists():
+        return "device: expected a registered device"
+    return act.allow(person, line)
+
+
+def _record(
+    number: int, person: Person, line: Line, thing: Thing, now: datetime
+) -> tuple[Event, Outcome]:
+    device = Device.objects.get(uid=line.device)
+    event = Event.objects.create(
+        number=number,
+        uid=line.id,
+        line=line.raw,
+        sha256=line.sha256,
+        step=line.step,
+        person=person,
+        device=device,
+        seq=line.seq,
+        device_time=line.at,
+        received_at=now,
+        subject=line.subject,
+    )
+    writes = Writing(event, line, person, thing)
+    if line.text:
+        _note_scan(event, line, thing)
+    _note_sequence(writes, device, line.seq)
+    return event, _decide(number + 1, writes)
+
+
+def _decide(number: int, writes: Writing) -> Outcome:
+    try:
+        with transaction.atomic():
+            verdict = ACTS[writes.line.step].apply(writes)
+    except CannotMove as error:
+        verdict = Verdict("stopped", f"{error}.")
+    line = json.dumps(
+        {
+            "event": str(writes.line.id),
+            "sentence": verdict.sentence,
+            "verdict": verdict.word,
+        },
+        ensure_ascii=False,
+        separators=(",", ":"),
+        sort_keys=True,
+    )
+    return Outcome.objects.create(
+        number=number,
+        event=writes.event,
+        verdict=verdict.word,
+        sentence=verdict.sentence,
+        line=line,
+    )
+
+
+def _wake(book: _Book, text: str) -> None:
+    """Judge again what waited for a thing that has now been received."""
+    waiting = Event.objects.filter(scan__text=text, outcomes__verdict="waiting").distinct()
+    for event in waiting.order_by("number"):
+        latest = event.outcomes.order_by("-number").first()
+        if latest is None or latest.verdict != "waiting":
+            continue
+        line = parse(event.line)
+        writes = Writing(event, line, event.person, resolve(line.text, line.via))
+        with transaction.atomic():
+            outcome = _decide(book.size + 1, writes)
+        book.enter(outcome.line)
+
+
+def _note_scan(event: Event, line: Line, thing: Thing) -> None:
+    Scan.objects.create(
+        event=event,
+        text=line.text,
+        via=line.via,
+        read_as=thing.kind,
+        unit=thing.unit,
+        item=thing.item,
+        place=thing.place,
+    )
+
+
+def _note_sequence(writes: Writing, device: Device, seq: int) -> None:
+    if seq > device.high_water:
+        if seq > device.high_water + 1:
+            DeviceGap.objects.create(device=device, first=device.high_water + 1, last=seq - 1)
+        Device.objects.filter(pk=device.pk).update(high_water=seq)
+        return
+    gap = DeviceGap.objects.filter(device=device, first__lte=seq, last__gte=seq).first()
+    if gap is None:
+        # The same number twice under two ids: a phone restored from an old copy. Keep both.
+        writes.finding(
+            Finding.Kind.DEVICE, f"Device {device} used number {seq} twice. Pair it again."
+        )
+        return
+    first, last = gap.first, gap.last
+    gap.delete()
+    for low, high in ((first, seq - 1), (seq + 1, last)):
+        if low <= high:
+            DeviceGap.objects.create(device=device, first=low, last=high)
+
+
+def _result(
+    place: int, event: Event, outcome: Outcome, thing: Thing, *, duplicate: bool = False
+) -> Result:
+    named = thing.unit or thing.place or thing.item
+    return Result(
+        place,
+        str(event.uid),
+        outcome.verdict,
+        outcome.sentence,
+        number=event.number,
+        duplicate=duplicate,
+        thing={"kind": thing.kind, "name": thing.name, "uid": str(named.uid)} if named else {},
+    )
+
+
+def _id_of(raw: bytes | str) -> str:
+    """The id of a line that could not be read, if one can be made out: the client looks for it."""
+    try:
+        return str(json.loads(raw)["id"])[:36]
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return ""

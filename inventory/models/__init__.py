@@ -1,0 +1,50 @@
+"""The tables of the lower house: people, things, places, events and what events caused."""
+
+from inventory.models.events import (
+    ContainerMove,
+    Event,
+    Finding,
+    FindingAnswer,
+    Hold,
+    HoldRelease,
+    Movement,
+    Outcome,
+    RecordMark,
+    Reversal,
+    Scan,
+)
+from inventory.models.notes import Note, Photo
+from inventory.models.people import Device, DeviceGap, Person, Role
+from inventory.models.places import CartonContent, Holding, Kept, Place, PlaceKind
+from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
+
+__all__ = [
+    "CartonContent",
+    "ContainerMove",
+    "Device",
+    "DeviceGap",
+    "Event",
+    "Finding",
+    "FindingAnswer",
+    "Hold",
+    "HoldRelease",
+    "Holding",
+    "Item",
+    "ItemCode",
+    "Kept",
+    "Lot",
+    "Movement",
+    "Note",
+    "Outcome",
+    "Person",
+    "Photo",
+    "Place",
+    "PlaceKind",
+    "RecordMark",
+    "Reversal",
+    "Role",
+    "Scan",
+    "Tracking",
+    "Unit",
+    "UnitAlias",
+]

@@ -1,0 +1,99 @@
+"""Append-only, enforced by the database: triggers refuse UPDATE and DELETE on these tables.
+
+SQLite drops triggers when a migration rebuilds a table, so they are made again after every
+migrate; a system check and `audit` fail when one is missing.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+GUARDED = (
+    "inventory_event",
+    "inventory_outcome",
+    "inventory_scan",
+    "inventory_movement",
+    "inventory_containermove",
+    "inventory_hold",
+    "inventory_holdrelease",
+    "inventory_finding",
+    "inventory_findinganswer",
+    "inventory_reversal",
+    "inventory_recordmark",
+)
+_POSTGRES_FUNCTION = """
+CREATE OR REPLACE FUNCTION lastbolt_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN RAISE EXCEPTION 'table % only grows: % refused', TG_TABLE_NAME, TG_OP; END $$
+"""
+
+
+def names(connection: BaseDatabaseWrapper) -> list[str]:
+    """Return the names of all triggers that should stand in this database, sorted."""
+    acts = ("update", "delete")
+    if connection.vendor == "postgresql":
+        acts = (*acts, "truncate")
+    return sorted(f"only_grows_{table}_{act}" for table in GUARDED for act in acts)
+
+
+def standing(connection: BaseDatabaseWrapper) -> set[str]:
+    """Return the names of our triggers that do stand in this database."""
+    query = (
+        "SELECT tgname FROM pg_trigger WHERE tgname LIKE 'only_grows_%%' AND tgenabled <> 'D'"
+        if connection.vendor == "postgresql"
+        else "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'only_grows_%%'"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(query, [])
+        return {row[0] for row in cursor.fetchall()}
+
+
+def missing(connection: BaseDatabaseWrapper) -> list[str]:
+    """Return the names of triggers that should stand and do not, sorted."""
+    return sorted(set(names(connection)) - standing(connection))
+
+
+def install(connection: BaseDatabaseWrapper) -> None:
+    """Make every missing trigger whose table exists."""
+    tables = set(connection.introspection.table_names())
+    lacking = [n for n in missing(connection) if n[11:].rpartition("_")[0] in tables]
+    if not lacking:
+        return
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(_POSTGRES_FUNCTION)
+        for name in lacking:
+            table, _, act = name[11:].rpartition("_")
+            cursor.execute(_create(connection, name, table, act.upper()))
+
+
+def remove(connection: BaseDatabaseWrapper) -> None:
+    """Drop our triggers. Only a test's flush and a restore may do this."""
+    with connection.cursor() as cursor:
+        for name in sorted(standing(connection)):
+            table = name[11:].rpartition("_")[0]
+            on = f" ON {table}" if connection.vendor == "postgresql" else ""
+            cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
+
+
+@contextmanager
+def lifted(connection: BaseDatabaseWrapper) -> Iterator[None]:
+    """Lift the guard for a test's flush, then put it back."""
+    remove(connection)
+    try:
+        yield
+    finally:
+        install(connection)
+
+
+def _create(connection: BaseDatabaseWrapper, name: str, table: str, act: str) -> str:
+    if connection.vendor == "postgresql":
+        level = "STATEMENT" if act == "TRUNCATE" else "ROW"
+        return (
+            f"CREATE TRIGGER {name} BEFORE {act} ON {table} "
+            f"FOR EACH {level} EXECUTE FUNCTION lastbolt_refuse()"
+        )
+    return (
+        f"CREATE TRIGGER {name} BEFORE {act} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, 'table {table} only grows: {act} refused'); END"
+    )

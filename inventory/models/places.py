@@ -1,0 +1,149 @@
+"""Where things are: a tree of places, and what stands at each (kept beside the ledger)."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.db import models
+
+from inventory.ledger.ids import uuid7
+from inventory.models.things import Item, Lot
+
+
+class PlaceKind(models.TextChoices):
+    """Kinds of place; cartons, parcels and bags are places that move."""
+
+    DEPOT = "depot", "depot"
+    DOCK = "dock", "dock"
+    BIN = "bin", "bin"
+    BAY = "bay", "bay"
+    VAN = "van", "van"
+    CARTON = "carton", "box"
+    PARCEL = "parcel", "parcel"
+    BAG = "bag", "bag"
+    SITE = "site", "site"
+    STACK = "stack", "stack"
+    SUPPLIER = "supplier", "supplier"
+    CARRIER = "carrier", "carrier"
+    ELSEWHERE = "elsewhere", "elsewhere"
+    UNEXPLAINED = "unexplained", "unexplained"
+    CUT = "cut", "cut away"
+    SCRAP = "scrap", "scrapped"
+    USED = "used", "used up"
+
+
+OUTSIDE = frozenset(
+    {
+        PlaceKind.SUPPLIER,
+        PlaceKind.CARRIER,
+        PlaceKind.ELSEWHERE,
+        PlaceKind.UNEXPLAINED,
+        PlaceKind.CUT,
+        PlaceKind.SCRAP,
+        PlaceKind.USED,
+    }
+)
+MOVABLE = frozenset({PlaceKind.CARTON, PlaceKind.PARCEL, PlaceKind.BAG})
+DEPTH = 5  # deepest: depot, bay, parcel, carton, bag
+
+
+class Place(models.Model):
+    """One place. `parent` of a box, parcel or bag stands beside the ledger and is rebuilt from it."""
+
+    uid = models.UUIDField(unique=True, default=uuid7, editable=False)
+    kind = models.CharField(max_length=12, choices=PlaceKind.choices)
+    code = models.CharField(max_length=40, unique=True)  # what its label says; normal form
+    name = models.CharField(max_length=120)
+    parent = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="children"
+    )
+    order = models.PositiveIntegerField(default=0)  # walking order of bins, 1 = first
+    time_zone = models.CharField(max_length=60, blank=True)  # depot and site: IANA name
+    subject = models.CharField(max_length=60, blank=True)  # whose parcel or bag: "kit:<uuid>"
+
+    class Meta:
+        ordering = ["order", "code"]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["subject"], name="place_by_subject")  # parcels of a kit
+        ]
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(code=""), name="place_has_a_code"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def outside(self) -> bool:
+        """Whether it is none of ours: its stock may run below zero."""
+        return self.kind in OUTSIDE
+
+    def way_up(self) -> list[Place]:
+        """Return this place and what it stands in, innermost first; at most DEPTH of them."""
+        chain: list[Place] = []
+        here: Place | None = self
+        while here is not None and len(chain) <= DEPTH:
+            chain.append(here)
+            here = here.parent
+        return chain
+
+    def within(self, *kinds: str) -> Place | None:
+        """Return the innermost of this place and those around it that is of one of these kinds."""
+        return next((place for place in self.way_up() if place.kind in kinds), None)
+
+
+class Holding(models.Model):
+    """How many base units of a lot are at a place now. Rebuilt by `audit --rebuild`."""
+
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="holdings")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="holdings")
+    quantity = models.BigIntegerField()
+    outside = models.BooleanField(default=False)  # copied from the place: may be below zero
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["place", "lot"], name="one_holding_per_place_and_lot"),
+            models.CheckConstraint(
+                condition=models.Q(quantity__gte=0) | models.Q(outside=True),
+                name="nothing_of_ours_below_zero",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} x {self.lot} at {self.place}"
+
+
+class Kept(models.Model):
+    """An item is kept at a place from its first count there; before that the book knows nothing."""
+
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="kept")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="kept")
+    event = models.ForeignKey("inventory.Event", on_delete=models.PROTECT, related_name="kept")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["place", "item"], name="one_first_count_per_place_item")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item.code} kept at {self.place}"
+
+
+class CartonContent(models.Model):
+    """What a supplier's box of this item should hold besides or instead of the thing itself."""
+
+    box_of = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="box_contents")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="comes_in_boxes")
+    quantity = models.PositiveIntegerField()  # base units
+    since = models.DateField()  # contents are dated
+    doubted = models.BooleanField(default=False)  # a finding said otherwise: netting stops
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["box_of", "item", "since"], name="one_content_line_per_box_item_date"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"box of {self.box_of.code}: {self.quantity} x {self.item.code}"

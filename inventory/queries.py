@@ -1,0 +1,50 @@
+"""Every reading question of the lower house."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from inventory.ledger.steps import Standing
+from inventory.models import Hold, Place, PlaceKind, Unit
+
+_SHELF = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY)
+
+
+def standing(place: Place | None, subject: str = "", site: Place | None = None) -> Standing:
+    """Return where a thing at `place` stands, seen from the kit `subject` whose site is `site`."""
+    if place is None:
+        return Standing.NOWHERE
+    if place.kind in (PlaceKind.SUPPLIER, PlaceKind.CARRIER):
+        return Standing.OUTSIDE
+    if place.outside:
+        return Standing.GONE
+    stack, own_site = place.within(PlaceKind.STACK), place.within(PlaceKind.SITE)
+    ours = site is not None and own_site is not None and own_site.pk == site.pk
+    if stack is not None:
+        return Standing.STACK if ours else Standing.OTHER_STACK
+    packed = next((p for p in place.way_up() if p.subject), None)
+    if packed is not None:
+        return Standing.PARCEL if packed.subject == subject else Standing.OTHER_PARCEL
+    if own_site is not None:
+        return Standing.SITE if ours else Standing.OTHER_SITE
+    return Standing.VAN if place.within(PlaceKind.VAN) else Standing.SHELF
+
+
+def within(places: Iterable[Place]) -> list[Place]:
+    """Return these places and everything that stands in them, at most five levels down."""
+    level, found = list(places), list(places)
+    while level:
+        level = list(Place.objects.filter(parent__in=level).select_related("parent"))
+        found += level
+    return found
+
+
+def open_hold(unit: Unit) -> Hold | None:
+    """Return the oldest open hold that sets this unit aside: on it, its batch or its box."""
+    holds = Hold.objects.filter(release=None).order_by("pk")
+    around = unit.place.way_up() if unit.place else []
+    return (
+        holds.filter(unit=unit).first()
+        or holds.filter(lot=unit.lot).first()
+        or holds.filter(place__in=around).first()
+    )

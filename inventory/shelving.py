@@ -1,0 +1,56 @@
+"""Put-away and moving: place first, then the thing."""
+
+from inventory.intake import Act, Verdict
+from inventory.ledger.steps import Ruling, ruling
+from inventory.models import Finding, Item, Place, Role, Unit
+from inventory.moving import Writing
+from inventory.queries import standing
+
+
+def put(writes: Writing) -> Verdict:
+    """Put a unit, a box, parcel or bag, or a quantity ("from" says whence) at the target place."""
+    to = Place.objects.filter(code=writes.line.target).first()
+    if to is None or to.outside:
+        return Verdict("stopped", "Scan a place of ours first.")
+    thing = writes.thing
+    if thing.unit is not None:
+        return _put_unit(writes, thing.unit, to)
+    if thing.place is not None:
+        if thing.place.parent_id == to.pk:
+            return Verdict("noted", f"{thing.place.name} is there already.")
+        writes.container(thing.place, to)
+        return Verdict("applied", f"{thing.place.name} is now at {to.name}.")
+    if thing.item is not None and thing.item.tracking != "serial":
+        return _put_quantity(writes, thing.item, to, writes.line.quantity or thing.pack)
+    writes.finding(Finding.Kind.UNKNOWN, f"Code {writes.line.text[:60]} is not known.", place=to)
+    return Verdict("problem", thing.question or "This code is not known here. It is kept.")
+
+
+def _put_unit(writes: Writing, unit: Unit, to: Place) -> Verdict:
+    if unit.place_id == to.pk:
+        return Verdict("noted", f"{unit} is there already.")
+    ruled = ruling("put", standing(unit.place))
+    if ruled is Ruling.DISPUTE:
+        words = f"{unit} stands fitted at a site by the book, and was scanned at {to.name}."
+        writes.finding(Finding.Kind.CLASH, words, unit=unit)
+        return Verdict("dispute", words)
+    before = unit.place.name if unit.place else "nowhere"
+    writes.unit(unit, to)
+    if ruled is Ruling.FINDING:
+        words = f"{unit} put at {to.name}; the book had it at {before}."
+        writes.finding(Finding.Kind.SURPLUS, words, unit=unit)
+        return Verdict("problem", words)
+    return Verdict("applied", f"{unit} is now at {to.name}.")
+
+
+def _put_quantity(writes: Writing, item: Item, to: Place, quantity: int) -> Verdict:
+    start = Place.objects.filter(code=writes.line.start).first()
+    if start is None or start.pk == to.pk:
+        return Verdict("stopped", "Scan the place it comes from, then the place it goes to.")
+    lacking = writes.item(item, start, to, quantity)
+    if lacking:
+        return Verdict("problem", f"{quantity} x {item.name} moved; the book lacked {lacking}.")
+    return Verdict("applied", f"{quantity} x {item.name} moved to {to.name}.")
+
+
+PUT = Act("put", frozenset({Role.WAREHOUSE, Role.MANAGER}), put)
