@@ -42,8 +42,10 @@ class HeadersMiddleware:
         response.headers.setdefault(
             "Permissions-Policy", "camera=(self), microphone=(), geolocation=()"
         )
-        # A page of a signed-in person must not come back from the cache of a shared bench.
-        if request.user.is_authenticated:
+        # A page of a signed-in person must not come back from the cache of a shared bench. Static
+        # files are answered before anybody is asked for.
+        person = getattr(request, "user", None)
+        if person is not None and person.is_authenticated:
             response.headers.setdefault("Cache-Control", "no-store")
         return response
 

@@ -18,6 +18,8 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 
 # --- how a variable is read -----------------------------------------------------------------------
 
+READ: set[str] = set()  # names asked for so far
+
 
 def wrong(name: str, expected: str, got: str) -> ImproperlyConfigured:
     return ImproperlyConfigured(f"{name}: expected {expected}, got {got!r}")
@@ -25,6 +27,7 @@ def wrong(name: str, expected: str, got: str) -> ImproperlyConfigured:
 
 def text(name: str, default: str) -> str:
     """The variable's text; an empty one counts as not set."""
+    READ.add(name)
     return os.environ.get(name, "").strip() or default
 
 
@@ -146,6 +149,10 @@ LOG_LEVEL = choice("LASTBOLT_LOG", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR")
 DATABASES = {"default": database("DATABASE_URL", BASE_DIR / "db.sqlite3")}
 SECRET_KEY = secret("LASTBOLT_SECRET_KEY")
 
+for name in sorted(os.environ):
+    if name.startswith("LASTBOLT_") and name not in READ:
+        raise ImproperlyConfigured(f"{name}: no setting of that name; README.md lists them")
+
 if not SECRET_KEY:
     strangers = set(ALLOWED_HOSTS) - {"localhost", "127.0.0.1", "[::1]"}
     if strangers:
@@ -172,6 +179,7 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
 ]
 MIDDLEWARE = [
+    "kitting.security.HeadersMiddleware",  # first: static files and redirects too
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -179,7 +187,6 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "kitting.security.HeadersMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
 ]
 ROOT_URLCONF = "kitting.urls"
