@@ -72,9 +72,7 @@ def _arrive(writes: Writing, unit: Unit, dock: Place) -> Verdict:
 
 def _move_in(writes: Writing, unit: Unit, to: Place) -> None:
     """A unit nobody had comes from the supplier, not from `unexplained`."""
-    if unit.place is None:
-        unit.place = outside(PlaceKind.SUPPLIER)
-    writes.unit(unit, to)
+    writes.unit(unit, to, came_from=outside(PlaceKind.SUPPLIER))
 
 
 def _receive_quantity(writes: Writing, thing: Thing, dock: Place) -> Verdict:

@@ -51,9 +51,12 @@ class Writing:
     person: Person
     thing: Thing
 
-    def unit(self, unit: Unit, to: Place) -> Movement:
-        """Move a unit to a place from wherever it stands (from `unexplained` if nowhere)."""
-        start = unit.place or outside(PlaceKind.UNEXPLAINED)
+    def unit(self, unit: Unit, to: Place, came_from: Place | None = None) -> Movement:
+        """Move a unit from wherever it stands; one that stood nowhere from `came_from`.
+
+        Without that too it comes from `unexplained`.
+        """
+        start = unit.place or came_from or outside(PlaceKind.UNEXPLAINED)
         if start.pk == to.pk:
             raise CannotMove(f"{unit} stands at {to} already")
         movement = Movement.objects.create(

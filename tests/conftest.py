@@ -50,6 +50,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Tests leave the developer's photos alone and need no `collectstatic`."""
     folder: Path = tmp_path_factory.mktemp("site")
+    (folder / "no-collected-files").mkdir()
     with override_settings(
         MEDIA_ROOT=folder / "media",
         STATIC_ROOT=folder / "no-collected-files",

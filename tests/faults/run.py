@@ -1,0 +1,125 @@
+"""`make faults`: plant each known fault in a copy of the tree; the test it names must turn red.
+
+A patch NN_name.patch opens with two lines and goes on as `git diff` writes it:
+
+    fault: what the mistake would do to a person's day
+    test: tests/ledger/test_tree.py::test_a_proof_fails_for_another_leaf
+"""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.tree import TOP, files
+
+FOLDER = Path(__file__).resolve().parent
+TESTS_FAILED = 1  # pytest's exit code; others mean that the test did not run at all
+PATIENCE = 300  # seconds one test may take
+HEAD = re.compile(r"\Afault: (?P<fault>.+)\ntest: (?P<test>tests/\S+::\S.*)\n")
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    patch: Path
+    about: str  # the mistake in words
+    test: str  # node id of the test that must turn red
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    fault: Fault
+    killed: bool
+    words: str  # what happened
+
+
+def read(patch: Path) -> Fault:
+    """The head of a patch; ValueError where it does not name fault and test."""
+    head = HEAD.match(patch.read_text(encoding="utf-8"))
+    if head is None:
+        raise ValueError(
+            f"{patch.name}: expected the lines 'fault: ...' and 'test: tests/...::...'"
+        )
+    return Fault(patch, head["fault"], head["test"])
+
+
+def copy(top: Path, to: Path) -> None:
+    for path in files(top):
+        target = to / path.relative_to(top)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy2(path, target)
+
+
+def apply(patch: Path, tree: Path, *more: str) -> str:
+    """Change the tree; "" or what git said against it."""
+    command = ["git", "apply", *more, str(patch)]
+    # Without a ceiling, git would look for a checkout above the copy and skip every file.
+    environment = os.environ | {"GIT_CEILING_DIRECTORIES": str(tree.parent)}
+    done = subprocess.run(
+        command, cwd=tree, env=environment, capture_output=True, text=True, check=False
+    )
+    return done.stderr.strip() if done.returncode else ""
+
+
+def pytest(tree: Path, tests: list[str]) -> int:
+    """Exit code of the tests in that tree, on SQLite."""
+    command = [sys.executable, "-m", "pytest", "-x", "-p", "no:cacheprovider", *tests]
+    clean = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    # Compiled files would outlive a patch applied within the same second.
+    own = {"PYTHONDONTWRITEBYTECODE": "1", "DJANGO_ALLOW_ASYNC_UNSAFE": "1"}
+    try:
+        done = subprocess.run(
+            command, cwd=tree, env=clean | own, capture_output=True, timeout=PATIENCE, check=False
+        )
+    except subprocess.TimeoutExpired:
+        return -1
+    return done.returncode
+
+
+def plant(fault: Fault, tree: Path, healthy: bool) -> Outcome:
+    """Judge one fault and leave the tree as it was."""
+    if not healthy and pytest(tree, [fault.test]) != 0:
+        return Outcome(fault, False, "its test is not green without the fault")
+    if refusal := apply(fault.patch, tree):
+        return Outcome(fault, False, f"the patch no longer applies: {refusal}")
+    code = pytest(tree, [fault.test])
+    if refusal := apply(fault.patch, tree, "-R"):
+        raise RuntimeError(f"{fault.patch.name} could not be taken back: {refusal}")
+    if code == TESTS_FAILED:
+        return Outcome(fault, True, "killed")
+    return Outcome(fault, False, "survived" if code == 0 else f"its test did not run (exit {code})")
+
+
+def run(top: Path, patches: list[Path]) -> list[Outcome]:
+    """Judge each patch in one copy of the tree; the tree itself is left alone."""
+    faults = [read(patch) for patch in patches]
+    with tempfile.TemporaryDirectory(prefix="lastbolt-faults-") as folder:
+        tree = Path(folder) / "tree"
+        copy(top, tree)
+        healthy = pytest(tree, sorted({fault.test for fault in faults})) == 0
+        outcomes = []
+        for fault in faults:
+            outcomes.append(plant(fault, tree, healthy))
+            print(f"{fault.patch.stem}: {outcomes[-1].words}  ({fault.about})", flush=True)
+    return outcomes
+
+
+def main() -> int:
+    """All patches of this folder, or those whose name starts with an argument."""
+    starts = tuple(sys.argv[1:]) or ("",)
+    patches = sorted(path for path in FOLDER.glob("*.patch") if path.name.startswith(starts))
+    if not patches:
+        print(f"no patch in {FOLDER.name} starts with {' or '.join(starts)}", file=sys.stderr)
+        return 1
+    outcomes = run(TOP, patches)
+    killed = sum(outcome.killed for outcome in outcomes)
+    print(f"killed {killed} of {len(outcomes)}")
+    return 0 if killed == len(outcomes) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
