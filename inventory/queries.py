@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from inventory.ledger.steps import Standing
-from inventory.models import Hold, Place, PlaceKind, Unit
+from inventory.ledger.tree import root
+from inventory.models import DeviceGap, Hold, Place, PlaceKind, RecordMark, Unit
 
 _SHELF = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY)
 
@@ -48,3 +49,15 @@ def open_hold(unit: Unit) -> Hold | None:
         or holds.filter(lot=unit.lot).first()
         or holds.filter(place__in=around).first()
     )
+
+
+def latest_mark() -> dict[str, int | str]:
+    """Return the record mark as {"size", "root" (hex)}; of an empty ledger size 0."""
+    mark = RecordMark.objects.order_by("-size").first()
+    return {"size": mark.size, "root": mark.root} if mark else {"size": 0, "root": root([]).hex()}
+
+
+def gaps_of(event_ids: Iterable[str]) -> list[list[int]]:
+    """Return the numbers that never came, as [first, last], of the devices that sent these."""
+    gaps = DeviceGap.objects.filter(device__events__uid__in=list(event_ids)).distinct()
+    return [[gap.first, gap.last] for gap in gaps.order_by("first")]

@@ -4,6 +4,7 @@ import logging
 from collections.abc import Callable
 
 from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
@@ -50,6 +51,7 @@ class HeadersMiddleware:
         return response
 
 
+@login_not_required
 @csrf_exempt  # browsers send these reports by themselves, without a token
 @require_POST
 def csp_report(request: HttpRequest) -> HttpResponse:

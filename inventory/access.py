@@ -1,0 +1,110 @@
+"""Who may see what. Each view gets its objects here; what a person may not see is not there (404).
+
+The upper house tells how its subjects ("kit:<uuid>") are judged by `let_see`; this house knows them
+only as opaque texts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
+from uuid import UUID
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+
+from inventory.models import Item, Person, Photo, Place, Role
+from inventory.scanning import Thing, resolve
+
+P = ParamSpec("P")
+View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+_JUDGES: dict[str, Callable[[Person, UUID], bool]] = {}
+
+
+def let_see(prefix: str, judge: Callable[[Person, UUID], bool]) -> None:
+    """Let `judge` decide who may see subjects "<prefix>:<uuid>"."""
+    _JUDGES[prefix] = judge
+
+
+def person_of(request: HttpRequest) -> Person:
+    """Return who is signed in. Raises PermissionDenied for a stranger."""
+    if not isinstance(request.user, Person):
+        raise PermissionDenied
+    return request.user
+
+
+def needs(*roles: str) -> Callable[[View[P]], View[P]]:
+    """Open a view to people who hold one of these roles; 403 for others."""
+
+    def gate(view: View[P]) -> View[P]:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if not person_of(request).has(*roles):
+                raise PermissionDenied
+            return view(request, *args, **kwargs)
+
+        return guarded
+
+    return gate
+
+
+def at_desk(person: Person) -> bool:
+    """Whether the person sees all stock and all jobs."""
+    return person.has(Role.WAREHOUSE, Role.MANAGER)
+
+
+def subject_read(person: Person, subject: str) -> bool:
+    """Whether the person may see what is about this subject; nobody's subject is for the desk."""
+    if at_desk(person):
+        return True
+    prefix, _, name = subject.partition(":")
+    judge = _JUDGES.get(prefix)
+    try:
+        return judge is not None and judge(person, UUID(name))
+    except ValueError:
+        return False
+
+
+def photo_read(person: Person, sha256: str) -> Photo:
+    """Return a stored photo: the taker's own, one of a visible subject, any for the desk."""
+    photo = Photo.objects.filter(sha256=sha256, erased=False).first()
+    if photo is None or not (photo.person_id == person.pk or subject_read(person, photo.subject)):
+        raise Http404
+    return photo
+
+
+def item_read(person: Person, code: str) -> Item:
+    """Return an item by its code, for the desk."""
+    item = Item.objects.filter(code=code).first()
+    if item is None or not at_desk(person):
+        raise Http404
+    return item
+
+
+def item_write(person: Person, code: str) -> Item:
+    """Return an item that this person may change: managers and warehouse."""
+    return item_read(person, code)
+
+
+def person_write(person: Person, username: str) -> Person:
+    """Return somebody whose entry this person may change: managers only."""
+    found = Person.objects.filter(username=username).first()
+    if found is None or not person.has(Role.MANAGER):
+        raise Http404
+    return found
+
+
+def place_read(person: Person, code: str) -> Place:
+    """Return a place by its code, for the desk."""
+    place = Place.objects.filter(code=code).first()
+    if place is None or not at_desk(person):
+        raise Http404
+    return place
+
+
+def thing_read(person: Person, text: str) -> Thing:
+    """Return what a scanned or typed text means, for the desk; kind unknown if nothing."""
+    if not at_desk(person):
+        raise Http404
+    return resolve(text, "hand")

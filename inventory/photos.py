@@ -1,0 +1,71 @@
+"""Keeping photos: only clean pixels, under their own SHA-256, in the private media folder."""
+
+import hashlib
+from collections.abc import Iterator
+from typing import BinaryIO
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import UploadedFile
+
+from inventory.codes.serials import look_up_key
+from inventory.models import Person, Photo
+from inventory.pictures.errors import PhotoRefused
+from inventory.pictures.reading import Answer, read_photo
+from inventory.scanning import resolve
+
+KNOWN = frozenset({"unit", "box", "lot", "item", "place"})
+
+
+def path_of(sha256: str) -> str:
+    """Return where in the media folder the photo lies."""
+    return f"photos/{sha256[:2]}/{sha256}.jpg"
+
+
+def opened(photo: Photo) -> BinaryIO:
+    """Return the stored file, open for reading. Raises FileNotFoundError."""
+    return default_storage.open(path_of(photo.sha256), "rb")  # type: ignore[return-value]
+
+
+def store(person: Person, upload: UploadedFile, most: int, subject: str = "") -> Photo:
+    """Keep an uploaded photo of at most `most` bytes; the same photo twice is one row.
+
+    Raises PhotoRefused. What is kept is a new JPEG without place, time or maker of the camera.
+    """
+    answer = read_photo(data_of(upload, most), keep=True)
+    if answer.refused is not None:
+        raise answer.refused
+    sha256 = hashlib.sha256(answer.stored).hexdigest()
+    if not default_storage.exists(path_of(sha256)):
+        default_storage.save(path_of(sha256), ContentFile(answer.stored))
+    photo, _ = Photo.objects.get_or_create(
+        sha256=sha256,
+        defaults={"size": len(answer.stored), "person": person, "subject": subject},
+    )
+    return photo
+
+
+def read(upload: UploadedFile, most: int, *, shelf: bool = True) -> Answer:
+    """Read the codes on an uploaded photo; only what is known here exactly counts."""
+    try:
+        data = data_of(upload, most)
+    except PhotoRefused as refusal:
+        return Answer(refused=refusal)
+    return read_photo(data, known, shelf=shelf)
+
+
+def known(text: str, symbology: str) -> str | None:
+    """Return the normal form of a text that names something we have, or None."""
+    return look_up_key(text) if resolve(text, "symbol").kind in KNOWN else None
+
+
+def data_of(upload: UploadedFile, most: int) -> bytes:
+    """Return the bytes of an upload. Raises PhotoRefused (bytes) beyond `most`."""
+    size = upload.size or 0
+    if not 0 < size <= most:
+        raise PhotoRefused("bytes", f"expected a photo of 1 to {most:,} bytes, got {size:,}")
+    return b"".join(_chunks(upload))
+
+
+def _chunks(upload: UploadedFile) -> Iterator[bytes]:
+    yield from upload.chunks()
