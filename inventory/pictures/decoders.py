@@ -1,0 +1,124 @@
+"""The two decoders behind one shape: zxing-cpp (always there) and pyzbar (needs libzbar0).
+
+OpenCV's own are kept out: its line-code detector invents values (48 of 1,007 photos), its curved QR
+reader ends the process (both measured, 24 Nov 2026). Symbologies are only those that goods carry;
+EAN-8, UPC-E and the stacked kinds are off, because decoders make them out of pieces of others.
+"""
+
+from functools import cache
+from typing import Any
+
+import numpy as np
+import zxingcpp
+
+from inventory.pictures.hit import Hit
+from inventory.pictures.preparing import Prepared
+
+_Format = zxingcpp.BarcodeFormat
+FORMATS = zxingcpp.BarcodeFormats(
+    [
+        _Format.Code128,
+        _Format.Code39Std,
+        _Format.EAN13,
+        _Format.UPCA,
+        _Format.ITF,
+        _Format.QRCode,
+        _Format.DataMatrix,
+        _Format.AztecCode,
+        _Format.PDF417,
+    ]
+)
+
+# What zxing-cpp calls the symbology -> our word.
+WORDS = {
+    "Code 128": "Code128",
+    "Code 39": "Code39",
+    "EAN-13": "EAN13",
+    "UPC-A": "UPCA",
+    "ITF": "ITF",
+    "QR Code": "QR",
+    "Data Matrix": "DataMatrix",
+    "Aztec": "Aztec",
+    "Aztec Code": "Aztec",
+    "PDF417": "PDF417",
+}
+ZBAR_WORDS = {
+    "CODE128": "Code128",
+    "CODE39": "Code39",
+    "EAN13": "EAN13",
+    "I25": "ITF",
+    "QRCODE": "QR",
+}
+GS1_WORDS = {"]C1": "GS1-128", "]d2": "GS1DataMatrix", "]Q3": "GS1QR"}  # ISO/IEC 15424
+
+
+def zxing(picture: Prepared) -> list[Hit]:
+    """What zxing-cpp reads. Plain text mode: the default puts brackets into GS1 data."""
+    found = zxingcpp.read_barcodes(
+        picture.pixels, formats=FORMATS, text_mode=zxingcpp.TextMode.Plain
+    )
+    hits = []
+    for symbol in found:
+        text = _text(symbol)
+        place = symbol.position
+        corners = (place.top_left, place.top_right, place.bottom_right, place.bottom_left)
+        box = _box(picture, [(corner.x, corner.y) for corner in corners])
+        word = GS1_WORDS.get(symbol.symbology_identifier, WORDS.get(str(symbol.format), ""))
+        if text and word:
+            hits.append(Hit(text, word, box))
+    return hits
+
+
+def zbar(picture: Prepared) -> list[Hit]:
+    """What pyzbar reads; nothing where it cannot be loaded (see `zbar_note`)."""
+    library = _library()
+    if isinstance(library, str):
+        return []
+    wanted = [library.ZBarSymbol[name] for name in ZBAR_WORDS]
+    hits = []
+    for symbol in library.decode(picture.pixels, symbols=wanted):
+        # A hit without area is a ghost that stands nowhere in the picture.
+        if not symbol.rect.width or not symbol.rect.height:
+            continue
+        text = symbol.data.decode("utf-8", "replace")
+        # libzbar guesses alphabets and drops the mark of GS1: such texts are zxing-cpp's alone.
+        if text.isascii() and "\x1d" not in text:
+            box = _box(picture, [(point.x, point.y) for point in symbol.polygon])
+            hits.append(Hit(text, ZBAR_WORDS[symbol.type], box))
+    return hits
+
+
+def zbar_note() -> str:
+    """Empty, or one line that says why the second decoder is left out."""
+    library = _library()
+    return library if isinstance(library, str) else ""
+
+
+@cache
+def _library() -> Any:  # noqa: ANN401 - pyzbar carries no types
+    """The pyzbar module, or the words why there is none."""
+    try:
+        from pyzbar import pyzbar
+    except (ImportError, OSError) as fault:  # measured: either, by how the library is missing
+        return (
+            "pyzbar is left out, photos are read by zxing-cpp alone: "
+            f"install libzbar0 to have both ({fault})"
+        )
+    return pyzbar
+
+
+def _text(symbol: zxingcpp.Barcode) -> str:
+    """The symbol's text; empty where its alphabet would have to be guessed."""
+    try:
+        return symbol.bytes.decode("utf-8")
+    except UnicodeDecodeError:
+        named = symbol.content_type != zxingcpp.ContentType.Binary
+        return symbol.text if named else ""
+
+
+def _box(picture: Prepared, points: list[tuple[int, int]]) -> tuple[int, int, int, int]:
+    """The upright box round the points, in px of the picture before preparation."""
+    there = np.array(points, float) @ picture.back[:, :2].T + picture.back[:, 2]
+    left, top = np.floor(there.min(axis=0)).astype(int).tolist()
+    right, bottom = np.ceil(there.max(axis=0)).astype(int).tolist()
+    return left, top, right - left, bottom - top

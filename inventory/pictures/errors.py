@@ -1,0 +1,20 @@
+"""What can go wrong with a photo before a code is looked for.
+
+PhotoRefused      the file is not taken; `kind` is one of KINDS, the message says "expected, got"
+ChildDied         the process that decodes ended, ran out of time or memory
+"""
+
+KINDS = ("missing", "bytes", "type", "pixels", "sides", "frames", "damaged", "unreadable")
+
+
+class PhotoRefused(Exception):  # noqa: N818 - the contract's name
+    """The file is not taken; nothing of it was kept."""
+
+    def __init__(self, kind: str, message: str) -> None:
+        super().__init__(message)
+        self.kind = kind  # one of KINDS
+        self.message = message  # "expected X, got Y"
+
+
+class ChildDied(Exception):  # noqa: N818 - the contract's name
+    """The decoding process gave no answer; the message says how it ended."""

@@ -1,0 +1,30 @@
+"""What the decoding process does with one photo: check it, clean it, try step after step."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import cv2
+
+from inventory.pictures import decoders
+from inventory.pictures.decoding import decode
+from inventory.pictures.errors import PhotoRefused
+from inventory.pictures.photo import check_file
+
+
+def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], bytes]]:
+    """Answers for {"shelf": bool, "keep": bool} and a file's bytes, in this order:
+
+    {"refused": {"kind", "message"}}, and that is all; or
+    {"size": [width, height], "note": str} with the clean JPEG (empty unless `keep`), then
+    {"step": str, "hits": [[text, symbology, [x, y, width, height]], ...]} for each step.
+    """
+    cv2.setNumThreads(1)
+    try:
+        photo = check_file(data)
+    except PhotoRefused as refusal:
+        yield {"refused": {"kind": refusal.kind, "message": refusal.message}}, b""
+        return
+    head_out = {"size": [photo.width, photo.height], "note": decoders.zbar_note()}
+    yield head_out, photo.jpeg() if head["keep"] else b""
+    for step, hits in decode(photo.grey(), head["shelf"]):
+        yield {"step": step, "hits": [[hit.text, hit.symbology, hit.box] for hit in hits]}, b""

@@ -1,0 +1,123 @@
+"""A photo's file in, the codes on it out: the one entrance for pages, API and commands."""
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from inventory.pictures.accepting import Code, Known, accept, as_known
+from inventory.pictures.child import Child
+from inventory.pictures.errors import ChildDied, PhotoRefused
+from inventory.pictures.hit import Hit
+from inventory.pictures.photo import MOST_BYTES, check_header
+
+TRIES = 2
+"""A process can die of the photo before; a photo that ends two fresh ones is given up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What one photo gave."""
+
+    codes: tuple[Code, ...] = ()  # those that count first
+    refused: PhotoRefused | None = None  # then there are no codes
+    stored: bytes = b""  # JPEG without metadata, upright; only where asked for
+    size: tuple[int, int] = (0, 0)  # px of the upright picture; boxes lie in it
+    steps: tuple[str, ...] = ()  # what was tried, in order
+    note: str = ""  # what was left out (the second decoder), in words
+
+    def as_json(self, file: str) -> dict[str, object]:
+        """{"file", "codes": [{"text", "symbology", "box", "accepted", "why"}], "refused"}."""
+        refused = self.refused and {"kind": self.refused.kind, "message": self.refused.message}
+        return {
+            "file": file,
+            "codes": [code.as_json() for code in self.codes],
+            "refused": refused,
+        }
+
+
+@dataclass(slots=True)
+class _Collector:
+    """Takes the answers of the decoding process and says when there are enough."""
+
+    known: Known | None
+    shelf: bool
+    hits: list[Hit] = field(default_factory=list)
+    steps: list[str] = field(default_factory=list)
+    answer: Answer = field(default_factory=Answer)
+
+    def more(self, head: dict[str, Any], blob: bytes) -> bool:
+        if head.get("refused"):
+            self.answer = Answer(refused=PhotoRefused(**head["refused"]))
+            return False
+        if "size" in head:
+            width, height = head["size"]
+            self.answer = Answer(stored=blob, size=(width, height), note=head["note"])
+            return True
+        self.steps.append(head["step"])
+        self.hits += [Hit(text, symbology, tuple(box)) for text, symbology, box in head["hits"]]
+        return self.shelf or not self.enough()
+
+    def enough(self) -> bool:
+        """Something counts, or nothing ever can and there is something to show."""
+        if self.known is None:
+            return bool(self.hits)
+        return any(code.accepted for code in accept(self.hits, self.known))
+
+    def result(self) -> Answer:
+        if self.answer.refused:
+            return self.answer
+        codes = accept(self.hits, self.known)
+        answer = self.answer
+        return Answer(codes, None, answer.stored, answer.size, tuple(self.steps), answer.note)
+
+
+@cache
+def _child() -> Child:
+    """One process for all photos of this server process."""
+    return Child("inventory.pictures.looking:look")
+
+
+def read_photo(
+    data: bytes,
+    known: Known | Collection[str] | None = None,
+    *,
+    shelf: bool = False,
+    keep: bool = False,
+    child: Child | None = None,
+) -> Answer:
+    """Read the codes on a photo; nothing is raised, a refusal is part of the answer.
+
+    known: what a text must be exactly to count; with None or nothing in it, nothing counts.
+    shelf: look for every label there is, instead of stopping at the first that counts.
+    keep: also give the clean JPEG to store. child: another process than the usual one.
+    """
+    question = as_known(known)
+    try:
+        check_header(data)
+    except PhotoRefused as refusal:
+        return Answer(refused=refusal)
+    ended = ""
+    for _ in range(TRIES):
+        collector = _Collector(question, shelf)
+        try:
+            (child or _child()).ask({"shelf": shelf, "keep": keep}, data, collector.more)
+            return collector.result()
+        except ChildDied as death:
+            ended = str(death)
+    message = f"expected a photo that can be read, got none of it: {ended}"
+    return Answer(refused=PhotoRefused("unreadable", message))
+
+
+def read_file(
+    path: Path, known: Known | Collection[str] | None = None, *, shelf: bool = False
+) -> dict[str, object]:
+    """One answer line for a file, in the shape of `Answer.as_json`."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as fault:
+        missing = PhotoRefused("missing", f"expected a file, got {fault.strerror}")
+        return Answer(refused=missing).as_json(str(path))
+    return read_photo(data, known, shelf=shelf).as_json(str(path))
