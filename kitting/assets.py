@@ -1,5 +1,8 @@
 """How static files are named and stored."""
 
+import re
+from collections.abc import Callable
+
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 
@@ -12,6 +15,17 @@ class HashedFiles(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  
 
     # Without it a module imports its neighbours by unhashed names and old code stays cached.
     support_js_module_import_aggregation = True
+
+    def url_converter(
+        self, name: str, hashed_files: dict[str, str], template: str | None = None
+    ) -> Callable[[re.Match[str]], str]:
+        """Leave django-htmx's files as they came: they import a name only bundlers resolve."""
+        if name.startswith("django_htmx/"):
+            return lambda match: match[0]
+        converter: Callable[[re.Match[str]], str] = super().url_converter(
+            name, hashed_files, template
+        )
+        return converter
 
     def stored_name(self, name: str) -> str:
         return str(super().stored_name(name)) if self.hashed_files else name

@@ -22,6 +22,7 @@ hypothesis_settings.register_profile(
 hypothesis_settings.load_profile("lastbolt")
 
 POSTGRESQL = settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
+BROWSER_TESTS = Path(__file__).parent / "browser"
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server", "django_db_reset_sequences"}
 
 
@@ -34,16 +35,23 @@ def uses_database(item: pytest.Item) -> bool:
     )
 
 
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """On PostgreSQL only what touches the database runs again; on SQLite say what was left out."""
+def runs_here(item: pytest.Item) -> bool:
+    """On PostgreSQL only what touches the database runs again."""
     if POSTGRESQL:
-        chosen = [item for item in items if uses_database(item)]
-        config.hook.pytest_deselected(items=[item for item in items if item not in chosen])
-        items[:] = chosen
-        return
+        return uses_database(item) and not item.get_closest_marker("sqlite_only")
+    if item.get_closest_marker("postgres_only"):
+        item.add_marker(pytest.mark.skip(reason="only on PostgreSQL: run `make test`"))
+    return True
+
+
+@pytest.hookimpl(tryfirst=True)  # before -m looks at the markers
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     for item in items:
-        if item.get_closest_marker("postgres_only"):
-            item.add_marker(pytest.mark.skip(reason="only on PostgreSQL: run `make test`"))
+        if item.path.is_relative_to(BROWSER_TESTS):
+            item.add_marker(pytest.mark.browser)
+    left_out = [item for item in items if not runs_here(item)]
+    config.hook.pytest_deselected(items=left_out)
+    items[:] = [item for item in items if item not in left_out]
 
 
 @pytest.fixture(scope="session", autouse=True)

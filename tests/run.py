@@ -52,7 +52,7 @@ def main(extra: list[str]) -> int:
     results = [phase("on sqlite", "not browser and not postgres_only", extra)]
     if os.environ.get("TESTS") != "sqlite":
         results.append(on_postgresql(extra))
-        results.append(phase("in chromium", "browser", extra, DJANGO_ALLOW_ASYNC_UNSAFE="1"))
+        results.append(phase("in chromium", "browser", extra))
     print(*(line for line, _ in results), sep="\n")
     return 0 if all(passed for _, passed in results) else 1
 

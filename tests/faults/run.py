@@ -70,7 +70,7 @@ def pytest(tree: Path, tests: list[str]) -> int:
     command = [sys.executable, "-m", "pytest", "-x", "-p", "no:cacheprovider", *tests]
     clean = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
     # Compiled files would outlive a patch applied within the same second.
-    own = {"PYTHONDONTWRITEBYTECODE": "1", "DJANGO_ALLOW_ASYNC_UNSAFE": "1"}
+    own = {"PYTHONDONTWRITEBYTECODE": "1"}
     try:
         done = subprocess.run(
             command, cwd=tree, env=clean | own, capture_output=True, timeout=PATIENCE, check=False

@@ -21,6 +21,7 @@ def test_is_weak():
 def test_is_red_already():
     assert double(1) == 3
 """
+INI = "[pytest]\npythonpath = .\naddopts = --disable-plugin-autoload\n"
 FAULT = """fault: squares instead of doubling
 test: tests/test_product.py::{test}
 --- a/product.py
@@ -38,7 +39,7 @@ def planted(folder: Path, test: str, old: str = "n + n", new: str = "n * n") -> 
     (tree / "tests").mkdir(parents=True)
     (tree / "product.py").write_text(PRODUCT)
     (tree / "tests" / "test_product.py").write_text(TESTS)
-    (tree / "pytest.ini").write_text("[pytest]\npythonpath = .\naddopts = --disable-plugin-autoload\n")
+    (tree / "pytest.ini").write_text(INI)
     patch = folder / "01_square.patch"
     patch.write_text(FAULT.format(test=test, old=old, new=new))
     (outcome,) = run(tree, [patch])
