@@ -78,21 +78,22 @@ lock: .venv/dev.stamp ## write requirements*.txt anew from requirements*.in
 	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.txt
 	@touch $@
 
-# libzbar0: the second barcode reader. chromium: browser tests and `make screens`.
+# System packages: installed by apt-get where there are rights, else one line says what is left out.
 WANTED ?= libzbar0 chromium
 system:
-	@missing=; for name in $(WANTED); do case $$name in \
-		libzbar0) ldconfig -p 2>/dev/null | grep -q 'libzbar\.so' || missing="$$missing $$name";; \
-		chromium) command -v chromium || command -v chromium-browser || missing="$$missing $$name";; \
-	esac; done >/dev/null; \
+	@missing=; left=; why=; sudo=; for name in $(WANTED); do case $$name in \
+		libzbar0) PATH=$$PATH:/sbin ldconfig -p | grep -q 'libzbar\.so' || \
+			{ missing="$$missing $$name"; left="$$left the second barcode reader;"; };; \
+		chromium) command -v chromium || command -v chromium-browser || \
+			{ missing="$$missing $$name"; left="$$left browser tests and screens;"; };; \
+	esac; done >/dev/null 2>&1; \
 	test -z "$$missing" && exit 0; \
-	if ! command -v apt-get >/dev/null; then why="there is no apt-get"; \
-	elif test "$$(id -u)" = 0; then sudo=; \
-	elif sudo -n true 2>/dev/null; then sudo="sudo -n"; \
-	else why="installing needs root"; fi; \
-	if test -z "$$why"; then echo "apt-get install$$missing"; \
-		{ $$sudo apt-get update -qq; $$sudo env DEBIAN_FRONTEND=noninteractive \
+	if ! command -v apt-get >/dev/null; then why="no apt-get here"; \
+	elif test "$$(id -u)" != 0; then sudo="sudo -n"; \
+		sudo -n true 2>/dev/null || why="installing needs root"; fi; \
+	if test -z "$$why"; then \
+		echo "apt-get install$$missing"; why="apt-get failed"; \
+		{ $$sudo apt-get update -qq && $$sudo env DEBIAN_FRONTEND=noninteractive \
 			apt-get install -qq -y --no-install-recommends $$missing; } >/dev/null 2>&1 && exit 0; \
-		why="apt-get failed"; fi; \
-	echo "not installed:$$missing ($$why). Left out: libzbar0 the second barcode reader," \
-		"chromium the browser tests and screens"
+	fi; \
+	echo "not installed:$$missing ($$why). Left out:$$left"

@@ -228,6 +228,7 @@ LANGUAGE_CODE = "en-gb"
 USE_I18N = False
 
 STATIC_URL = "/static/"
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 MEDIA_URL = "/media/"  # served only by views that ask who is there
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -265,6 +266,7 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Events in, stock and kits out.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     "OAS_VERSION": "3.1.0",
 }
 
