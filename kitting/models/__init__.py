@@ -1,0 +1,17 @@
+"""The tables of the upper house: families, sites, jobs, kits and what stands at a site."""
+
+from kitting.models.families import FamilyEdition
+from kitting.models.jobs import Job, JobKind, Site
+from kitting.models.kits import Kit, KitLine, Package
+from kitting.models.standing import AsBuilt
+
+__all__ = [
+    "AsBuilt",
+    "FamilyEdition",
+    "Job",
+    "JobKind",
+    "Kit",
+    "KitLine",
+    "Package",
+    "Site",
+]

@@ -1,0 +1,69 @@
+"""Sites, and the jobs done there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.db import models
+
+from inventory.ledger.ids import uuid7
+from inventory.models import Person, Place
+
+if TYPE_CHECKING:
+    from kitting.models.kits import Kit
+
+
+class Site(models.Model):
+    """Where a stack stands. Name and address can be erased; the place and its stock stay."""
+
+    uid = models.UUIDField(unique=True, default=uuid7, editable=False)
+    name = models.CharField(max_length=120, blank=True)  # erasable
+    address = models.CharField(max_length=300, blank=True)  # erasable
+    time_zone = models.CharField(max_length=60, default="UTC")  # IANA name
+    place = models.OneToOneField(Place, on_delete=models.PROTECT, related_name="site")
+
+    def __str__(self) -> str:
+        return self.name or self.place.name
+
+
+class JobKind(models.TextChoices):
+    """What is done at the site."""
+
+    NEW = "new", "New"
+    EXPANSION = "expansion", "Expansion"
+    REMOVAL = "removal", "Removal"
+
+
+class Job(models.Model):
+    """One visit: what will stand at this site, when, by whom, with which van."""
+
+    uid = models.UUIDField(unique=True, default=uuid7, editable=False)
+    code = models.CharField(max_length=12, unique=True)  # J1042
+    kind = models.CharField(max_length=10, choices=JobKind.choices)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="jobs")
+    date = models.DateField()  # day of the visit, in the site's zone
+    leaves_at = models.DateTimeField(null=True, blank=True)  # when the van leaves the depot
+    van = models.ForeignKey(
+        Place, null=True, blank=True, on_delete=models.PROTECT, related_name="jobs"
+    )
+    crew = models.ManyToManyField(Person, blank=True, related_name="jobs")
+    configuration = models.JSONField()  # see kitting/plan/README.md, "The configuration"
+    before = models.JSONField(null=True, blank=True)  # what stood there when it was planned
+    planned_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="planned_jobs")
+    planned_at = models.DateTimeField(auto_now_add=True)
+    cancelled_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["date", "leaves_at", "code"]
+        indexes = [models.Index(fields=["date"], name="job_by_date")]  # a week's jobs
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(code=""), name="job_has_a_code"),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+    @property
+    def kit(self) -> Kit | None:
+        """The latest kit that was worked out for it; earlier ones are history."""
+        return self.kits.order_by("-revision").first()
