@@ -1,0 +1,80 @@
+"""The whole run tells the truth about what ran and what did not."""
+
+from pathlib import Path
+
+import pytest
+
+from tests import postgres, run
+from tests.tree import TOP
+
+THREE = """import pytest
+
+
+def test_passes():
+    assert True
+
+
+def test_fails():
+    assert False
+
+
+@pytest.mark.skip(reason="a row of the count")
+def test_is_skipped():
+    assert True
+"""
+
+
+def test_a_part_counts_and_fails_with_its_tests(tmp_path: Path) -> None:
+    """One of each is counted as one of each, and one failure fails the part."""
+    file = tmp_path / "test_three.py"
+    file.write_text(THREE)
+
+    line, passed = run.phase(
+        "on sqlite", "not browser", ["-c", str(TOP / "pyproject.toml"), str(file)]
+    )
+
+    assert line == "tests on sqlite: 1 passed, 1 failed, 1 skipped"
+    assert not passed
+
+
+@pytest.fixture
+def quiet_parts(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Parts that pass without running anything, and the titles of those asked for."""
+    asked: list[str] = []
+
+    def phase(title: str, chosen: str, extra: list[str], **environment: str) -> tuple[str, bool]:
+        asked.append(title)
+        return f"tests {title}: 1 passed, 0 failed, 0 skipped", True
+
+    monkeypatch.setattr(run, "phase", phase)
+    monkeypatch.delenv("TESTS", raising=False)
+    return asked
+
+
+def test_a_postgresql_that_cannot_start_fails_the_run(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], quiet_parts: list[str]
+) -> None:
+    """It is said in the summary, and the browser's part still runs."""
+
+    def server() -> None:
+        raise OSError("no room for the server")
+
+    monkeypatch.setattr(postgres, "server", server)
+
+    assert run.main([]) == 1
+    assert quiet_parts == ["on sqlite", "in chromium"]
+    assert capsys.readouterr().out.splitlines() == [
+        "tests on sqlite: 1 passed, 0 failed, 0 skipped",
+        "tests on postgresql: could not start: no room for the server",
+        "tests in chromium: 1 passed, 0 failed, 0 skipped",
+    ]
+
+
+def test_sqlite_alone_is_run_when_asked_for(
+    monkeypatch: pytest.MonkeyPatch, quiet_parts: list[str]
+) -> None:
+    """TESTS=sqlite starts neither a server nor a browser."""
+    monkeypatch.setenv("TESTS", "sqlite")
+
+    assert run.main([]) == 0
+    assert quiet_parts == ["on sqlite"]
