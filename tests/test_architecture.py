@@ -46,6 +46,7 @@ WRITERS = {
     "Job": {"kitting/packing.py"},
     "Kit": {"kitting/packing.py"},
     "KitLine": {"kitting/packing.py"},
+    "Package": {"kitting/packing.py"},
 }
 WRITES = {
     "create",
