@@ -20,8 +20,11 @@ FORMATS = zxingcpp.BarcodeFormats(
 )
 
 
-def check(drawing: Drawing, image: Image.Image) -> None:
-    """Decode the picture of a drawing. Raises LabelUnreadable, naming the label and the code."""
+def check(drawing: Drawing, image: Image.Image) -> int:
+    """Decode the picture of a drawing; how many symbols it holds, each as it should be.
+
+    Raises LabelUnreadable, naming the label, what should have come and what came.
+    """
     found = {
         (symbol.symbology_identifier, symbol.bytes)
         for symbol in zxingcpp.read_barcodes(
@@ -33,6 +36,7 @@ def check(drawing: Drawing, image: Image.Image) -> None:
         raise LabelUnreadable(
             f"{drawing.label.name}: expected to read back {_words(expected)}, got {_words(found)}"
         )
+    return len(found)
 
 
 def _expected(label: Label, linear: bool) -> set[tuple[str, bytes]]:

@@ -10,9 +10,9 @@ class LabelError(Exception):
     """Any of the errors below; the message names the label."""
 
 
-class LabelRefused(LabelError):  # noqa: N818 - the contract's name
+class LabelRefused(LabelError):
     """The content cannot be printed as a label; the message says what was expected."""
 
 
-class LabelUnreadable(LabelError):  # noqa: N818 - the contract's name
+class LabelUnreadable(LabelError):
     """The drawn label does not decode to what it should carry: it must not be printed."""

@@ -5,7 +5,10 @@ from dataclasses import dataclass
 
 from inventory.labels.errors import LabelRefused
 
-KINDS = ("unit", "carton", "bin", "parcel", "bag", "lot", "item", "place", "van")
+KINDS = (
+    *("unit", "carton", "bin", "place", "parcel", "bag", "kit", "van", "lot", "item"),
+    *("person", "return", "command"),
+)
 MATRICES = ("datamatrix", "qr")
 
 FNC1 = "\xf1"

@@ -95,7 +95,7 @@ def zbar_note() -> str:
 
 
 @cache
-def _library() -> Any:  # noqa: ANN401 - pyzbar carries no types
+def _library() -> Any:
     """The pyzbar module, or the words why there is none."""
     try:
         from pyzbar import pyzbar

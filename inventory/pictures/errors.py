@@ -7,7 +7,7 @@ ChildDied         the process that decodes ended, ran out of time or memory
 KINDS = ("missing", "bytes", "type", "pixels", "sides", "frames", "damaged", "unreadable")
 
 
-class PhotoRefused(Exception):  # noqa: N818 - the contract's name
+class PhotoRefused(Exception):
     """The file is not taken; nothing of it was kept."""
 
     def __init__(self, kind: str, message: str) -> None:
@@ -16,5 +16,5 @@ class PhotoRefused(Exception):  # noqa: N818 - the contract's name
         self.message = message  # "expected X, got Y"
 
 
-class ChildDied(Exception):  # noqa: N818 - the contract's name
+class ChildDied(Exception):
     """The decoding process gave no answer; the message says how it ended."""
