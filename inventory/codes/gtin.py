@@ -42,7 +42,7 @@ def expand_upc_e(number: str) -> str:
         raise CodeError("wrong_length", f"expected 8 digits, got {number[:40]!r}")
     if number[0] not in "01":
         raise CodeError("bad_number_system", f"expected 0 or 1 in front, got {number}")
-    a, b, c, d, e, last = number[1:7]
+    a, b, c, d, e, last = tuple(number[1:7])
     if last in "012":
         stem = f"{a}{b}{last}0000{c}{d}{e}"
     elif last == "3":

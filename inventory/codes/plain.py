@@ -55,7 +55,8 @@ class Profile:
 
 def compile_pattern(source: str) -> Pattern:
     """Return the pattern. Raises CodeError bad_pattern, which says what was expected."""
-    expression, position, names = "", 0, []
+    expression, position = "", 0
+    names: list[str] = []
     for field in FIELD.finditer(source):
         expression += _literal(source[position : field.start()])
         name = field[1] if field[1] != "_" else f"_{len(names)}"

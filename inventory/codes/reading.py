@@ -32,6 +32,7 @@ from inventory.codes import (
     digit_reading,
     digital_link,
     element_strings,
+    fields,
     gs1_reading,
     iso15434,
     layouts,
@@ -187,7 +188,7 @@ def _formats(request: Request, text: str, kind: str, message: iso15434.Message) 
     for indicator, pairs in message.formats:
         if indicator == "05":
             # Its key may stand in another format, so pairing is not judged.
-            found.update(gs1_reading.fields.of_elements(pairs, request.year))
+            found.update(fields.of_elements(pairs, request.year))
         else:
             found.update(data_identifiers.fields(pairs, request.year))
     return Reading(kind, text, found, (), message.formats, warnings)
