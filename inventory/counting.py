@@ -1,15 +1,16 @@
 """Counts: what the hand finds at a place goes against what the book had there."""
 
 from inventory.intake import Act, Verdict
-from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role
+from inventory.ledger.line import parse
+from inventory.models import Event, Finding, Item, Kept, Lot, Place, PlaceKind, Role
 from inventory.moving import Writing, held, nameless, outside, stock_at
 
 
 def count(writes: Writing) -> Verdict:
     """Set the book to what was counted at the target; kind "none" says the place is empty of it.
 
-    The difference is a movement from or to `unexplained`; from its first count on an item is
-    kept at the place.
+    What lacks goes to `unexplained`, what is found comes from there or from `elsewhere`; from its
+    first count on an item is kept at the place.
     """
     place = Place.objects.filter(code=writes.line.target).first()
     item = writes.thing.item
@@ -32,7 +33,7 @@ def count(writes: Writing) -> Verdict:
 def _settle(writes: Writing, item: Item, lot: Lot | None, place: Place, difference: int) -> None:
     unexplained = outside(PlaceKind.UNEXPLAINED)
     if difference > 0:
-        writes.lot(lot or nameless(item), unexplained, place, difference)
+        writes.found(lot or nameless(item), place, difference)
         return
     lacking = -difference
     for holding in stock_at(place, item):
@@ -42,4 +43,17 @@ def _settle(writes: Writing, item: Item, lot: Lot | None, place: Place, differen
             lacking -= part
 
 
-COUNT = Act("count", frozenset({Role.WAREHOUSE, Role.MANAGER}), count)
+def _undo(writes: Writing, done: Event) -> None:
+    """The item is no longer kept there, unless it was counted there again since."""
+    begun = Kept.objects.filter(event=done).select_related("place", "item").first()
+    if begun is None:
+        return
+    writes.unkeep(begun.place, begun.item)
+    counts = Event.objects.filter(step="count", scan__item=begun.item, reversed_by=None)
+    for event in counts.filter(outcomes__verdict="applied").order_by("number"):
+        if parse(event.line).target == begun.place.code:
+            writes.keep(begun.place, begun.item, since=event)
+            return
+
+
+COUNT = Act("count", frozenset({Role.WAREHOUSE, Role.MANAGER}), count, undo=_undo)

@@ -2,11 +2,13 @@
 
 from inventory.codes.serials import key, look_up_key
 from inventory.intake import Act, Verdict
-from inventory.ledger.steps import Ruling, ruling
+from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Finding, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import Writing, batch, nameless, outside
 from inventory.queries import standing
 from inventory.scanning import Thing, resolve
+
+LONGEST_CODE = 120  # characters of a place's code
 
 
 def receive(writes: Writing) -> Verdict:
@@ -20,8 +22,8 @@ def receive(writes: Writing) -> Verdict:
     thing = writes.thing
     if writes.line.companion:
         return _receive_box(writes, thing, resolve(writes.line.companion), dock)
-    if thing.kind in ("serial", "unit", "box"):
-        unit = _unit(writes, thing)
+    unit = _unit(writes, thing)
+    if unit is not None:
         return _arrive(writes, unit, dock)
     if thing.kind in ("item", "lot") and thing.item:
         return _receive_quantity(writes, thing, dock)
@@ -36,43 +38,52 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
         return Verdict("stopped", "The second code is not a serial we can read. Scan it again.")
     if outer.kind in ("unit", "serial", "item", "lot"):
         return Verdict("stopped", "The first code is not a box's own code. Scan the box again.")
-    unit = _unit(writes, inner)
     box = outer.place
-    if box is not None and (box.kind != PlaceKind.CARTON or unit.place_id == box.pk):
+    if box is not None and box.kind != PlaceKind.CARTON:
+        return Verdict("stopped", f"{box.name} is not a box. Scan the box's own code first.")
+    code = look_up_key(writes.line.text)
+    if box is None and len(code) > LONGEST_CODE:
+        return Verdict("stopped", "This code is too long for a box's own code. Scan another one.")
+    unit = _unit(writes, inner)
+    assert unit is not None, "the kinds above name a unit"
+    if outer.unit is not None and outer.unit.pk != unit.pk:
+        return Verdict("stopped", f"This box belongs to another one, not to {unit}.")
+    if box is not None and unit.place_id == box.pk:
         return Verdict("noted", f"{unit} is in this box already.")
     ruled = ruling("receive", standing(unit.place))
     if ruled is Ruling.LATE:
         return Verdict("noted", f"{unit} was received before.")
     if box is None:
-        box = writes.box(look_up_key(writes.line.text), f"Box of {unit.item.name}", dock)
-    _move_in(writes, unit, box)
-    return Verdict("applied", f"{unit} received in its box.")
+        box = writes.box(code, f"Box of {unit.item.name}", dock)
+    elif standing(box.parent) in (Standing.NOWHERE, Standing.OUTSIDE, Standing.GONE):
+        writes.container(box, dock)
+    writes.thing = Thing("place", text=writes.line.text, place=box)
+    return _arrived(writes, unit, box, ruled)
 
 
-def _unit(writes: Writing, thing: Thing) -> Unit:
-    if thing.unit is not None:
-        return thing.unit
-    assert thing.item is not None, "a serial reading always names its item"
-    return writes.meet(
-        thing.item, thing.serial, key(thing.serial), evidence=writes.line.kind or "box"
-    )
+def _unit(writes: Writing, thing: Thing) -> Unit | None:
+    evidence = "seen" if writes.line.kind == "seen" else "box"
+    return writes.unit_of(thing, evidence=evidence, provisional=False)
 
 
 def _arrive(writes: Writing, unit: Unit, dock: Place) -> Verdict:
     ruled = ruling("receive", standing(unit.place))
     if ruled is Ruling.LATE:
         return Verdict("noted", f"{unit} was received before.")
-    _move_in(writes, unit, dock)
+    return _arrived(writes, unit, dock, ruled)
+
+
+def _arrived(writes: Writing, unit: Unit, to: Place, ruled: Ruling) -> Verdict:
+    # A unit nobody had comes from the supplier, not from `unexplained`.
+    writes.unit(unit, to, came_from=outside(PlaceKind.SUPPLIER))
+    if writes.line.kind == "seen":
+        writes.seen(unit)
     if ruled is Ruling.FINDING:
         words = f"{unit} came back though the book had it gone."
         writes.finding(Finding.Kind.SURPLUS, words, unit=unit)
         return Verdict("problem", words)
-    return Verdict("applied", f"{unit} received.")
-
-
-def _move_in(writes: Writing, unit: Unit, to: Place) -> None:
-    """A unit nobody had comes from the supplier, not from `unexplained`."""
-    writes.unit(unit, to, came_from=outside(PlaceKind.SUPPLIER))
+    where = " in its box" if to.kind == PlaceKind.CARTON else ""
+    return Verdict("applied", f"{unit} received{where}.")
 
 
 def _receive_quantity(writes: Writing, thing: Thing, dock: Place) -> Verdict:

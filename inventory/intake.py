@@ -13,9 +13,11 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import Any
 
-from django.db import transaction
+from django.db import InterfaceError, OperationalError, transaction
+from django.db.models import Q
 
 from inventory.ledger import tree
 from inventory.ledger.line import Line, LineError, parse
@@ -29,11 +31,14 @@ from inventory.models import (
     Person,
     RecordMark,
     Scan,
+    Unit,
 )
 from inventory.moving import CannotMove, Writing
 from inventory.scanning import NOTHING, Thing, resolve
 
 CHUNK, BUDGET = 20, 0.1  # events, seconds in one transaction
+TOLD = frozenset({"applied", "noted", "problem", "waiting"})  # verdicts that name the thing
+FAULT = "This could not be carried out. It is kept for the office to look at."
 log = logging.getLogger(__name__)
 
 
@@ -142,22 +147,25 @@ def _judge(book: _Book, person: Person, place: int, raw: bytes | str, now: datet
     known = Event.objects.filter(uid=line.id).first()
     if known is not None:
         return _again(known, line, place)
-    refusal = _refusal(person, line)
-    if refusal:
-        return Result(place, str(line.id), "refused", refusal, kind="not_allowed")
-    thing = resolve(line.text, line.via)
     try:
-        with transaction.atomic():
-            event, outcome = _record(book.size + 1, person, line, thing, now)
+        device = Device.objects.filter(uid=line.device).first()
+        refusal = _refusal(person, line, device)
+        if refusal or device is None:
+            return Result(place, str(line.id), "refused", refusal, kind="not_allowed")
+        writes, outcome = _decide(
+            book.size + 2, lambda: _record(book.size + 1, person, line, device, now)
+        )
+    except (InterfaceError, OperationalError):
+        raise  # the database itself is away: nothing of this batch is answered, all comes again
     except Exception:
-        # One event that shows a fault of ours must not take its batch down; nothing of it is kept.
-        log.exception("event %s could not be carried out", line.id)
-        sentence = "This could not be carried out. Nothing was changed; tell the office."
+        # A line that cannot be stored must not take its batch down; nothing of it is kept.
+        log.exception("event %s could not be stored", line.id)
+        sentence = "This could not be stored. Nothing was changed; tell the office."
         return Result(place, str(line.id), "refused", sentence, kind="fault")
-    book.enter(event.line, outcome.line)
-    if outcome.verdict == "applied" and line.step == "receive":
-        _wake(book, thing.text)
-    return _result(place, event, outcome, thing)
+    book.enter(writes.event.line, outcome.line)
+    for unit in writes.first:
+        _wake(book, unit, line.text)
+    return _result(place, writes.event, outcome, writes.thing)
 
 
 def _again(known: Event, line: Line, place: int) -> Result:
@@ -167,24 +175,25 @@ def _again(known: Event, line: Line, place: int) -> Result:
     outcome = known.outcomes.order_by("-number").first()
     if outcome is None:
         raise RuntimeError(f"event {known.number} has no outcome")
-    return _result(place, known, outcome, NOTHING, duplicate=True)
+    scan = Scan.objects.filter(event=known).select_related("unit__item", "item", "place").first()
+    thing = NOTHING
+    if scan is not None:
+        thing = Thing(scan.read_as, scan.text, unit=scan.unit, item=scan.item, place=scan.place)
+    return _result(place, known, outcome, thing, duplicate=True)
 
 
-def _refusal(person: Person, line: Line) -> str:
+def _refusal(person: Person, line: Line, device: Device | None) -> str:
     act = ACTS.get(line.step)
     if act is None:
         return f"step: expected one of {', '.join(sorted(ACTS))}, got {line.step!r}"
     if not person.has(*act.roles):
         return "You may not do this."
-    if not Device.objects.filter(uid=line.device).exists():
-        return "device: expected a registered device"
+    if device is None:
+        return f"device: expected a registered device, got {str(line.device)!r}"
     return act.allow(person, line)
 
 
-def _record(
-    number: int, person: Person, line: Line, thing: Thing, now: datetime
-) -> tuple[Event, Outcome]:
-    device = Device.objects.get(uid=line.device)
+def _record(number: int, person: Person, line: Line, device: Device, now: datetime) -> Writing:
     event = Event.objects.create(
         number=number,
         uid=line.id,
@@ -198,19 +207,36 @@ def _record(
         received_at=now,
         subject=line.subject,
     )
-    writes = Writing(event, line, person, thing)
-    if line.text:
-        _note_scan(event, line, thing)
-    _note_sequence(writes, device, line.seq)
-    return event, _decide(number + 1, writes)
+    _note_sequence(event, device, line.seq)
+    return Writing(event, line, person, resolve(line.text, line.via))
 
 
-def _decide(number: int, writes: Writing) -> Outcome:
+def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcome]:
+    """Record an event and let its act decide, whole or, where the act cannot, without it."""
     try:
         with transaction.atomic():
+            writes = record()
             verdict = ACTS[writes.line.step].apply(writes)
+            return writes, _conclude(number, writes, verdict)
     except CannotMove as error:
         verdict = Verdict("stopped", f"{error}.")
+    except (InterfaceError, OperationalError):
+        raise
+    except Exception:
+        # A fault of ours in an act must not lose what a person did: kept, and a person looks.
+        log.exception("an act failed")
+        verdict = Verdict("problem", FAULT)
+    with transaction.atomic():
+        writes = record()
+        if verdict.sentence == FAULT:
+            writes.finding(Finding.Kind.UNKNOWN, f"{writes.line.step}: {FAULT}")
+        return writes, _conclude(number, writes, verdict)
+
+
+def _conclude(number: int, writes: Writing, verdict: Verdict) -> Outcome:
+    first = number == writes.event.number + 1  # a waiting event's scan was noted when it came
+    if first and writes.line.text:
+        _note_scan(writes.event, writes.line, writes.thing)
     line = json.dumps(
         {
             "event": str(writes.line.id),
@@ -230,17 +256,22 @@ def _decide(number: int, writes: Writing) -> Outcome:
     )
 
 
-def _wake(book: _Book, text: str) -> None:
-    """Judge again what waited for a thing that has now been received."""
-    waiting = Event.objects.filter(scan__text=text, outcomes__verdict="waiting").distinct()
-    for event in waiting.order_by("number"):
+def _wake(book: _Book, unit: Unit, text: str) -> None:
+    """Judge again what waited for a thing that somebody has now received."""
+    texts = Q(scan__text__in={text, unit.serial, unit.serial_key})
+    waiting = Event.objects.filter(outcomes__verdict="waiting", reversed_by=None).filter(
+        Q(scan__unit=unit) | texts | Q(scan__unit=None, scan__text__contains=unit.serial)
+    )
+    for event in waiting.distinct().order_by("number"):
         latest = event.outcomes.order_by("-number").first()
         if latest is None or latest.verdict != "waiting":
             continue
         line = parse(event.line)
-        writes = Writing(event, line, event.person, resolve(line.text, line.via))
-        with transaction.atomic():
-            outcome = _decide(book.size + 1, writes)
+        thing = resolve(line.text, line.via)
+        if thing.unit is None and thing.place is None:
+            continue
+        again = partial(Writing, event, line, event.person, thing)
+        _, outcome = _decide(book.size + 1, again)
         book.enter(outcome.line)
 
 
@@ -256,7 +287,7 @@ def _note_scan(event: Event, line: Line, thing: Thing) -> None:
     )
 
 
-def _note_sequence(writes: Writing, device: Device, seq: int) -> None:
+def _note_sequence(event: Event, device: Device, seq: int) -> None:
     if seq > device.high_water:
         if seq > device.high_water + 1:
             DeviceGap.objects.create(device=device, first=device.high_water + 1, last=seq - 1)
@@ -265,9 +296,8 @@ def _note_sequence(writes: Writing, device: Device, seq: int) -> None:
     gap = DeviceGap.objects.filter(device=device, first__lte=seq, last__gte=seq).first()
     if gap is None:
         # The same number twice under two ids: a phone restored from an old copy. Keep both.
-        writes.finding(
-            Finding.Kind.DEVICE, f"Device {device} used number {seq} twice. Pair it again."
-        )
+        words = f"A device used its number {seq} twice. Give it a new entry."
+        Finding.objects.create(event=event, kind=Finding.Kind.DEVICE, words=words)
         return
     first, last = gap.first, gap.last
     gap.delete()
@@ -279,7 +309,8 @@ def _note_sequence(writes: Writing, device: Device, seq: int) -> None:
 def _result(
     place: int, event: Event, outcome: Outcome, thing: Thing, *, duplicate: bool = False
 ) -> Result:
-    named = thing.unit or thing.place or thing.item
+    # What is stopped may belong to a job that is not this person's: the sentence alone speaks.
+    named = (thing.unit or thing.place or thing.item) if outcome.verdict in TOLD else None
     return Result(
         place,
         str(event.uid),

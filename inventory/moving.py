@@ -7,18 +7,19 @@ a container's parent stand beside the ledger and are changed here and nowhere el
 from __future__ import annotations
 
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from django.db.models import F
+from django.db.models import F, Sum
 
+from inventory.codes.serials import key as serial_key
 from inventory.models import (
     ContainerMove,
     Event,
     Finding,
     FindingAnswer,
-    Holding,
     Hold,
+    Holding,
     HoldRelease,
     Item,
     Kept,
@@ -50,6 +51,7 @@ class Writing:
     line: Line
     person: Person
     thing: Thing
+    first: list[Unit] = field(default_factory=list)  # units that stood nowhere before this event
 
     def unit(self, unit: Unit, to: Place, came_from: Place | None = None) -> Movement:
         """Move a unit from wherever it stands; one that stood nowhere from `came_from`.
@@ -59,21 +61,27 @@ class Writing:
         start = unit.place or came_from or outside(PlaceKind.UNEXPLAINED)
         if start.pk == to.pk:
             raise CannotMove(f"{unit} stands at {to} already")
+        # Compare and set: the row must still say what this event believes, lock or no lock.
+        if not Unit.objects.filter(pk=unit.pk, place=unit.place).update(place=to):
+            raise CannotMove(f"{unit} was moved by somebody else just now")
+        if unit.place is None:
+            self.first.append(unit)
         movement = Movement.objects.create(
             event=self.event, unit=unit, lot=unit.lot, from_place=start, to_place=to, quantity=1
         )
         self._hold_change(start, unit.lot, -1)
         self._hold_change(to, unit.lot, 1)
         unit.place = to
-        Unit.objects.filter(pk=unit.pk).update(place=to)
         return movement
 
     def lot(self, lot: Lot, start: Place, to: Place, quantity: int) -> Movement:
         """Move a quantity (base units, 1 up) of a lot. Raises CannotMove if it is not there."""
-        if start.pk == to.pk or quantity < 1:
-            raise CannotMove(f"expected another place and at least 1, got {start}, {quantity}")
-        if not start.outside and held(start, lot) < quantity:
-            raise CannotMove(f"expected {quantity} of {lot} at {start}, got {held(start, lot)}")
+        if start.pk == to.pk:
+            raise CannotMove(f"{lot} is at {to} already")
+        if quantity < 1:
+            raise ValueError(f"quantity: expected 1 or more, got {quantity}")
+        if not start.outside and (there := held(start, lot)) < quantity:
+            raise CannotMove(f"{lot}: {quantity} asked for at {start}, the book has {there}")
         movement = Movement.objects.create(
             event=self.event, lot=lot, from_place=start, to_place=to, quantity=quantity
         )
@@ -95,7 +103,9 @@ class Writing:
                 lacking -= part
         if lacking:
             self.lot(nameless(item), outside(PlaceKind.UNEXPLAINED), to, lacking)
-            if Kept.objects.filter(place=start, item=item).exists():
+            kept = Kept.objects.filter(place=start, item=item).exists()
+            asked = Finding.objects.filter(kind="count", place=start, item=item, answer=None)
+            if kept and not asked.exists():
                 self.finding(
                     Finding.Kind.COUNT,
                     f"Count {item.name} at {start.name}: the book had {quantity - lacking}, "
@@ -109,24 +119,32 @@ class Writing:
     def arrive(self, lot: Lot, start: Place, to: Place, quantity: int) -> None:
         """Book an arrival; what was taken before it was booked is paid back first."""
         self.lot(lot, start, to, quantity)
-        if lot.item.tracking == "serial":
-            return
-        unexplained = outside(PlaceKind.UNEXPLAINED)
-        for debt in Holding.objects.filter(
-            place=unexplained, lot__item=lot.item, quantity__lt=0
-        ).order_by("pk"):
-            part = min(-debt.quantity, held(to, lot))
+        part = min(-unexplained(lot.item), quantity)
+        if part > 0:
+            self.lot(lot, to, outside(PlaceKind.UNEXPLAINED), part)
+
+    def found(self, lot: Lot, at: Place, quantity: int) -> None:
+        """Book what a count found above the book.
+
+        It takes back what went missing without a reason; the rest was never in the book. Were that
+        rest owed by `unexplained`, the next delivery would be swallowed to pay for it.
+        """
+        back = min(max(unexplained(lot.item), 0), quantity)
+        for kind, part in (
+            (PlaceKind.UNEXPLAINED, back),
+            (PlaceKind.ELSEWHERE, quantity - back),
+        ):
             if part:
-                self.lot(lot, to, unexplained, part)
+                self.lot(lot, outside(kind), at, part)
 
     def container(self, place: Place, to: Place) -> ContainerMove:
         """Move a box, parcel or bag with all that is in it. Raises CannotMove if it can't go."""
         if place.kind not in MOVABLE:
-            raise CannotMove(f"expected a box, parcel or bag, got {place.get_kind_display()}")
-        if place in to.way_up() or len(to.way_up()) >= DEPTH:
-            raise CannotMove(f"{place} cannot stand in {to}")
+            raise CannotMove(f"{place} is a {place.get_kind_display()} and stays where it is")
         if place.parent_id == to.pk:
             raise CannotMove(f"{place} stands in {to} already")
+        if place in to.way_up() or len(to.way_up()) + _levels(place) > DEPTH:
+            raise CannotMove(f"{place} cannot stand in {to}")
         move = ContainerMove.objects.create(
             event=self.event, place=place, from_parent=place.parent, to_parent=to
         )
@@ -171,9 +189,14 @@ class Writing:
         """Close a problem with what was done about it."""
         return FindingAnswer.objects.create(event=self.event, finding=finding, words=words[:300])
 
-    def keep(self, place: Place, item: Item) -> None:
-        """From this event on the item is kept at this place."""
-        Kept.objects.get_or_create(place=place, item=item, defaults={"event": self.event})
+    def keep(self, place: Place, item: Item, since: Event | None = None) -> None:
+        """From this event (or `since`) on the item is kept at this place."""
+        event = since or self.event
+        Kept.objects.get_or_create(place=place, item=item, defaults={"event": event})
+
+    def unkeep(self, place: Place, item: Item) -> None:
+        """The count that began the keeping was undone."""
+        Kept.objects.filter(place=place, item=item).delete()
 
     def meet(
         self, item: Item, serial: str, key: str, *, evidence: str, provisional: bool = False
@@ -188,9 +211,32 @@ class Writing:
             provisional=provisional,
         )
 
+    def unit_of(
+        self, thing: Thing, *, evidence: str = "box", provisional: bool = True
+    ) -> Unit | None:
+        """Return the unit that a scan names; a serial nobody entered before is entered now.
+
+        provisional: nobody has received it, goods-in has to confirm it. None: it names no unit.
+        """
+        if thing.unit is not None or thing.kind != "serial" or thing.item is None:
+            return thing.unit
+        unit = self.meet(
+            thing.item,
+            thing.serial,
+            serial_key(thing.serial),
+            evidence=evidence,
+            provisional=provisional,
+        )
+        if thing is self.thing:
+            self.thing = replace(thing, unit=unit)
+        return unit
+
     def box(self, code: str, name: str, at: Place) -> Place:
-        """Enter a box that has just been received and stands at `at`."""
-        place = Place.objects.create(kind=PlaceKind.CARTON, code=code, name=name)
+        """Enter a box that comes from the supplier and is received at `at`."""
+        supplier = outside(PlaceKind.SUPPLIER)
+        place = Place.objects.create(
+            kind=PlaceKind.CARTON, code=code, name=name[:120], parent=supplier
+        )
         self.container(place, at)
         return place
 
@@ -201,25 +247,54 @@ class Writing:
             Unit.objects.filter(pk=unit.pk).update(evidence="seen")
 
     def link(self, unit: Unit, kind: str, text: str, key: str) -> UnitAlias:
-        """Let another text mean this unit (a box label, our own label, a reported serial)."""
+        """Let another text mean this unit (a box label, our own label, a reported serial).
+
+        Raises CannotMove where the text means another unit already.
+        """
         alias, _ = UnitAlias.objects.get_or_create(
             key=key, defaults={"unit": unit, "kind": kind, "text": text}
         )
+        if alias.unit_id != unit.pk:
+            raise CannotMove(f"{text[:40]} is the label of another unit")
         return alias
 
     def undo(self, done: Event) -> None:
         """Put back everything that `done` moved. Raises CannotMove if something moved on since."""
-        for move in done.movements.select_related("unit", "lot", "to_place", "from_place"):
+        # Last first: an arrival that paid back a debt has to get that part back before it leaves.
+        movements = done.movements.select_related("unit", "lot", "to_place", "from_place")
+        for move in movements.order_by("-pk"):
             self._undo_movement(move)
-        for box in done.container_moves.select_related("place", "from_parent"):
-            if box.place.parent_id != box.to_parent_id or box.from_parent is None:
+        moves = done.container_moves.select_related("place", "from_parent", "to_parent")
+        for box in moves.order_by("-pk"):
+            if box.place.parent_id != box.to_parent_id:
                 raise CannotMove(f"{box.place.name} has moved on since")
+            if box.from_parent is None:
+                raise CannotMove(f"{box.place.name} stood nowhere before")
             self.container(box.place, box.from_parent)
         for hold in done.holds.filter(release=None):
             self.release(hold)
+        for ended in done.hold_releases.select_related("hold__unit", "hold__lot", "hold__place"):
+            hold = ended.hold
+            on = hold.unit or hold.lot or hold.place
+            assert on is not None, "a hold is on one thing"
+            self.set_aside(on, hold.reason)
         for finding in done.findings.filter(answer=None):
             self.answer(finding, "Undone.")
+        for answer in done.answers.select_related(
+            "finding__unit", "finding__item", "finding__place"
+        ):
+            self._ask_again(answer.finding)
         Reversal.objects.create(event=self.event, reversed=done)
+
+    def _ask_again(self, settled: Finding) -> None:
+        self.finding(
+            settled.kind,
+            settled.words,
+            unit=settled.unit,
+            item=settled.item,
+            place=settled.place,
+            quantity=settled.quantity,
+        )
 
     def _undo_movement(self, move: Movement) -> None:
         if move.unit is None:
@@ -252,12 +327,18 @@ def nameless(item: Item) -> Lot:
     return lot
 
 
-def batch(item: Item, number: str, key: str, expires_on: object = None) -> Lot:
+def batch(item: Item, number: str, key: str, expires_on: str | None = None) -> Lot:
     """Return the item's lot of this number, made on first use."""
     lot, _ = Lot.objects.get_or_create(
         item=item, key=key, defaults={"number": number, "expires_on": expires_on}
     )
     return lot
+
+
+def unexplained(item: Item) -> int:
+    """Return the balance of `unexplained` in base units: below zero, more was taken than booked."""
+    stock = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item=item)
+    return stock.aggregate(total=Sum("quantity"))["total"] or 0
 
 
 def held(place: Place, lot: Lot) -> int:
@@ -274,6 +355,14 @@ def stock_at(place: Place, item: Item) -> list[Holding]:
         found.select_related("lot__item"),
         key=lambda h: (h.lot.expires_on is None, str(h.lot.expires_on), h.lot.key),
     )
+
+
+def _levels(place: Place) -> int:
+    """How many levels a container and what stands in it take; 1 for one that holds no other."""
+    levels, within = 1, list(Place.objects.filter(parent=place))
+    while within and levels <= DEPTH:
+        levels, within = levels + 1, list(Place.objects.filter(parent__in=within))
+    return levels
 
 
 def find_event(uid: uuid.UUID) -> Event | None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from django.db.models import Q
+
 from inventory.ledger.steps import Standing
 from inventory.ledger.tree import root
 from inventory.models import DeviceGap, Hold, Place, PlaceKind, RecordMark, Unit
@@ -42,13 +44,9 @@ def within(places: Iterable[Place]) -> list[Place]:
 
 def open_hold(unit: Unit) -> Hold | None:
     """Return the oldest open hold that sets this unit aside: on it, its batch or its box."""
-    holds = Hold.objects.filter(release=None).order_by("pk")
     around = unit.place.way_up() if unit.place else []
-    return (
-        holds.filter(unit=unit).first()
-        or holds.filter(lot=unit.lot).first()
-        or holds.filter(place__in=around).first()
-    )
+    on_it = Q(unit=unit) | Q(lot=unit.lot_id) | Q(place__in=around)
+    return Hold.objects.filter(on_it, release=None).order_by("pk").first()
 
 
 def latest_mark() -> dict[str, int | str]:

@@ -8,6 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.db.models import Value
+
+from inventory.codes.answer import Reading
+from inventory.codes.errors import CodeError
+from inventory.codes.plain import Profile, compile_pattern
 from inventory.codes.reading import read
 from inventory.codes.serials import key as serial_key
 from inventory.codes.serials import look_up_key
@@ -43,61 +48,101 @@ class Thing:
 
 
 NOTHING = Thing("none")
+UP = "parent__parent__parent__parent"  # all that a place stands in, in one statement
+_WHOLE_UNIT = ("item", "lot", f"place__{UP}")
+_WHOLE_ALIAS = tuple(f"unit__{name}" for name in _WHOLE_UNIT)
 
 
 def resolve(text: str, via: str = "keys") -> Thing:
     """Return what a text means here; kind `unknown` with a question where it means nothing."""
     if not text.strip():
         return NOTHING
-    short = look_up_key(text)
-    thing = _by_key(text, short)
+    thing = _by_key(text, look_up_key(text))
     if thing is not None:
         return thing
-    answer = read(text, via)
-    for reading in answer.readings:
-        thing = _by_fields(text, dict(reading.fields))
-        if thing is not None:
-            return thing
+    answer = read(text, via, _Catalogue())
     if answer.refused is not None:
         return Thing("unknown", text=text, question=answer.refused.message)
-    return Thing("unknown", text=text, question="No such code here.")
+    things = [_by_fields(text, reading) for reading in answer.readings]
+    found = [thing for thing in things if thing is not None]
+    found = [thing for thing in found if thing.kind in ("unit", "lot")] or found
+    if len({thing.item for thing in found}) > 1:
+        names = " or ".join(sorted(thing.item.name for thing in found if thing.item))
+        return Thing("unknown", text=text, question=f"Is this {names}? Scan the other code on it.")
+    return found[0] if found else Thing("unknown", text=text, question="No such code here.")
+
+
+class _Catalogue:
+    """What `read` may ask; nothing is fetched until a plain text makes it ask."""
+
+    @property
+    def profiles(self) -> tuple[Profile, ...]:
+        """How suppliers' plain serials look; a profile bears the code of its item as its name."""
+        codes = ItemCode.objects.filter(label_pattern=True).select_related("item").order_by("pk")
+        return tuple(Profile(c.item.code, compile_pattern(c.text), item=c.item.code) for c in codes)
+
+    def names(self, text: str) -> bool:
+        """Nothing more: what is known by its key was found before."""
+        return False
+
+    def near(self, text: str) -> tuple[str, ...]:
+        """Nothing: nearness is for the page that asks a person."""
+        return ()
 
 
 def _by_key(text: str, short: str) -> Thing | None:
-    place = Place.objects.filter(code=short).select_related("parent").first()
-    if place is not None:
-        return Thing("place", text=text, place=place)
-    alias = UnitAlias.objects.filter(key=short).select_related("unit__item", "unit__place").first()
-    if alias is not None:
+    forms = {short, _key(text)} - {""}
+    found = _tables(short, forms)
+    table, pk = found[0] if found else ("", 0)
+    if table == "1 place":
+        return Thing("place", text=text, place=Place.objects.select_related(UP).get(pk=pk))
+    if table == "2 alias":
+        alias = UnitAlias.objects.select_related(*_WHOLE_ALIAS).get(pk=pk)
         kind = "box" if alias.kind == UnitAlias.Kind.BOX else "unit"
         return Thing(kind, text=text, unit=alias.unit, item=alias.unit.item)
-    code = ItemCode.objects.filter(key=short).select_related("item").first()
-    if code is not None:
+    if table == "3 code":
+        code = ItemCode.objects.select_related("item").get(pk=pk)
         return Thing("item", text=text, item=code.item, pack=code.pack_quantity)
-    units = list(Unit.objects.filter(serial_key=short).select_related("item", "place")[:2])
-    if len(units) == 1:
-        return Thing("unit", text=text, unit=units[0], item=units[0].item)
-    if units:
+    if len(found) > 1:
         question = "Two things carry this serial. Scan the longer code beside it."
         return Thing("unknown", text=text, question=question)
+    if table == "4 unit":
+        unit = Unit.objects.select_related(*_WHOLE_UNIT).get(pk=pk)
+        return Thing("unit", text=text, unit=unit, item=unit.item)
     return None
 
 
-def _by_fields(text: str, fields: dict[str, Any]) -> Thing | None:
-    gtin = fields.get("gtin")
-    code = ItemCode.objects.filter(key=gtin).select_related("item").first() if gtin else None
+def _tables(short: str, forms: set[str]) -> list[tuple[str, int]]:
+    """Return where a text is a key, first table first: four tables asked in one statement."""
+    asked = (
+        ("1 place", Place.objects.order_by().filter(code=short)),
+        ("2 alias", UnitAlias.objects.filter(key=short)),
+        ("3 code", ItemCode.objects.filter(key=short, label_pattern=False)),
+        ("4 unit", Unit.objects.filter(serial_key__in=forms)),
+    )
+    first, *others = [
+        rows.annotate(table=Value(name)).values_list("table", "pk") for name, rows in asked
+    ]
+    return sorted(first.union(*others, all=True))
+
+
+def _by_fields(text: str, reading: Reading) -> Thing | None:
+    fields = dict(reading.fields)
+    code = _item_code(reading)
     if code is None:
         return None
-    item, serial, number = code.item, fields.get("serial"), fields.get("lot")
+    item = code.item
+    serial, number = str(fields.get("serial") or ""), str(fields.get("lot") or "")
     if serial and item.tracking == "serial":
-        wanted = serial_key(serial)
-        unit = item.units.filter(serial_key=wanted).select_related("item", "place").first()
+        if not _key(serial):
+            return Thing("unknown", text=text, item=item, question="Type its serial by hand.")
+        unit = item.units.filter(serial_key=_key(serial)).select_related(*_WHOLE_UNIT).first()
         if unit is None:
             return Thing("serial", text=text, item=item, serial=serial, fields=fields)
         return Thing("unit", text=text, unit=unit, item=item)
     expiry = str(fields.get("expiry") or "")
     if number:
-        lot = item.lots.filter(key=serial_key(number)).select_related("item").first()
+        lot = item.lots.filter(key=_key(number) or None).select_related("item").first()
         return Thing(
             "lot" if lot else "item",
             text=text,
@@ -109,3 +154,20 @@ def _by_fields(text: str, fields: dict[str, Any]) -> Thing | None:
             fields=fields,
         )
     return Thing("item", text=text, item=item, pack=code.pack_quantity, fields=fields)
+
+
+def _key(text: str) -> str:
+    """Return the normal form of a serial or batch number, "" for a text that has none."""
+    try:
+        return serial_key(text)
+    except CodeError:
+        return ""
+
+
+def _item_code(reading: Reading) -> ItemCode | None:
+    """Return the code that names the item: its article number, or the profile of its label."""
+    codes = ItemCode.objects.select_related("item").order_by("pk")
+    if gtin := reading.fields.get("gtin"):
+        return codes.filter(key=gtin, label_pattern=False).first()
+    labels = [warning.removeprefix("label:") for warning in reading.warnings]
+    return codes.filter(item__code__in=labels, label_pattern=True).first()

@@ -1,13 +1,14 @@
 """Setting aside and releasing: a condition of a thing, not a place."""
 
 from inventory.intake import Act, Verdict
-from inventory.models import Hold, Role
+from inventory.models import Lot, Place, Role, Unit
+from inventory.models.places import MOVABLE
 from inventory.moving import Writing
 
 
 def set_aside(writes: Writing) -> Verdict:
     """Open a hold on the scanned unit, batch, box or parcel; it stays where it is."""
-    on = writes.thing.unit or writes.thing.lot or writes.thing.place
+    on = _thing(writes)
     if on is None:
         return Verdict("stopped", "Scan the thing that is to be set aside.")
     if not writes.line.reason:
@@ -18,14 +19,23 @@ def set_aside(writes: Writing) -> Verdict:
 
 def release(writes: Writing) -> Verdict:
     """End every open hold on the scanned thing."""
-    unit, place = writes.thing.unit, writes.thing.place
-    holds = Hold.objects.filter(release=None)
-    found = list(holds.filter(unit=unit) if unit else holds.filter(place=place) if place else [])
+    on = _thing(writes)
+    if on is None:
+        return Verdict("stopped", "Scan the thing that is to be free again.")
+    found = list(on.holds.filter(release=None).order_by("pk"))
     for hold in found:
         writes.release(hold)
     if not found:
         return Verdict("noted", f"{writes.thing.name} is not set aside.")
     return Verdict("applied", f"{writes.thing.name} is free again.")
+
+
+def _thing(writes: Writing) -> Unit | Lot | Place | None:
+    """What can be set aside: a unit, a batch with a number, or a box, parcel or bag."""
+    thing = writes.thing
+    if thing.unit is not None or thing.lot is not None:
+        return thing.unit or thing.lot
+    return thing.place if thing.place is not None and thing.place.kind in MOVABLE else None
 
 
 ANYBODY = frozenset(Role.values)

@@ -13,8 +13,9 @@ def put(writes: Writing) -> Verdict:
     if to is None or to.outside:
         return Verdict("stopped", "Scan a place of ours first.")
     thing = writes.thing
-    if thing.unit is not None:
-        return _put_unit(writes, thing.unit, to)
+    unit = writes.unit_of(thing)
+    if unit is not None:
+        return _put_unit(writes, unit, to)
     if thing.place is not None:
         if thing.place.parent_id == to.pk:
             return Verdict("noted", f"{thing.place.name} is there already.")
@@ -45,7 +46,7 @@ def _put_unit(writes: Writing, unit: Unit, to: Place) -> Verdict:
 
 def _put_quantity(writes: Writing, item: Item, to: Place, quantity: int) -> Verdict:
     start = Place.objects.filter(code=writes.line.start).first()
-    if start is None or start.pk == to.pk:
+    if start is None or start.outside or start.pk == to.pk:
         return Verdict("stopped", "Scan the place it comes from, then the place it goes to.")
     lacking = writes.item(item, start, to, quantity)
     if lacking:

@@ -22,12 +22,13 @@ def undo(writes: Writing) -> Verdict:
 
 
 def _allow(person: Person, line: Line) -> str:
-    """Everybody may undo their own; warehouse and manager also others'."""
+    """Everybody may undo their own; warehouse and manager also others', of a step they may do."""
     done = find_event(line.reverses) if line.reverses else None
-    own = done is None or done.person_id == person.pk
-    if not own and not person.has(Role.WAREHOUSE, Role.MANAGER):
+    if done is None or done.person_id == person.pk:
+        return ""
+    if not person.has(Role.WAREHOUSE, Role.MANAGER):
         return "No such event."
-    return ""
+    return "" if person.has(*intake.ACTS[done.step].roles) else "You may not do this."
 
 
 UNDO = Act("undo", frozenset(Role.values), undo, allow=_allow)

@@ -56,7 +56,7 @@ class Line:
     target: str = ""  # code of the place it goes to
     start: str = ""  # code of the place the person takes it from ("from" in the line)
     companion: str = ""  # a second scanned text ("with"): the serial in a box, the unit replaced
-    subject: str = ""  # opaque here: "kit:<uuid>"
+    subject: str = ""  # opaque here: "kit:<code>"
     quantity: int | None = None  # base units; None: what the code stands for
     position: Position | None = None
     number: int | None = None  # number shown on screen for a fitted unit
@@ -80,7 +80,7 @@ def parse(raw: bytes | str) -> Line:
     unknown = sorted(set(data) - set(_FIELDS) - {"v"})
     if unknown:
         raise LineError(unknown[0], "one of the known fields", data[unknown[0]])
-    if data.get("v") != 1 or isinstance(data.get("v"), bool):
+    if type(data.get("v")) is not int or data["v"] != 1:
         raise LineError("v", "1", data.get("v"))
     missing = [name for name in ("id", "device", "seq", "at", "step") if name not in data]
     if missing:
@@ -145,7 +145,8 @@ def _code(name: str, value: Any) -> str:
 
 def _uuid(name: str, value: Any) -> uuid.UUID:
     try:
-        if not isinstance(value, str) or len(value) != 36:
+        # The class itself takes hyphens anywhere.
+        if not isinstance(value, str) or str(uuid.UUID(value)) != value.lower():
             raise ValueError
         return uuid.UUID(value)
     except ValueError:

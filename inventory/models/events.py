@@ -20,7 +20,7 @@ class Event(models.Model):
     seq = models.PositiveBigIntegerField()  # the device's own number
     device_time = models.DateTimeField()  # shown, never decides
     received_at = models.DateTimeField()
-    subject = models.CharField(max_length=60, blank=True)  # opaque here: "kit:<uuid>"
+    subject = models.CharField(max_length=60, blank=True)  # opaque here: "kit:<code>"
 
     class Meta:
         indexes = [
@@ -43,6 +43,7 @@ class Outcome(models.Model):
 
     class Meta:
         ordering = ["number"]
+        indexes = [models.Index(fields=["verdict"], name="outcome_by_verdict")]  # who waits
 
     def __str__(self) -> str:
         return self.sentence
@@ -59,6 +60,9 @@ class Scan(models.Model):
     item = models.ForeignKey(Item, null=True, on_delete=models.PROTECT, related_name="scans")
     place = models.ForeignKey(Place, null=True, on_delete=models.PROTECT, related_name="scans")
 
+    class Meta:
+        indexes = [models.Index(fields=["text"], name="scan_by_text")]  # trace of an unknown code
+
     def __str__(self) -> str:
         return f"{self.text} read as {self.read_as}"
 
@@ -70,12 +74,14 @@ class Movement(models.Model):
     unit = models.ForeignKey(
         Unit, null=True, blank=True, on_delete=models.PROTECT, related_name="movements"
     )
-    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="movements")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="movements", db_index=False)
     from_place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="moves_out")
     to_place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="moves_in")
     quantity = models.PositiveBigIntegerField()  # base units of the item
 
     class Meta:
+        # The newest of a lot with millions of rows, without reading the others.
+        indexes = [models.Index(fields=["lot", "id"], name="movement_by_lot")]
         constraints = [
             models.CheckConstraint(
                 condition=~models.Q(from_place=models.F("to_place")),

@@ -12,7 +12,7 @@ class Photo(models.Model):
     sha256 = models.CharField(max_length=64, unique=True)  # of the stored bytes, hex
     size = models.PositiveIntegerField()  # bytes
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="photos")
-    subject = models.CharField(max_length=60, blank=True)  # "kit:<uuid>": who may see it
+    subject = models.CharField(max_length=60, blank=True)  # "kit:<code>": who may see it
     stored_at = models.DateTimeField(auto_now_add=True)
     erased = models.BooleanField(default=False)
 

@@ -48,18 +48,18 @@ DEPTH = 5  # deepest: depot, bay, parcel, carton, bag
 
 
 class Place(models.Model):
-    """One place. `parent` of a box, parcel or bag stands beside the ledger and is rebuilt from it."""
+    """One place. `parent` of what moves stands beside the ledger and is rebuilt from it."""
 
     uid = models.UUIDField(unique=True, default=uuid7, editable=False)
     kind = models.CharField(max_length=12, choices=PlaceKind.choices)
-    code = models.CharField(max_length=40, unique=True)  # what its label says; normal form
+    code = models.CharField(max_length=120, unique=True)  # what its label says; normal form
     name = models.CharField(max_length=120)
     parent = models.ForeignKey(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="children"
     )
     order = models.PositiveIntegerField(default=0)  # walking order of bins, 1 = first
     time_zone = models.CharField(max_length=60, blank=True)  # depot and site: IANA name
-    subject = models.CharField(max_length=60, blank=True)  # whose parcel or bag: "kit:<uuid>"
+    subject = models.CharField(max_length=60, blank=True)  # whose parcel or bag: "kit:<code>"
 
     class Meta:
         ordering = ["order", "code"]

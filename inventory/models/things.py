@@ -74,8 +74,8 @@ class Lot(models.Model):
 
     uid = models.UUIDField(unique=True, default=uuid7, editable=False)
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots")
-    number = models.CharField(max_length=60, blank=True)  # empty: the nameless lot
-    key = models.CharField(max_length=60, blank=True)  # normal form of the number
+    number = models.CharField(max_length=90, blank=True)  # empty: the nameless lot
+    key = models.CharField(max_length=90, blank=True)  # normal form of the number
     expires_on = models.DateField(null=True, blank=True)
     parent = models.ForeignKey(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="pieces"
@@ -104,8 +104,8 @@ class Unit(models.Model):
     uid = models.UUIDField(unique=True, default=uuid7, editable=False)
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="units")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="units")
-    serial = models.CharField(max_length=60)  # as it came
-    serial_key = models.CharField(max_length=60)  # normal form: equality is decided on this
+    serial = models.CharField(max_length=90)  # as it came
+    serial_key = models.CharField(max_length=90)  # normal form: equality is decided on this
     revision = models.CharField(max_length=20, blank=True)
     made_on = models.DateField(null=True, blank=True)
     last_charged = models.DateField(null=True, blank=True)
