@@ -3,7 +3,8 @@
 from inventory.intake import Act, Verdict
 from inventory.ledger.line import parse
 from inventory.models import Event, Finding, Item, Kept, Lot, Place, PlaceKind, Role
-from inventory.moving import Writing, held, nameless, outside, stock_at
+from inventory.moving import Writing, nameless, outside
+from inventory.queries import held, stock_at
 
 
 def count(writes: Writing) -> Verdict:

@@ -21,6 +21,7 @@ from django.db.models import Q
 
 from inventory.ledger import tree
 from inventory.ledger.line import Line, LineError, parse
+from inventory.ledger.sequence import split
 from inventory.lock import writing
 from inventory.models import (
     Device,
@@ -299,11 +300,10 @@ def _note_sequence(event: Event, device: Device, seq: int) -> None:
         words = f"A device used its number {seq} twice. Give it a new entry."
         Finding.objects.create(event=event, kind=Finding.Kind.DEVICE, words=words)
         return
-    first, last = gap.first, gap.last
+    left = split((gap.first, gap.last), seq)
     gap.delete()
-    for low, high in ((first, seq - 1), (seq + 1, last)):
-        if low <= high:
-            DeviceGap.objects.create(device=device, first=low, last=high)
+    for first, last in left:
+        DeviceGap.objects.create(device=device, first=first, last=last)
 
 
 def _result(

@@ -10,11 +10,13 @@ import uuid
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from django.db.models import F, Sum
+from django.db.models import F
 
 from inventory.codes.serials import key as serial_key
 from inventory.models import (
     ContainerMove,
+    Device,
+    DeviceGap,
     Event,
     Finding,
     FindingAnswer,
@@ -32,9 +34,14 @@ from inventory.models import (
     UnitAlias,
 )
 from inventory.models.places import DEPTH, MOVABLE
+from inventory.queries import held, stock_at, unexplained
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from inventory.ledger.book import Book
     from inventory.ledger.line import Line
+    from inventory.ledger.sequence import Gap
     from inventory.models import Person
     from inventory.scanning import Thing
 
@@ -335,34 +342,38 @@ def batch(item: Item, number: str, key: str, expires_on: str | None = None) -> L
     return lot
 
 
-def unexplained(item: Item) -> int:
-    """Return the balance of `unexplained` in base units: below zero, more was taken than booked."""
-    stock = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item=item)
-    return stock.aggregate(total=Sum("quantity"))["total"] or 0
-
-
-def held(place: Place, lot: Lot) -> int:
-    """Return how many base units of the lot the book has at the place."""
-    return (
-        Holding.objects.filter(place=place, lot=lot).values_list("quantity", flat=True).first() or 0
-    )
-
-
-def stock_at(place: Place, item: Item) -> list[Holding]:
-    """Return what the book has of an item at a place: first expired first, undated last."""
-    found = Holding.objects.filter(place=place, lot__item=item, quantity__gt=0)
-    return sorted(
-        found.select_related("lot__item"),
-        key=lambda h: (h.lot.expires_on is None, str(h.lot.expires_on), h.lot.key),
-    )
-
-
 def _levels(place: Place) -> int:
     """How many levels a container and what stands in it take; 1 for one that holds no other."""
     levels, within = 1, list(Place.objects.filter(parent=place))
     while within and levels <= DEPTH:
         levels, within = levels + 1, list(Place.objects.filter(parent__in=within))
     return levels
+
+
+def rebuild(book: Book, gaps: Mapping[int, Sequence[Gap]], heads: Mapping[int, int]) -> None:
+    """Write the side tables anew, under the lock, from what the ledger amounts to.
+
+    book: keys are row ids. gaps, heads: device id -> missing numbers, highest number.
+    """
+    outer = {place.pk: place.outside for place in Place.objects.all()}
+    Holding.objects.all().delete()
+    Holding.objects.bulk_create(
+        Holding(place_id=place, lot_id=lot, quantity=quantity, outside=outer[place])
+        for (place, lot), quantity in book.stock().items()
+    )
+    Unit.objects.exclude(pk__in=book.units).update(place=None)
+    for unit, place in book.units.items():
+        Unit.objects.filter(pk=unit).update(place=place)
+    for box, parent in book.parents.items():
+        Place.objects.filter(pk=box).update(parent=parent)
+    DeviceGap.objects.all().delete()
+    DeviceGap.objects.bulk_create(
+        DeviceGap(device_id=device, first=first, last=last)
+        for device, missing in gaps.items()
+        for first, last in missing
+    )
+    for device, head in heads.items():
+        Device.objects.filter(pk=device).update(high_water=head)
 
 
 def find_event(uid: uuid.UUID) -> Event | None:

@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from django.db.models import Q
+from django.db.models import Q, Sum
 
 from inventory.ledger.steps import Standing
 from inventory.ledger.tree import root
-from inventory.models import DeviceGap, Hold, Place, PlaceKind, RecordMark, Unit
+from inventory.models import (
+    DeviceGap,
+    Hold,
+    Holding,
+    Item,
+    Lot,
+    Place,
+    PlaceKind,
+    RecordMark,
+    Unit,
+)
 
 _SHELF = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY)
 
@@ -59,3 +69,25 @@ def gaps_of(event_ids: Iterable[str]) -> list[list[int]]:
     """Return the numbers that never came, as [first, last], of the devices that sent these."""
     gaps = DeviceGap.objects.filter(device__events__uid__in=list(event_ids)).distinct()
     return [[gap.first, gap.last] for gap in gaps.order_by("first")]
+
+
+def unexplained(item: Item) -> int:
+    """Return the balance of `unexplained` in base units: below zero, more was taken than booked."""
+    stock = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item=item)
+    return stock.aggregate(total=Sum("quantity"))["total"] or 0
+
+
+def held(place: Place, lot: Lot) -> int:
+    """Return how many base units of the lot the book has at the place."""
+    return (
+        Holding.objects.filter(place=place, lot=lot).values_list("quantity", flat=True).first() or 0
+    )
+
+
+def stock_at(place: Place, item: Item) -> list[Holding]:
+    """Return what the book has of an item at a place: first expired first, undated last."""
+    found = Holding.objects.filter(place=place, lot__item=item, quantity__gt=0)
+    return sorted(
+        found.select_related("lot__item"),
+        key=lambda h: (h.lot.expires_on is None, str(h.lot.expires_on), h.lot.key),
+    )
