@@ -1,0 +1,76 @@
+"""One question about the site, and what counts as an answer."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from kitting.plan import conditions
+from kitting.plan.conditions import When
+from kitting.plan.reading import Table, is_whole, shown
+from kitting.plan.site import COMPUTED, UNKNOWN
+
+KINDS: Final = ("choice", "whole", "length", "diameter")
+RESERVED: Final = frozenset(
+    {*COMPUTED, "stack", "length", "diameter", "hole", "thread", "family", "before", "revisions"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One question."""
+
+    name: str
+    question: str
+    kind: str
+    """choice, whole, length (mm) or diameter (tenths of mm)."""
+    values: tuple[str, ...]
+    """Of a choice."""
+    low: int
+    high: int
+    """Of a number, both ends allowed."""
+    unknown: bool
+    """Whether "unknown" is an answer."""
+    when: When
+    """Asked only then."""
+
+    def wanted(self) -> str:
+        """What an answer looks like, for messages."""
+        if self.kind == "choice":
+            wanted = f"one of {', '.join(self.values)}"
+        else:
+            unit = {"length": " mm", "diameter": " tenths of mm"}.get(self.kind, "")
+            wanted = f"a whole number from {self.low} to {self.high}{unit}"
+        return f"{wanted} or {UNKNOWN}" if self.unknown else wanted
+
+    def accepts(self, value: object) -> bool:
+        """Whether a value is an answer to the question."""
+        if value == UNKNOWN:
+            return self.unknown
+        if self.kind == "choice":
+            return value in self.values
+        return isinstance(value, int) and is_whole(value) and self.low <= value <= self.high
+
+
+def parse(table: Table, earlier: Mapping[str, "Axis"]) -> Axis:
+    """One [[axis]]. Its `when` may use earlier ones only, and none that may stay unknown."""
+    name = table.text("name")
+    if name in RESERVED or name in earlier or not name.isidentifier() or name != name.lower():
+        table.fault("name", f"expected a new small_letter name, got {shown(name)}")
+    kind = table.text("kind", among=KINDS)
+    choice = kind == "choice"
+    settled = {*COMPUTED, *(name for name, axis in earlier.items() if not axis.unknown)}
+    low = 0 if choice else table.whole("min")
+    axis = Axis(
+        name=name,
+        question=table.text("question"),
+        kind=kind,
+        values=table.texts("values") if choice else (),
+        low=low,
+        high=0 if choice else table.whole("max", low),
+        unknown=table.flag("unknown", default=False),
+        when=conditions.parse(table, settled),
+    )
+    if choice and (UNKNOWN in axis.values or len(set(axis.values)) != len(axis.values)):
+        table.fault("values", f"expected different values, none of them {UNKNOWN}")
+    table.finish()
+    return axis

@@ -1,0 +1,168 @@
+"""What will stand at one address: a family, a job, the stacks and the answers about the site."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from kitting.plan.conditions import holds
+from kitting.plan.errors import ConfigurationError, Fault
+from kitting.plan.family import Family
+from kitting.plan.reading import is_whole, shown
+from kitting.plan.site import Site, Value
+from kitting.plan.steps import JOBS
+
+OWN_KEYS: Final = ("family", "job", "stacks", "before")
+WHERE: Final = "configuration"
+
+
+@dataclass(frozen=True, slots=True)
+class Configuration:
+    """A configuration that its family understands; whether it is legal say the limits."""
+
+    family: str
+    job: str
+    """new, expansion or removal"""
+    shape: tuple[int, ...]
+    """Modules of each stack, first stack first."""
+    revisions: tuple[tuple[str, ...], ...]
+    """Of each stack's modules; an empty row where they were not given."""
+    answers: Mapping[str, Value]
+    """Axis -> answer; None where the question does not arise."""
+    before: "Configuration | None"
+    """What stands there now; of an expansion only."""
+
+    def site(self) -> Site:
+        """The answers as rules read them."""
+        return Site(self.shape, self.answers, self.job)
+
+    def as_json(self) -> dict[str, object]:
+        """The same configuration as it was given."""
+        stacks = []
+        for modules, revisions in zip(self.shape, self.revisions, strict=True):
+            held = {"revisions": list(revisions)} if revisions else {}
+            stacks.append({"modules": modules, **held})
+        given = {name: value for name, value in self.answers.items() if value is not None}
+        told: dict[str, object] = {"family": self.family, "job": self.job, "stacks": stacks, **given}
+        if self.before is not None:
+            before = self.before.as_json()
+            told["before"] = {k: v for k, v in before.items() if k not in ("family", "job")}
+        return told
+
+
+def parse(data: object, family: Family) -> Configuration:
+    """A configuration from JSON data. Raises ConfigurationError with every fault."""
+    faults: list[Fault] = []
+    if not isinstance(data, dict):
+        raise ConfigurationError([Fault(WHERE, "", f"expected an object, got {shown(data)}")])
+    configuration = _read(data, family, faults)
+    if faults:
+        raise ConfigurationError(faults)
+    return configuration
+
+
+def _read(data: dict[str, object], family: Family, faults: list[Fault]) -> Configuration:
+    if data.get("family") != family.name:
+        _fault(faults, "family", repr(family.name), data.get("family"))
+    job = data.get("job", "new")
+    if job not in JOBS:
+        _fault(faults, "job", f"one of {', '.join(JOBS)}", job)
+    for key in data:
+        if key not in OWN_KEYS and key not in family.axes:
+            _fault(faults, ascii(key)[1:-1], "a question of the family", data[key])
+    now = _one(data, str(job), family, faults)
+    before = _before(data, job, now, family, faults)
+    return Configuration(family.name, str(job), *now, before)
+
+
+Stand = tuple[tuple[int, ...], tuple[tuple[str, ...], ...], dict[str, Value]]
+
+
+def _one(data: dict[str, object], job: str, family: Family, faults: list[Fault]) -> Stand:
+    shape, revisions = _stacks(data.get("stacks"), family, faults)
+    return shape, revisions, _answers(data, shape, job, family, faults)
+
+
+def _before(
+    data: dict[str, object], job: object, now: Stand, family: Family, faults: list[Fault]
+) -> Configuration | None:
+    given = data.get("before")
+    if job != "expansion":
+        if given is not None:
+            _fault(faults, "before", "nothing but for an expansion", given)
+        return None
+    if not isinstance(given, dict):
+        _fault(faults, "before", "what stands there now, as {stacks: [...]}", given)
+        return None
+    for key in given:
+        if key != "stacks" and key not in family.axes:
+            _fault(faults, f"before.{ascii(key)[1:-1]}", "a question of the family", given[key])
+    inner: list[Fault] = []
+    shape, revisions = _stacks(given.get("stacks"), family, inner)
+    same = {name: value for name, value in now[2].items() if value is not None}
+    kept = _asked(same, shape, family)
+    answers = _answers({**kept, **given}, shape, "new", family, inner)
+    faults += [Fault(WHERE, f"before.{fault.key}", fault.message) for fault in inner]
+    return Configuration(family.name, "new", shape, revisions, answers, None)
+
+
+def _asked(given: Mapping[str, Value], shape: tuple[int, ...], family: Family) -> dict[str, Value]:
+    """The answers of now that are also asked of what stands."""
+    kept: dict[str, Value] = {}
+    for name, axis in family.axes.items():
+        if name in given and holds(axis.when, Site(shape, kept, "new")):
+            kept[name] = given[name]
+    return kept
+
+
+def _stacks(
+    given: object, family: Family, faults: list[Fault]
+) -> tuple[tuple[int, ...], tuple[tuple[str, ...], ...]]:
+    least, most = family.bounds.stacks
+    if not isinstance(given, list) or not least <= len(given) <= most:
+        _fault(faults, "stacks", f"a list of {least} to {most} stacks", given)
+        return (family.bounds.modules[0],), ((),)
+    read = [_stack(one, f"stacks[{i}]", family, faults) for i, one in enumerate(given)]
+    return tuple(modules for modules, _ in read), tuple(held for _, held in read)
+
+
+def _stack(
+    given: object, key: str, family: Family, faults: list[Fault]
+) -> tuple[int, tuple[str, ...]]:
+    least, most = family.bounds.modules
+    if not isinstance(given, dict) or not set(given) <= {"modules", "revisions"}:
+        _fault(faults, key, '{"modules": n}, perhaps with revisions', given)
+        return least, ()
+    modules = given.get("modules")
+    if not isinstance(modules, int) or not is_whole(modules) or not least <= modules <= most:
+        _fault(faults, f"{key}.modules", f"a whole number from {least} to {most}", modules)
+        return least, ()
+    revisions = given.get("revisions", [])
+    known = isinstance(revisions, list) and all(r in family.revisions for r in revisions)
+    if not known or len(revisions) not in (0, modules):
+        wanted = f"{modules} of {', '.join(family.revisions) or 'no revision'}"
+        _fault(faults, f"{key}.revisions", wanted, revisions)
+        return modules, ()
+    return modules, tuple(revisions)
+
+
+def _answers(
+    data: Mapping[str, object],
+    shape: tuple[int, ...],
+    job: str,
+    family: Family,
+    faults: list[Fault],
+) -> dict[str, Value]:
+    answers: dict[str, Value] = {}
+    for name, axis in family.axes.items():
+        value = data.get(name)
+        asked = holds(axis.when, Site(shape, answers, job))
+        if asked and not axis.accepts(value):
+            _fault(faults, name, axis.wanted(), value)
+        elif not asked and value is not None:
+            _fault(faults, name, "nothing: the question does not arise here", value)
+        answers[name] = value if asked and isinstance(value, int | str) else None
+    return answers
+
+
+def _fault(faults: list[Fault], key: str, wanted: str, got: object) -> None:
+    faults.append(Fault(WHERE, key, f"expected {wanted}, got {shown(got)}"))

@@ -1,0 +1,86 @@
+"""Leads of fixed length, of which only certain sets may be chained: the shortest set that reaches.
+
+Source: the family's own sheet; that only listed sets may be chained is common practice, no published source.
+"""
+
+from dataclasses import dataclass
+
+from kitting.plan import linear
+from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
+from kitting.plan.items import Raise
+from kitting.plan.linear import Linear
+from kitting.plan.needs import NEEDS
+from kitting.plan.reading import Table
+
+
+@dataclass(frozen=True, slots=True)
+class AllowedSets:
+    """The sets, shortest first."""
+
+    path: Linear
+    """mm to be spanned"""
+    sets: tuple[tuple[int, tuple[str, ...]], ...]
+    """(mm of the whole set, its items), by length, then by fewest pieces."""
+    couples: tuple[Raise, ...]
+    """What each piece after the first raises."""
+
+    def items(self) -> tuple[str, ...]:
+        """Every item of every set."""
+        return tuple(dict.fromkeys(item for _, items in self.sets for item in items))
+
+    def counted(self) -> tuple[str, ...]:
+        """It counts no lines."""
+        return ()
+
+    def count(self, task: Task) -> list[Given]:
+        """The first set not shorter than the path, for each of the need's count."""
+        path, number = self.path.value(task.scope), task.demand.count
+        for length, items in self.sets:
+            if length >= path:
+                return [self._given(item, items, path, length, number) for item in set_of(items)]
+        longest = self.sets[-1][0] if self.sets else 0
+        raise CannotCount(f"no allowed set reaches {path} mm; the longest is {longest} mm")
+
+    def _given(
+        self, item: str, items: tuple[str, ...], path: int, length: int, number: int
+    ) -> Given:
+        each = items.count(item)
+        words = f"path {path} mm -> set of {length} mm: {each} of it; {number} x {each}"
+        joints = (len(items) - 1) * number if item == items[0] else 0
+        raises = tuple(Raise(r.need, r.of, r.count * joints) for r in self.couples if joints)
+        return Given(item, number * each, f"{words} = {number * each}", raises=raises)
+
+    def thresholds(self, book: Book) -> list[Threshold]:
+        """The length of every set."""
+        return [Threshold(self.path, length) for length, _ in self.sets]
+
+
+def set_of(items: tuple[str, ...]) -> tuple[str, ...]:
+    """Each item of a set once, in order."""
+    return tuple(dict.fromkeys(items))
+
+
+def parse(table: Table, book: Book) -> AllowedSets:
+    """path (a figure), sets = [["a"], ["b", "b"]], lengths = { a = 1500 }, optional couples."""
+    lengths = table.counts("lengths")
+    listed = table.take("sets", "a list of lists of items")
+    sets = []
+    for row in listed if isinstance(listed, list) else []:
+        if not isinstance(row, list) or not row or any(item not in lengths for item in row):
+            table.fault("sets", f"expected items that have a length, got {row!r}")
+            continue
+        sets.append((sum(lengths[item] for item in row), tuple(row)))
+    if not sets:
+        table.fault("sets", "expected at least one set, got none")
+    sets.sort(key=lambda found: (found[0], len(found[1])))
+    path = linear.parse(table, "path", book.names)
+    return AllowedSets(path, tuple(sets), _couples(table))
+
+
+def _couples(table: Table) -> tuple[Raise, ...]:
+    inner = table.inner("couples")
+    if inner is None:
+        return ()
+    raised = Raise(inner.text("need", among=NEEDS), inner.text("of", ""), inner.whole("count", 1, 9, 1))
+    inner.finish()
+    return (raised,)

@@ -1,0 +1,100 @@
+"""What passes between a need, the rule that meets it and the way it counts."""
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple, Protocol
+
+from kitting.plan.items import FamilyItem, Raise
+from kitting.plan.linear import Linear
+from kitting.plan.site import Measures, Scope
+
+
+class Demand(NamedTuple):
+    """One need at one place, counted."""
+
+    need: str
+    of: str
+    root: tuple[str, str, str]
+    """(need, of, place) of the need of the stack it grew from; its own where it is one itself."""
+    count: int
+    """In the need's own measure, at least 1."""
+    measures: Measures
+    """What it carries: modules and stack number, length in mm, diameter in tenths of mm, hole."""
+    words: str
+    """How the count came about, as "4 modules + 1 = 5 joints"."""
+    step: str
+    """The step of the line that raised it; empty for a need of the stack itself."""
+
+
+class Given(NamedTuple):
+    """One item a rule gives for one need."""
+
+    item: str
+    quantity: int
+    """In the item's base unit."""
+    words: str
+    """The arithmetic, as "5 x 2 = 10"."""
+    pieces: tuple[int, ...] = ()
+    """For a length: mm of each single piece, in one piece each."""
+    raises: tuple[Raise, ...] = ()
+    """Needs beside those of the item itself, per piece of this giving."""
+    step: str = ""
+    """Only where the way itself decides the step."""
+
+
+class Threshold(NamedTuple):
+    """Where an outcome may change: the figure at this value, and just beside it."""
+
+    figure: Linear
+    value: int
+
+
+class CannotCount(Exception):
+    """A way has no answer here: outside its table, nothing fits. The message says so in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """What every way may look up of the family."""
+
+    items: Mapping[str, FamilyItem]
+    names: Collection[str]
+    """Names a figure or condition may use."""
+    seats: Collection[str]
+    """Every `of` under which some rule meets "fit in hole", as "M20 in M32"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One need to be counted."""
+
+    demand: Demand
+    scope: Scope
+    book: Book
+    lines: Callable[[str], list[tuple[str, int]]]
+    """Item -> (step, quantity) of its lines so far."""
+
+
+class Counting(Protocol):
+    """A way of counting with its figures."""
+
+    def items(self) -> tuple[str, ...]:
+        """Every item it may give."""
+
+    def counted(self) -> tuple[str, ...]:
+        """Every item whose lines it counts."""
+
+    def count(self, task: Task) -> list[Given]:
+        """What one need takes. Raises CannotCount, UnknownInput."""
+
+    def thresholds(self, book: Book) -> list[Threshold]:
+        """Figures at which its outcome may change from met to unmet or from item to item."""
+
+
+def times(count: int, each: int) -> str:
+    """A multiplication in words, or nothing where there is nothing to multiply.
+
+    >>> times(5, 4), times(5, 1)
+    ('5 x 4 = 20', '5')
+    """
+    return str(count) if each == 1 else f"{count} x {each} = {count * each}"

@@ -1,0 +1,115 @@
+"""Lines of a kit: entries of one item at one step put together, with every reason kept."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+
+from kitting.plan.family import Family
+from kitting.plan.meeting import Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a line is there, and why so many."""
+
+    need: str
+    """With its part: "cover: front"."""
+    rule: str
+    arithmetic: str
+    """In words, as "stack 1: 3 modules; 3 x 4 = 12"."""
+    source: str
+    """Where the figure comes from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One item at one step."""
+
+    item: str
+    name: str
+    tracking: str
+    quantity: int
+    """Base units, at least 1."""
+    unit: str
+    """piece, mm, ul or mm2"""
+    step: str
+    reasons: tuple[Reason, ...]
+    pieces: tuple[int, ...] = ()
+    """mm of each single piece of a length."""
+
+    def as_json(self) -> dict[str, object]:
+        """The line as data."""
+        told = asdict(self)
+        told["reasons"] = [asdict(reason) for reason in self.reasons]
+        told["pieces"] = list(self.pieces)
+        return told
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """An item that an expansion frees at one place and needs at another."""
+
+    item: str
+    quantity: int
+    """Base units."""
+    from_place: str
+    to_place: str
+
+
+def reason_of(entry: Entry) -> Reason:
+    """The reason an entry gives."""
+    need = f"{entry.demand.need}: {entry.demand.of}" if entry.demand.of else entry.demand.need
+    return Reason(need, entry.rule.name, entry.words, entry.rule.source)
+
+
+def line(
+    family: Family,
+    item: str,
+    quantity: int,
+    step: str,
+    reasons: Iterable[Reason],
+    pieces: Iterable[int] = (),
+) -> Line:
+    """A line of the family's item."""
+    known = family.items[item]
+    return Line(
+        item=item,
+        name=known.name,
+        tracking=known.tracking,
+        quantity=quantity,
+        unit=known.unit,
+        step=step,
+        reasons=tuple(reasons),
+        pieces=tuple(pieces),
+    )
+
+
+def grouped(entries: Iterable[Entry]) -> dict[tuple[str, str], list[Entry]]:
+    """Entries by item and step."""
+    groups: dict[tuple[str, str], list[Entry]] = {}
+    for entry in entries:
+        groups.setdefault((entry.item, entry.step), []).append(entry)
+    return groups
+
+
+def lines_of(family: Family, entries: Iterable[Entry]) -> list[Line]:
+    """One line for each item at each step."""
+    return [
+        line(
+            family,
+            item,
+            sum(entry.quantity for entry in group),
+            step,
+            map(reason_of, group),
+            (piece for entry in group for piece in entry.pieces),
+        )
+        for (item, step), group in grouped(entries).items()
+    ]
+
+
+def in_order(family: Family, lines: Iterable[Line], steps: Sequence[str]) -> tuple[Line, ...]:
+    """By step in the order of the job, then as the family lists its items."""
+    listed = {code: place for place, code in enumerate(family.items)}
+    placed = {key: place for place, key in enumerate(steps)}
+    return tuple(
+        sorted(lines, key=lambda found: (placed.get(found.step, 99), listed[found.item]))
+    )

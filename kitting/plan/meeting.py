@@ -1,0 +1,194 @@
+"""Meets every need by exactly one rule, and every need that the given hardware raises in turn."""
+
+import heapq
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from kitting.plan.conditions import holds
+from kitting.plan.family import Family
+from kitting.plan.given import CannotCount, Demand, Given, Task
+from kitting.plan.items import Raise
+from kitting.plan.needs import NEEDS, STANDING, arises
+from kitting.plan.rules import Rule
+from kitting.plan.site import Scope, Site, UnknownInput
+from kitting.plan.topology import Source, sources
+
+LARGEST_LINE = 2_000_000_000
+"""Base units of one line: more is a fault of the family (2,000 km, 2,000 litres)."""
+
+
+class Entry(NamedTuple):
+    """One giving of one rule for one need."""
+
+    item: str
+    quantity: int
+    """Base units, at least 1."""
+    pieces: tuple[int, ...]
+    step: str
+    rule: Rule
+    demand: Demand
+    words: str
+    """The arithmetic of the whole giving."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A need that is not met once."""
+
+    kind: str
+    """unmet, overlap, cannot count, no step, quantity"""
+    rule: str
+    """Name of the rule or rules at fault; for an unmet need the need itself."""
+    message: str
+    demand: Demand | None
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """A need that hangs on an answer still unknown."""
+
+    axis: str
+    demand: Demand
+
+
+@dataclass(slots=True)
+class Met:
+    """What came of meeting some needs."""
+
+    entries: list[Entry] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    open: list[Open] = field(default_factory=list)
+    answered: list[tuple[Demand, Rule]] = field(default_factory=list)
+    """Each need with the rule that met it, line or no line."""
+
+
+def needs(family: Family, site: Site, job: str, met: Met) -> Iterator[Demand]:
+    """Every need of the stacks for a job; what cannot be counted is noted in `met`."""
+    asked, standing = site.for_job(job), site.for_job("new")
+    for source in sources(family):
+        if arises(source.need, job):
+            # What stands is the same whatever the job is: an expansion compares two of them.
+            at = standing if source.need.kind == STANDING else asked
+            yield from raised_by(source, family, at, met)
+
+
+def raised_by(source: Source, family: Family, site: Site, met: Met) -> list[Demand]:
+    """The needs of one source."""
+    try:
+        return list(source.demands(family, site))
+    except CannotCount as error:
+        met.problems.append(Problem("cannot count", source.need.name, str(error), None))
+    except UnknownInput as unknown:
+        name = source.need.name
+        bare = Demand(name, "", (name, "", "system"), 1, {}, "", "")
+        met.open.append(Open(unknown.axis, bare))
+    return []
+
+
+def meet(family: Family, site: Site, demands: Iterable[Demand], met: Met) -> Met:
+    """Meets the needs in the order in which rules can be counted; fills and returns `met`."""
+    meeting = _Meeting(family, site, met)
+    for demand in demands:
+        meeting.push(demand)
+    while meeting.waiting:
+        meeting.pop()
+    return met
+
+
+class _Meeting:
+    """One run over needs that wait for their rule's turn."""
+
+    def __init__(self, family: Family, site: Site, met: Met) -> None:
+        self.family = family
+        self.site = site
+        self.standing = site.for_job("new")
+        self.met = met
+        self.waiting: list[tuple[int, int, Demand, Rule]] = []
+        self.pushed = 0
+        self.totals: dict[str, dict[str, int]] = {}
+        """Item -> step -> base units so far."""
+
+    def push(self, demand: Demand) -> None:
+        """Finds the one rule for a need and lets it wait for its turn."""
+        scope = Scope(self._site(demand), demand.measures)
+        try:
+            candidates = self.family.rules_for(demand.need, demand.of)
+            fitting = [found for found in candidates if holds(found[1].when, scope)]
+        except UnknownInput as unknown:
+            self.met.open.append(Open(unknown.axis, demand))
+            return
+        if len(fitting) != 1:
+            self.met.problems.append(_not_once(demand, [rule.name for _, rule in fitting]))
+            return
+        order, rule = fitting[0]
+        self.pushed += 1
+        heapq.heappush(self.waiting, (order, self.pushed, demand, rule))
+
+    def pop(self) -> None:
+        """Counts the next need whose rule rests on nothing still waiting."""
+        _, _, demand, rule = heapq.heappop(self.waiting)
+        scope = Scope(self._site(demand), demand.measures)
+        try:
+            found = rule.counting.count(Task(demand, scope, self.family.book, self._lines))
+        except CannotCount as error:
+            problem = Problem("cannot count", rule.name, f"{told(demand)}: {error}", demand)
+            self.met.problems.append(problem)
+            return
+        except UnknownInput as unknown:
+            self.met.open.append(Open(unknown.axis, demand))
+            return
+        self.met.answered.append((demand, rule))
+        for given in found:
+            self._give(given, demand, rule)
+
+    def _site(self, demand: Demand) -> Site:
+        """What stands is the same whatever the job is, and so is all that its hardware raises."""
+        return self.standing if NEEDS[demand.root[0]].kind == STANDING else self.site
+
+    def _lines(self, item: str) -> list[tuple[str, int]]:
+        return list(self.totals.get(item, {}).items())
+
+    def _give(self, given: Given, demand: Demand, rule: Rule) -> None:
+        step = given.step or rule.step or demand.step
+        if not step or not 0 < given.quantity <= LARGEST_LINE:
+            kind, wrong = ("quantity", given.quantity) if step else ("no step", given.item)
+            message = f"{told(demand)}: expected a step and a quantity of 1 or more, got {wrong}"
+            self.met.problems.append(Problem(kind, rule.name, message, demand))
+            return
+        words = f"{demand.words}; {given.words}"
+        entry = Entry(given.item, given.quantity, given.pieces, step, rule, demand, words)
+        self.met.entries.append(entry)
+        steps = self.totals.setdefault(given.item, {})
+        steps[step] = steps.get(step, 0) + given.quantity
+        item = self.family.items[given.item]
+        pieces = len(given.pieces) if item.unit == "mm" else given.quantity
+        for raised in item.raises:
+            self.push(_raised(raised, pieces * raised.count, item.name, demand, step))
+        for raised in given.raises:
+            self.push(_raised(raised, raised.count, item.name, demand, step))
+        if item.thread and demand.need == "enter cable" and "hole" in demand.measures:
+            seat = Raise("fit in hole", f"{item.thread} in {demand.measures['hole']}", 1)
+            self.push(_raised(seat, pieces, item.name, demand, step))
+
+
+def _raised(raised: Raise, count: int, name: str, parent: Demand, step: str) -> Demand:
+    words = f"{count // raised.count} {name} x {raised.count} = {count}"
+    return Demand(raised.need, raised.of, parent.root, count, parent.measures, words, step)
+
+
+def _not_once(demand: Demand, names: list[str]) -> Problem:
+    if not names:
+        return Problem("unmet", demand.need, f"no rule meets: {told(demand)}", demand)
+    listed = " and ".join(names)
+    return Problem("overlap", listed, f"{listed} both meet: {told(demand)}", demand)
+
+
+def told(demand: Demand) -> str:
+    """A need with its part, and where it arises.
+
+    >>> told(Demand("cover", "front", ("cover", "front", "stack 1"), 2, {}, "", ""))
+    'cover: front (stack 1)'
+    """
+    part = f": {demand.of}" if demand.of else ""
+    return f"{demand.need}{part} ({demand.root[2]})"

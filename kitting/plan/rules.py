@@ -1,0 +1,108 @@
+"""A rule: how one need is met. Rules are put in the order in which they can be counted; circles are faults."""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from kitting.plan import conditions
+from kitting.plan.conditions import When
+from kitting.plan.errors import Fault
+from kitting.plan.given import Book, Counting
+from kitting.plan.items import FamilyItem
+from kitting.plan.needs import NEEDS
+from kitting.plan.reading import Table, shown
+from kitting.plan.ways import ways
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One way for one need, under one condition."""
+
+    name: str
+    need: str
+    of: tuple[str, ...]
+    """Parts it meets; empty = any."""
+    step: str
+    """Empty: the step of the line that raised the need."""
+    when: When
+    source: str
+    way: str
+    counting: Counting
+
+    def meets(self, need: str, of: str) -> bool:
+        """Whether it is for this need and part."""
+        return self.need == need and (not self.of or of in self.of)
+
+
+def parse(table: Table, book: Book, steps: Collection[str]) -> Rule | None:
+    """One [[rule]]; None where not even its way is known."""
+    name, way = table.text("name"), table.text("way", among=ways())
+    need, of = table.text("need", among=NEEDS), table.texts("of", ())
+    step = table.text("step", "", among=steps) if table.has("step") else ""
+    when, source = conditions.parse(table, book.names), table.text("source", "")
+    if way not in ways():
+        return None
+    counting = ways()[way](table, book)
+    for item in counting.items():
+        if item not in book.items:
+            table.fault("way", f"expected a known item, got {shown(item)}")
+    table.finish()
+    return Rule(name, need, of, step, when, source, way, counting)
+
+
+def in_order(rules: Iterable[Rule], book: Book, faults: list[Fault], where: str) -> list[Rule]:
+    """The rules so that each comes after all whose lines or raised needs it rests on."""
+    left = list(rules)
+    rests = {rule.name: _rests_on(rule, left, book) for rule in left}
+    done: list[Rule] = []
+    placed: set[str] = set()
+    while left:
+        ready = [rule for rule in left if rests[rule.name] <= placed]
+        if not ready:
+            circle = _circle(left[0].name, rests, placed)
+            faults.append(
+                Fault(where, "rule", f"expected no circle, got {' -> '.join(circle)}")
+            )
+            return done + left
+        done += ready
+        placed.update(rule.name for rule in ready)
+        left = [rule for rule in left if rule.name not in placed]
+    return done
+
+
+def _rests_on(rule: Rule, rules: list[Rule], book: Book) -> set[str]:
+    """Names of the rules that must be counted before this one."""
+    counted = set(rule.counting.counted())
+    found = set()
+    for other in rules:
+        items = other.counting.items()
+        raised = any(rule.meets(need, of) for need, of in _raised(other, items, book))
+        if raised or counted.intersection(items):
+            found.add(other.name)
+    return found
+
+
+def _raised(rule: Rule, items: Iterable[str], book: Book) -> Iterable[tuple[str, str]]:
+    for couple in getattr(rule.counting, "couples", ()):
+        yield couple.need, couple.of
+    for code in items:
+        item: FamilyItem | None = book.items.get(code)
+        if item is not None:
+            yield from ((raised.need, raised.of) for raised in item.raises)
+            if item.thread and rule.need == "enter cable":
+                yield from _seats(item.thread, book)
+
+
+def _seats(thread: str, book: Book) -> Iterable[tuple[str, str]]:
+    for seat in book.seats:
+        if seat.startswith(f"{thread} in "):
+            yield "fit in hole", seat
+
+
+def _circle(start: str, rests: dict[str, set[str]], placed: set[str]) -> list[str]:
+    path = [start]
+    while True:
+        # Every rule left rests on one that is left too, so the walk must come round.
+        following = min(name for name in rests[path[-1]] if name not in placed)
+        if following in path:
+            return [*path[path.index(following) :], following]
+        path.append(following)

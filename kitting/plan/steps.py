@@ -1,0 +1,46 @@
+"""The steps of a job in the order of the trade, and backwards for taking down.
+
+Source: common practice, no published source: units are looked over before anything is mounted, the
+foot and the wall come first, covers last; taking down is the same list backwards, wall fixings last.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+ORDER: Final = (
+    "look",
+    "base",
+    "fix",
+    "join",
+    "end",
+    "connect",
+    "earth",
+    "gland",
+    "seal",
+    "label",
+    "cover",
+    "down",
+)
+BACKWARDS: Final = ("look", "cover", "down", *reversed(ORDER[1:-2]))
+"""`down` (switch off, isolate) comes right after the covers are off."""
+
+JOBS: Final = ("new", "expansion", "removal")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step as the family words it."""
+
+    key: str
+    title: str
+    tasks: tuple[str, ...]
+    """Sentences for the person who does it, in order."""
+
+
+def order(job: str) -> tuple[str, ...]:
+    """The step keys of a job, first to last.
+
+    >>> order("removal")[:3], order("removal")[-2:]
+    (('look', 'cover', 'down'), ('fix', 'base'))
+    """
+    return BACKWARDS if job == "removal" else ORDER[:-1]
