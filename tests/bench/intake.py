@@ -52,9 +52,11 @@ def figures(folder: Path) -> list[str]:
     per_scan = sum(len(statements) for statements in written) / (ROUNDS * BATCH)
     rate = ROUNDS * BATCH / sum(ours)
     return [
-        f"- Scan intake (SQLite, WAL and FULL read back): {rate:.0f} scans/s in batches of {BATCH}, "
-        f"{per_scan:.1f} statements a scan, {sum(plain) / sum(ours):.2f} of the bare driver "
-        f"running the same statements; sync probe median {part(sync, 0.5):.2f} ms."
+        (
+            f"- Scan intake (SQLite, WAL and FULL read back): {rate:.0f} scans/s in batches "
+            f"of {BATCH}, {per_scan:.1f} statements a scan, {sum(plain) / sum(ours):.2f} of the bare driver "
+            f"running the same statements; sync probe median {part(sync, 0.5):.2f} ms."
+        )
     ]
 
 
@@ -92,7 +94,7 @@ def moves(device: Device, index: int) -> list[bytes]:
     ]
 
 
-def line(device: Device, seq: int, **fields: Any) -> bytes:  # noqa: ANN401  # fields of a line
+def line(device: Device, seq: int, **fields: Any) -> bytes:  # fields of a line
     """Return one event line as a client sends it."""
     body = {"v": 1, "id": str(uuid7()), "device": str(device.uid), "seq": seq, "via": "symbol"}
     return json.dumps({**body, "at": "2026-11-25T06:10:00Z", **fields}).encode()
@@ -101,7 +103,7 @@ def line(device: Device, seq: int, **fields: Any) -> bytes:  # noqa: ANN401  # f
 def _record(person: Person, lines: list[bytes]) -> list[tuple[str, Any]]:
     written: list[tuple[str, Any]] = []
 
-    def keep(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:  # noqa: ANN401, FBT001
+    def keep(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
         if sql.startswith("BEGIN") and written:
             written.append(("COMMIT", ()))  # Django commits without a statement of its own
         written.append((sql.replace("%s", "?"), tuple(params or ())))

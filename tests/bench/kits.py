@@ -27,12 +27,14 @@ def figures() -> list[str]:
     took.sort()
     median, slow = took[len(took) // 2], took[int(len(took) * 0.95)]
     return [
-        f"- Kit of 2 x 4 modules ({lines // len(took)} lines): median {median:.2f} ms, "
-        f"p95 {slow:.2f} ms over {len(took)} different configurations (goal {GOAL_MS} ms)."
+        (
+            f"- Kit of 2 x 4 modules ({lines // len(took)} lines): median {median:.2f} ms, "
+            f"p95 {slow:.2f} ms over {len(took)} different configurations (goal {GOAL_MS} ms)."
+        )
     ]
 
 
-def _configurations() -> Any:  # noqa: ANN401  # configuration files as they are written
+def _configurations() -> Any:  # configuration files as they are written
     for ac_run, data_run, gap in itertools.product(
         range(2000, 12000, 1000), range(3000, 9000, 1000), range(100, 1100, 200)
     ):

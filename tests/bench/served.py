@@ -1,4 +1,4 @@
-"""A scan over HTTP: gunicorn as `make serve` runs it, eight scanners at once, one scan a request."""
+"""A scan over HTTP: gunicorn as `make serve` runs it, eight scanners, one scan a request."""
 
 import http.client
 import os
@@ -7,8 +7,8 @@ import subprocess
 import sys
 import threading
 import time
-from contextlib import contextmanager
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from django.conf import settings
@@ -34,11 +34,13 @@ def figures(folder: Path) -> list[str]:
         paced = _scan_all(person, port, cookie, PACE, sync, folder)
         flat_out = _scan_all(person, port, cookie, 0, sync, folder)
     return [
-        f"- A scan over HTTP to gunicorn, {SCANNERS} scanners, each a scan every {PACE} s, "
-        f"{len(paced)} scans: p50 {part(paced, 0.5):.0f} ms, p95 {part(paced, 0.95):.0f} ms "
-        f"(goal {GOAL_MS} ms). The same flat out, each scan sent when the last is answered: "
-        f"p50 {part(flat_out, 0.5):.0f} ms, p95 {part(flat_out, 0.95):.0f} ms. "
-        f"Sync probe beside it: median {part(sync, 0.5):.2f} ms, p95 {part(sync, 0.95):.2f} ms."
+        (
+            f"- A scan over HTTP to gunicorn, {SCANNERS} scanners, each a scan every {PACE} s, "
+            f"{len(paced)} scans: p50 {part(paced, 0.5):.0f} ms, p95 {part(paced, 0.95):.0f} ms "
+            f"(goal {GOAL_MS} ms). The same flat out, each scan sent when the last is answered: "
+            f"p50 {part(flat_out, 0.5):.0f} ms, p95 {part(flat_out, 0.95):.0f} ms. "
+            f"Sync probe beside it: median {part(sync, 0.5):.2f} ms, p95 {part(sync, 0.95):.2f} ms."
+        )
     ]
 
 
