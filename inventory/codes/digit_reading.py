@@ -75,7 +75,7 @@ def _elements(request: Request, digits: str) -> Reading:
     try:
         reading = gs1_reading.of_text(request, digits)
     except CodeError as error:
-        if exact and error.kind in PAIRING:
+        if exact and (len(digits) > 8 or error.kind in PAIRING):
             raise _bad_check(digits) from error
         strange = identifiers.at(digits, 0) is None
         if error.kind == "unknown_ai" and strange and SHORTEST <= len(digits) <= LONGEST:

@@ -62,9 +62,14 @@ LOOSE = str.maketrans("OQIL", "0011")
 
 
 def normal(text: str) -> str:
-    """Return the normal form: article numbers as 14 digits, other texts as serials are."""
+    """Return the normal form: article numbers as 14 digits, other texts as serials are.
+
+    Control characters are kept: what a scanner adds is stripped before, the rest is data.
+    """
     if gtin.is_valid(text):
         return text.zfill(14)
+    if any(char < " " for char in text):
+        return text
     try:
         return serials.key(text)
     except CodeError:

@@ -1,0 +1,122 @@
+"""`manage.py read`: answers, exit codes, errors that name file and line."""
+
+import io
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from inventory.codes import own
+
+
+def run(*args, **options):
+    out = io.StringIO()
+    call_command("read", *args, stdout=out, **options)
+    return out.getvalue()
+
+
+@pytest.fixture
+def file(tmp_path):
+    def write(*lines):
+        path = tmp_path / f"{len(list(tmp_path.iterdir()))}.jsonl"
+        path.write_bytes(b"\n".join(lines))
+        return str(path)
+
+    return write
+
+
+def test_batch_lines_in_both_forms(file):
+    """A line is a text, or a text with how it came; blank lines are skipped, answers keep order."""
+    batch = file(b'"LB-1\\r"', b"", b'{"text": "LB-1\\r\\n", "via": "keys", "context": {}}')
+    known = file(b'"LB-1"')
+
+    answers = [json.loads(line) for line in run(batch=batch, known=known, json=True).splitlines()]
+
+    kinds = [answer["refused"] and answer["refused"]["kind"] for answer in answers]
+    assert [answer["input"] for answer in answers] == ["LB-1\r", "LB-1\r\n"]
+    assert kinds == ["illegal_character", None]
+
+
+def test_words_for_people():
+    """Without --json the reading is told in words."""
+    label = own.make("unit", 7)
+
+    assert run(label) == f"{label}\n  own: own_kind unit, own_number 7\n"
+    assert "gtin 09520123456788, serial A1" in run("010952012345678821A1")
+
+
+@pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        (b'"a', "line 2: expected JSON in UTF-8, got "),
+        (b'"\xff"', "line 2: expected JSON in UTF-8, got "),
+        (b'"a\x00"', "line 2: expected JSON in UTF-8, got "),
+        (b"[" * 100_000, "line 2: expected JSON in UTF-8, got "),
+        (b"7", 'line 2: expected a JSON string or {"text": "..."}, got 7'),
+        (b"{}", 'line 2: expected a JSON string or {"text": "..."}, got {}'),
+        (b'{"text": "a", "colour": 1}', "expected keys out of context, text, via, got colour"),
+        (b'{"text": "a", "via": "nose"}', "expected via out of keys, symbol, hand, got nose"),
+        (b'{"text": "a", "via": []}', "expected via out of keys, symbol, hand, got []"),
+        (b'{"text": "a", "context": 1}', "expected a context in braces, got 1"),
+        (b'"' + b"a" * 200_000 + b'"', "expected at most 200000 bytes, got 200002 bytes"),
+    ],
+)
+def test_bad_lines_are_named(file, line, message):
+    """A bad line stops the batch before any answer, with file, line, expected and got."""
+    batch = file(b'"a"', line)
+    out = io.StringIO()
+    with pytest.raises(CommandError) as error:
+        call_command("read", batch=batch, json=True, stdout=out)
+
+    assert str(error.value).startswith(f"{batch}, line 2: ")
+    assert message in str(error.value)
+    assert out.getvalue() == ""
+
+
+def test_bad_files_are_named(file, tmp_path):
+    """A missing file, a folder and a catalogue of other things are refused by name."""
+    for name in (str(tmp_path / "missing"), str(tmp_path)):
+        with pytest.raises(CommandError, match="expected a file that can be read"):
+            run(batch=name)
+    with pytest.raises(CommandError, match="line 1: expected a JSON string, got 5"):
+        run("x", known=file(b"5"))
+
+
+def test_exit_code_and_streams(tmp_path):
+    """Refused input ends with 1 and the reason on stderr, without any database."""
+    env = {**os.environ, "DATABASE_URL": f"sqlite:///{tmp_path}/none.sqlite3"}
+    command = [sys.executable, "manage.py", "read", "--json"]
+    good = subprocess.run([*command, "9520123456788"], env=env, capture_output=True, check=False)
+    bad = subprocess.run([*command, "9520123456789"], env=env, capture_output=True, check=False)
+
+    assert (good.returncode, good.stderr) == (0, b"")
+    assert bad.returncode == 1
+    assert b"check_digit: expected a right check digit, got 9520123456789" in bad.stderr
+    assert json.loads(bad.stdout)["refused"]["kind"] == "check_digit"
+    assert not (tmp_path / "none.sqlite3").exists()
+
+
+def test_photos(tmp_path):
+    """A photo gives one line; with nothing known nothing counts; a text file is refused."""
+    zxingcpp = pytest.importorskip("zxingcpp")
+    from PIL import Image
+
+    label = own.make("unit", 7)
+    symbol = zxingcpp.create_barcode(label, zxingcpp.BarcodeFormat.QRCode)
+    picture = Image.fromarray(zxingcpp.write_barcode_to_image(symbol, scale=4))
+    picture.convert("L").resize((400, 400)).save(tmp_path / "label.png")
+    (tmp_path / "known").write_text(json.dumps(label))
+    (tmp_path / "text.jpg").write_text("hello")
+
+    photo = [str(tmp_path / "label.png")]
+    unknown = json.loads(run(photo=photo, json=True))
+    known = json.loads(run(photo=photo, known=str(tmp_path / "known"), json=True))
+
+    assert set(unknown) == {"file", "codes", "refused"}
+    assert [(label, False)] == [(code["text"], code["accepted"]) for code in unknown["codes"]]
+    assert [(label, True)] == [(code["text"], code["accepted"]) for code in known["codes"]]
+    with pytest.raises(CommandError, match=r"text.jpg: expected a JPEG, PNG or WebP picture"):
+        run(photo=[str(tmp_path / "text.jpg")], json=True)
