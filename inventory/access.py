@@ -1,6 +1,6 @@
 """Who may see what. Each view gets its objects here; what a person may not see is not there (404).
 
-The upper house tells how its subjects ("kit:<uuid>") are judged by `let_see`; this house knows them
+The upper house tells how its subjects ("kit:<code>") are judged by `let_see`; this house knows them
 only as opaque texts.
 """
 
@@ -9,22 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec
-from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
+from inventory import subjects
 from inventory.models import Item, Person, Photo, Place, Role
 from inventory.scanning import Thing, resolve
 
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
-_JUDGES: dict[str, Callable[[Person, UUID], bool]] = {}
-
-
-def let_see(prefix: str, judge: Callable[[Person, UUID], bool]) -> None:
-    """Let `judge` decide who may see subjects "<prefix>:<uuid>"."""
-    _JUDGES[prefix] = judge
 
 
 def person_of(request: HttpRequest) -> Person:
@@ -39,7 +33,7 @@ def needs(*roles: str) -> Callable[[View[P]], View[P]]:
 
     def gate(view: View[P]) -> View[P]:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if not person_of(request).has(*roles):
                 raise PermissionDenied
             return view(request, *args, **kwargs)
@@ -56,14 +50,7 @@ def at_desk(person: Person) -> bool:
 
 def subject_read(person: Person, subject: str) -> bool:
     """Whether the person may see what is about this subject; nobody's subject is for the desk."""
-    if at_desk(person):
-        return True
-    prefix, _, name = subject.partition(":")
-    judge = _JUDGES.get(prefix)
-    try:
-        return judge is not None and judge(person, UUID(name))
-    except ValueError:
-        return False
+    return at_desk(person) or subjects.may_see(person, subject)
 
 
 def photo_read(person: Person, sha256: str) -> Photo:

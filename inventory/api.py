@@ -43,12 +43,13 @@ class LinesParser(BaseParser):
         stream: IO[bytes],
         media_type: str | None = None,
         parser_context: Mapping[str, Any] | None = None,
-    ) -> list[bytes]:
+    ) -> dict[str, list[bytes]]:
         """Return the lines. Raises ParseError for more than MOST_BYTES."""
         data = stream.read(MOST_BYTES + 1)
         if len(data) > MOST_BYTES:
             raise ParseError(f"expected a batch of at most {MOST_BYTES:,} bytes, got more")
-        return [line for line in data.replace(b"\r\n", b"\n").split(b"\n") if line.strip()]
+        lines = data.replace(b"\r\n", b"\n").split(b"\n")
+        return {"lines": [line for line in lines if line.strip()]}
 
 
 class ResultSerializer(serializers.Serializer[Any]):
@@ -70,7 +71,7 @@ class MarkSerializer(serializers.Serializer[Any]):
     """The record mark: head of the Merkle tree (RFC 9162) over all entries so far."""
 
     size = serializers.IntegerField()
-    root = serializers.CharField()
+    root = serializers.CharField()  # type: ignore[assignment]  # the metaclass takes it away
 
 
 class AnswerSerializer(serializers.Serializer[Any]):
@@ -92,7 +93,7 @@ class AnswerSerializer(serializers.Serializer[Any]):
 @parser_classes([LinesParser])
 def api_events(request: Request) -> Response:
     """Take up to 200 event lines; each is judged alone and answered by its id."""
-    lines: list[bytes] = request.data
+    lines: list[bytes] = _data(request)["lines"]
     if not 1 <= len(lines) <= MOST_LINES:
         raise Unprocessable("lines", f"expected 1 to {MOST_LINES} lines, got {len(lines)}")
     results = intake.take(person_of(request), lines, timezone.now())
@@ -109,7 +110,9 @@ class DeviceSerializer(serializers.Serializer[Any]):
     """A device that numbers its events; it may bring its own id."""
 
     device = serializers.UUIDField(required=False)
-    label = serializers.CharField(max_length=120, required=False, allow_blank=True)
+    label = serializers.CharField(  # type: ignore[assignment]  # the metaclass takes it away
+        max_length=120, required=False, allow_blank=True
+    )
 
 
 @extend_schema(
@@ -132,7 +135,7 @@ def api_devices(request: Request) -> Response:
             "PhotoUpload",
             {
                 "photo": serializers.FileField(),
-                "subject": serializers.CharField(required=False, help_text='"kit:<uuid>"'),
+                "subject": serializers.CharField(required=False, help_text='"kit:<code>"'),
             },
         )
     },
@@ -205,13 +208,20 @@ def api_read(request: Request) -> Response:
     return Response(answer.as_json(upload.name or "photo"))
 
 
+def _data(request: Request) -> dict[str, Any]:
+    """What the parser gave. Raises Unprocessable for JSON that is no object."""
+    if not isinstance(request.data, dict):
+        raise Unprocessable("", "expected an object with named values")
+    return request.data
+
+
 def _checked(kind: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
     serializer = kind(data=request.data)
     serializer.is_valid(raise_exception=True)
     return dict(serializer.validated_data)
 
 
-def _photo(request: Request) -> UploadedFile:
+def _photo(request: Request) -> UploadedFile[bytes]:
     upload = request.FILES.get("photo")
     if not isinstance(upload, UploadedFile):
         raise Unprocessable("photo", "expected a file in the field photo, got none")
@@ -220,7 +230,7 @@ def _photo(request: Request) -> UploadedFile:
 
 def _subject(request: Request) -> str:
     """What the photo or note is about; 404 for what this person may not see."""
-    subject = str(request.data.get("subject", ""))[:60]
+    subject = str(_data(request).get("subject", ""))[:60]
     if subject and not subject_read(person_of(request), subject):
         raise Http404
     return subject

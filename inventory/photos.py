@@ -1,5 +1,7 @@
 """Keeping photos: only clean pixels, under their own SHA-256, in the private media folder."""
 
+from __future__ import annotations
+
 import hashlib
 from collections.abc import Iterator
 from typing import BinaryIO
@@ -27,7 +29,7 @@ def opened(photo: Photo) -> BinaryIO:
     return default_storage.open(path_of(photo.sha256), "rb")  # type: ignore[return-value]
 
 
-def store(person: Person, upload: UploadedFile, most: int, subject: str = "") -> Photo:
+def store(person: Person, upload: UploadedFile[bytes], most: int, subject: str = "") -> Photo:
     """Keep an uploaded photo of at most `most` bytes; the same photo twice is one row.
 
     Raises PhotoRefused. What is kept is a new JPEG without place, time or maker of the camera.
@@ -45,7 +47,7 @@ def store(person: Person, upload: UploadedFile, most: int, subject: str = "") ->
     return photo
 
 
-def read(upload: UploadedFile, most: int, *, shelf: bool = True) -> Answer:
+def read(upload: UploadedFile[bytes], most: int, *, shelf: bool = True) -> Answer:
     """Read the codes on an uploaded photo; only what is known here exactly counts."""
     try:
         data = data_of(upload, most)
@@ -59,7 +61,7 @@ def known(text: str, symbology: str) -> str | None:
     return look_up_key(text) if resolve(text, "symbol").kind in KNOWN else None
 
 
-def data_of(upload: UploadedFile, most: int) -> bytes:
+def data_of(upload: UploadedFile[bytes], most: int) -> bytes:
     """Return the bytes of an upload. Raises PhotoRefused (bytes) beyond `most`."""
     size = upload.size or 0
     if not 0 < size <= most:
@@ -67,5 +69,5 @@ def data_of(upload: UploadedFile, most: int) -> bytes:
     return b"".join(_chunks(upload))
 
 
-def _chunks(upload: UploadedFile) -> Iterator[bytes]:
+def _chunks(upload: UploadedFile[bytes]) -> Iterator[bytes]:
     yield from upload.chunks()

@@ -1,0 +1,179 @@
+"""What can be filled in on the pages of the lower house."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import available_timezones
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from inventory.codes.serials import look_up_key
+from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Role
+from inventory.plain_forms import PlainForm, PlainModelForm
+
+OWN_KINDS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
+PARENTS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BAY)
+
+
+class ItemForm(PlainModelForm):
+    """A new item; how it is followed and what is counted stay as they are for ever."""
+
+    class Meta:
+        model = Item
+        fields = ("code", "name", "tracking", "unit", "mass_g")
+        labels = {
+            "code": "Code",
+            "name": "Name",
+            "tracking": "How it is followed",
+            "unit": "Counted in",
+            "mass_g": "Weight in grams",
+        }
+        help_texts = {
+            "code": "Short, as people say it on the phone. It cannot be changed.",
+            "tracking": "Cannot be changed later.",
+            "unit": "Cannot be changed later.",
+            "mass_g": "Of one piece; of one metre for what is cut from a reel. 0 if not known.",
+        }
+
+    def clean(self) -> dict[str, Any]:
+        """Things with serials are counted in pieces."""
+        cleaned: dict[str, Any] = super().clean() or {}
+        if cleaned.get("tracking") == "serial" and cleaned.get("unit") != "piece":
+            self.add_error("unit", "Counted in: expected pieces for a thing with a serial")
+        return cleaned
+
+
+class ItemChangeForm(PlainModelForm):
+    """What may change about an item."""
+
+    class Meta:
+        model = Item
+        fields = ("name", "mass_g")
+        labels = {"name": "Name", "mass_g": "Weight in grams"}
+
+
+class ItemCodeForm(PlainModelForm):
+    """A code printed on things of an item."""
+
+    class Meta:
+        model = ItemCode
+        fields = ("text", "pack_quantity")
+        labels = {"text": "Code as printed", "pack_quantity": "One scan stands for how many"}
+        help_texts = {"text": "Scan it into this field, or type it."}
+
+    def clean_text(self) -> str:
+        """The code's normal form is not taken by another item."""
+        text = str(self.cleaned_data["text"])
+        if ItemCode.objects.filter(key=look_up_key(text)).exists():
+            raise ValidationError(f"Code: expected one that is not taken, got {text[:60]!r}")
+        return text
+
+
+class PlaceForm(PlainForm):
+    """A new place of ours; its label code is given by us."""
+
+    kind = forms.ChoiceField(
+        label="Kind", choices=[(kind, PlaceKind(kind).label) for kind in OWN_KINDS]
+    )
+    name = forms.CharField(label="Name", max_length=120)
+    parent = forms.ModelChoiceField(
+        Place.objects.filter(kind__in=PARENTS),
+        label="Stands in",
+        required=False,
+        help_text="Nothing for a depot or a van.",
+    )
+    order = forms.IntegerField(
+        label="Walking order",
+        min_value=0,
+        max_value=100000,
+        initial=0,
+        required=False,
+        help_text="Bins are walked from low to high.",
+    )
+    time_zone = forms.CharField(
+        label="Time zone", max_length=60, required=False, help_text="Of a depot: Europe/Berlin."
+    )
+
+    def clean_time_zone(self) -> str:
+        """A zone of the IANA list, or nothing."""
+        zone = str(self.cleaned_data["time_zone"])
+        if zone and zone not in available_timezones():
+            raise ValidationError(f"Time zone: expected one as Europe/Berlin, got {zone!r}")
+        return zone
+
+
+class PersonForm(PlainForm):
+    """A new person."""
+
+    username = forms.SlugField(
+        label="Name to sign in with", max_length=60, help_text="Letters, digits, dashes."
+    )
+    name = forms.CharField(label="Name", max_length=120)
+    roles = forms.MultipleChoiceField(
+        label="May work as", choices=Role.choices, widget=forms.CheckboxSelectMultiple
+    )
+    password = forms.CharField(
+        label="First password",
+        max_length=200,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text="At least 12 characters.",
+    )
+
+    def clean_username(self) -> str:
+        """Nobody has this name yet."""
+        username = str(self.cleaned_data["username"])
+        if Person.objects.filter(username=username).exists():
+            raise ValidationError(f"Name: expected one that is not taken, got {username!r}")
+        return username
+
+    def clean_password(self) -> str:
+        """Long enough, and not one that everybody tries."""
+        from django.contrib.auth.password_validation import validate_password
+
+        password = str(self.cleaned_data["password"])
+        validate_password(password, Person(username=self.data.get("username", "")))
+        return password
+
+
+class PersonChangeForm(PlainForm):
+    """What may change about a person; one who has left keeps the entry and loses the way in."""
+
+    name = forms.CharField(label="Name", max_length=120)
+    roles = forms.MultipleChoiceField(
+        label="May work as",
+        choices=Role.choices,
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+    )
+    is_active = forms.BooleanField(label="Works here and may sign in", required=False)
+
+
+class LabelsForm(PlainForm):
+    """Which labels to draw."""
+
+    codes = forms.CharField(
+        label="Codes",
+        max_length=20000,
+        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
+        help_text="One a line: places, boxes, parcels, serials, item codes.",
+    )
+    form = forms.ChoiceField(
+        label="As",
+        choices=[("pdf", "A4 sheet (PDF)"), ("png", "one picture (PNG, first code only)")],
+        initial="pdf",
+    )
+    dpi = forms.TypedChoiceField(
+        label="Printer",
+        choices=[(203, "203 dots per inch"), (300, "300 dots per inch")],
+        coerce=int,
+    )
+    skip = forms.IntegerField(
+        label="Labels already used on the first sheet", min_value=0, max_value=23, initial=0
+    )
+
+
+class PhotoForm(PlainForm):
+    """A photo to be read."""
+
+    photo = forms.FileField(label="Photo", help_text="JPEG, PNG or WebP.")

@@ -1,0 +1,80 @@
+"""From a known thing to its label: which code it carries and what people read on it."""
+
+from __future__ import annotations
+
+from inventory.labels.errors import LabelRefused
+from inventory.labels.label import Label
+from inventory.models import Item, Lot, Place, PlaceKind, Unit, UnitAlias
+from inventory.scanning import Thing
+
+GTIN = 14  # digits
+KIND_OF = {
+    PlaceKind.CARTON: "carton",
+    PlaceKind.PARCEL: "parcel",
+    PlaceKind.BAG: "bag",
+    PlaceKind.BIN: "bin",
+    PlaceKind.VAN: "van",
+}
+
+
+def label_of(thing: Thing) -> Label:
+    """Return the label of a thing. Raises LabelRefused, naming the text that means nothing."""
+    if thing.unit is not None:
+        return of_unit(thing.unit)
+    if thing.place is not None:
+        return of_place(thing.place)
+    if thing.lot is not None:
+        return of_lot(thing.lot)
+    if thing.item is not None:
+        return of_item(thing.item)
+    raise LabelRefused(f"{thing.text[:60]}: expected a code that is known here, got {thing.kind}")
+
+
+def of_place(place: Place) -> Label:
+    """A bin, van, box, parcel or bag; the lines say what it stands in, never whose it is."""
+    around = tuple(one.name[:40] for one in place.way_up()[1:3])
+    kind = KIND_OF.get(PlaceKind(place.kind), "place")
+    return Label(kind, place.name[:60], code=place.code, lines=around)
+
+
+def of_unit(unit: Unit) -> Label:
+    """A thing with a serial: our own code if it has one, else article number and serial."""
+    lines = (unit.serial, unit.item.code)
+    own = unit.aliases.filter(kind=UnitAlias.Kind.OWN).first()
+    if own is not None:
+        return Label("unit", unit.item.name[:60], code=own.text, lines=lines)
+    number = _article_number(unit.item)
+    if number:
+        pairs = (("01", number), ("21", unit.serial))
+        return Label("unit", unit.item.name[:60], pairs=pairs, lines=lines)
+    return Label("unit", unit.item.name[:60], code=unit.serial, lines=lines)
+
+
+def of_lot(lot: Lot) -> Label:
+    """A batch: article number, batch and expiry; without an article number the item's label."""
+    number = _article_number(lot.item)
+    if not (number and lot.number):
+        return of_item(lot.item)
+    dated = f"use by {lot.expires_on}" if lot.expires_on else ""
+    pairs: tuple[tuple[str, str], ...] = (("01", number), ("10", lot.number))
+    if lot.expires_on:
+        pairs = (("01", number), ("17", f"{lot.expires_on:%y%m%d}"), ("10", lot.number))
+    lines = tuple(filter(None, (f"batch {lot.number}", dated)))
+    return Label("lot", lot.item.name[:60], pairs=pairs, lines=lines)
+
+
+def of_item(item: Item) -> Label:
+    """A shelf label of an item: its first printed code."""
+    code = item.codes.filter(label_pattern=False).order_by("pk").first()
+    if code is None:
+        raise LabelRefused(f"{item.code}: expected an item with a code of its own, got none")
+    number = _article_number(item)
+    if number:
+        return Label("item", item.name[:60], pairs=(("01", number),), lines=(item.code,))
+    return Label("item", item.name[:60], code=code.text, lines=(item.code,))
+
+
+def _article_number(item: Item) -> str:
+    """The item's article number as 14 digits, "" if it has none."""
+    keys = item.codes.filter(label_pattern=False).order_by("pk").values_list("key", flat=True)
+    return next((key for key in keys if len(key) == GTIN and key.isdigit()), "")

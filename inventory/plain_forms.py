@@ -1,0 +1,65 @@
+"""Forms that say what was expected and what came, field by field."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.utils import ErrorList
+
+# Error code of Django -> our words; {kind} says what the field holds, {got} what came.
+WORDS = {
+    "required": "expected {kind}, got nothing",
+    "invalid": "expected {kind}, got {got}",
+    "invalid_choice": "expected one of the list, got {got}",
+    "invalid_list": "expected some of the list, got {got}",
+    "min_value": "expected at least {limit_value}, got {got}",
+    "max_value": "expected at most {limit_value}, got {got}",
+    "max_length": "expected at most {limit_value} characters, got {show_value}",
+    "unique": "expected one that is not taken, got {got}",
+    "null_characters_not_allowed": "expected text without control characters, got {got}",
+}
+KINDS: tuple[tuple[type[forms.Field], str], ...] = (
+    (forms.IntegerField, "a whole number"),
+    (forms.DateTimeField, "a date and hour"),
+    (forms.DateField, "a date"),
+    (forms.FileField, "a file"),
+    (forms.ChoiceField, "one of the list"),
+    (forms.ModelChoiceField, "one of the list"),
+    (forms.CharField, "some text"),
+)
+
+
+class PlainErrors(forms.BaseForm):
+    """Mix in first: puts each field's errors into "expected X, got Y"."""
+
+    def full_clean(self) -> None:
+        """Validate, then put the errors into words."""
+        super().full_clean()
+        for name in [name for name in self.errors if name in self.fields]:
+            words = [self._words(name, error) for error in self.errors[name].as_data()]
+            self.errors[name] = ErrorList(words, renderer=self.renderer)
+
+    def _words(self, name: str, error: ValidationError) -> str:
+        field = self.fields[name]
+        pattern = WORDS.get(error.code or "")
+        if pattern is None:
+            return " ".join(error.messages)
+        kind = next((words for cls, words in KINDS if isinstance(field, cls)), "a value")
+        values: dict[str, Any] = {"kind": kind, "got": self._got(name), **(error.params or {})}
+        return f"{field.label or name}: {pattern.format(**values)}"
+
+    def _got(self, name: str) -> str:
+        raw = self.fields[name].widget.value_from_datadict(
+            self.data, self.files, self.add_prefix(name)
+        )
+        return repr(str(raw)[:60]) if raw not in (None, "") else "nothing"
+
+
+class PlainForm(PlainErrors, forms.Form):
+    """A form of plain fields."""
+
+
+class PlainModelForm(PlainErrors, forms.ModelForm):  # type: ignore[type-arg]  # each form names its model
+    """A form of a model's fields."""

@@ -1,0 +1,64 @@
+// <event-form>: a form whose inputs are the fields of one event; a photo in it is stored first.
+
+import { fieldsOf } from "./fields.js";
+import * as queue from "./queue.js";
+import { show } from "./verdict.js";
+
+class EventForm extends HTMLElement {
+  connectedCallback() {
+    this.form = this.querySelector("form");
+    this.output = this.querySelector(".verdict");
+    this.sent = new Set();
+    this.abort = new AbortController();
+    const once = { signal: this.abort.signal };
+    this.form.addEventListener("submit", (event) => this.submit(event), once);
+    document.addEventListener("queue:answer", (event) => this.answered(event.detail), once);
+  }
+
+  disconnectedCallback() {
+    this.abort.abort();
+  }
+
+  async submit(event) {
+    event.preventDefault();
+    const fields = { via: "tap", ...fieldsOf(this.form) };
+    const photo = this.form.querySelector("input[type=file]")?.files[0];
+    const words = this.form.querySelector("[name=words]")?.value.trim();
+    delete fields.words;
+    try {
+      if (photo) fields.photo = await this.store(photo, fields.subject);
+      if (words) fields.note = await this.keepWords(words, fields.subject);
+    } catch (error) {
+      return this.tell("refused", error.words ?? "No signal: the photo cannot be sent from here yet.");
+    }
+    const row = await queue.add(fields);
+    this.sent.add(row.id);
+    this.tell("saved", "It is kept on this device.");
+  }
+
+  async store(photo, subject) {
+    const body = new FormData();
+    body.append("photo", photo);
+    if (subject) body.append("subject", subject);
+    return (await queue.post("/api/photos", body)).sha256;
+  }
+
+  async keepWords(text, subject) {
+    const body = JSON.stringify({ text, subject: subject ?? "" });
+    return (await queue.post("/api/notes", body, "application/json")).id;
+  }
+
+  answered(row) {
+    if (!this.sent.has(row.id)) return;
+    this.tell(row.verdict, row.sentence);
+    this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
+    const next = this.getAttribute("next");
+    if (next && row.verdict !== "refused" && row.verdict !== "stopped") location.assign(next);
+  }
+
+  tell(verdict, sentence) {
+    if (this.output) show(this.output, verdict, sentence);
+  }
+}
+
+customElements.define("event-form", EventForm);

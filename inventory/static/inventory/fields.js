@@ -1,0 +1,21 @@
+// From the inputs of a form to the fields of an event line.
+
+const WHOLE = new Set(["quantity", "number"]);
+
+/** Named inputs as fields: empty ones left out, "1/2" as a position, photos not among them. */
+export function fieldsOf(form) {
+  const fields = {};
+  for (const [name, value] of new FormData(form)) {
+    if (typeof value !== "string" || !value.trim() || name === "csrfmiddlewaretoken") continue;
+    fields[name] = one(name, value.trim());
+  }
+  return fields;
+}
+
+function one(name, value) {
+  if (name === "position") {
+    const [stack, level] = value.split("/").map(Number);
+    return { stack, level };
+  }
+  return WHOLE.has(name) && /^\d+$/.test(value) ? Number(value) : value;
+}

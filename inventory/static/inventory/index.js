@@ -1,0 +1,9 @@
+// Every custom element of these pages.
+
+import "./event-form.js";
+import "./fresh-part.js";
+import "./photo-scan.js";
+import "./scan-pad.js";
+import "./sound-switch.js";
+import "./stack-drawing.js";
+import "./unsent-badge.js";

@@ -1,0 +1,119 @@
+// <scan-pad step subject target>: what is scanned, photographed or typed here becomes an event.
+
+import { fieldsOf } from "./fields.js";
+import * as queue from "./queue.js";
+import "./scan.js";
+import { show } from "./verdict.js";
+
+const REARM = 1_500; // ms before the same shared code counts again
+
+class ScanPad extends HTMLElement {
+  connectedCallback() {
+    this.output = this.querySelector(".verdict");
+    this.extras = this.querySelector("form.extras");
+    this.last = { text: "", time: 0 };
+    this.first = ""; // the outer code of a pair, until the inner one comes
+    this.abort = new AbortController();
+    const once = { signal: this.abort.signal };
+    document.addEventListener("scan", (event) => this.take(event.detail.text, event.detail.via), once);
+    document.addEventListener("queue:answer", (event) => this.answered(event.detail), once);
+    this.querySelector("form.typed")?.addEventListener("submit", (event) => this.typed(event), once);
+    this.querySelector(".undo")?.addEventListener("click", () => this.undo(), once);
+  }
+
+  disconnectedCallback() {
+    this.abort.abort();
+  }
+
+  typed(event) {
+    event.preventDefault();
+    const input = event.target.elements.text;
+    if (!input.value.trim()) return;
+    this.take(input.value.trim(), "hand");
+    input.value = "";
+  }
+
+  /** One code: choose a target by it, hold it as the first of a pair, or send it. */
+  async take(text, via) {
+    if (this.chooses(text)) return;
+    const fields = { step: this.getAttribute("step"), text, via, rearm: this.rearms(text) };
+    for (const name of ["subject", "target"]) {
+      if (this.getAttribute(name)) fields[name] = this.getAttribute(name);
+    }
+    if (this.extras) Object.assign(fields, fieldsOf(this.extras));
+    if (fields.pairs) {
+      delete fields.pairs;
+      if (!this.first) {
+        this.first = text;
+        show(this.output, "ready", `Box ${text}. Now scan the serial that is in it.`);
+        return;
+      }
+      [fields.text, fields.with] = [this.first, text];
+      this.first = "";
+    }
+    await this.send(fields);
+  }
+
+  async send(fields) {
+    try {
+      const row = await queue.add(fields);
+      if (fields.step !== "undo") this.done = [...this.done, row.id];
+      // The server may have been quicker than the browser's store.
+      if (this.output.dataset.event !== row.id) {
+        show(this.output, "saved", `${fields.text ?? "It"} is kept on this device.`);
+      }
+      this.extras?.querySelectorAll("[data-once]").forEach((input) => (input.value = ""));
+    } catch (error) {
+      show(this.output, "refused", `This device could not keep it: ${error.message}. Write it down.`);
+    }
+  }
+
+  answered(row) {
+    const line = JSON.parse(row.line);
+    const ours = ["undo", this.getAttribute("step")].includes(line.step);
+    if (!ours || (line.subject ?? "") !== (this.getAttribute("subject") ?? "")) return;
+    this.output.dataset.event = row.id;
+    show(this.output, row.verdict, row.sentence);
+    this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
+  }
+
+  /** A label of a bag or place that can be chosen here is the choice, not a thing. */
+  chooses(text) {
+    const wanted = text.trim().toUpperCase();
+    const choice = [...this.querySelectorAll("[name=target]")].flatMap((input) =>
+      input.options ? [...input.options] : [input],
+    ).find((one) => one.value.toUpperCase() === wanted);
+    if (!choice) return false;
+    if (choice.tagName === "OPTION") choice.selected = true;
+    else choice.checked = true;
+    const name = choice.labels?.[0]?.textContent ?? choice.textContent;
+    show(this.output, "ready", `Now into ${name.trim()}.`);
+    return true;
+  }
+
+  rearms(text) {
+    const now = performance.now();
+    const again = text === this.last.text && now - this.last.time < REARM;
+    this.last = { text, time: now };
+    return !again;
+  }
+
+  async undo() {
+    const id = this.done.at(-1);
+    if (!id) return show(this.output, "ready", "There is nothing to undo on this page.");
+    this.done = this.done.slice(0, -1);
+    const subject = this.getAttribute("subject");
+    await this.send({ step: "undo", via: "tap", reverses: id, ...(subject && { subject }) });
+  }
+
+  /** Ids of this page's events, newest last; they outlive a reload. */
+  get done() {
+    return JSON.parse(sessionStorage.getItem(`done ${location.pathname}`) ?? "[]");
+  }
+
+  set done(ids) {
+    sessionStorage.setItem(`done ${location.pathname}`, JSON.stringify(ids.slice(-50)));
+  }
+}
+
+customElements.define("scan-pad", ScanPad);

@@ -1,0 +1,122 @@
+// Where events wait in this browser: one IndexedDB row per event, keyed by the device's own number.
+//
+// Row: {seq, id, person, line, state, sentence, verdict, at}; state is "waiting", "answered",
+// "refused" (a person must look) or "settled" (a person has looked).
+
+import { uuid7 } from "./ids.js";
+
+const NAME = "lastbolt-queue";
+const KEPT_DAYS = 30; // answered rows; a restored server asks for them again
+let opening;
+
+function open() {
+  opening ??= new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, 1);
+    request.onupgradeneeded = () => {
+      const events = request.result.createObjectStore("events", { keyPath: "seq" });
+      events.createIndex("state", ["state", "seq"]);
+      events.createIndex("id", "id", { unique: true });
+      request.result.createObjectStore("facts");
+    };
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+  return opening;
+}
+
+/** Run `work(stores)` in one strict transaction; resolves only after it is complete. */
+async function strictly(work) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const act = database.transaction(["events", "facts"], "readwrite", { durability: "strict" });
+    let answer;
+    act.oncomplete = () => resolve(answer);
+    act.onerror = act.onabort = () => reject(act.error ?? new Error("the store gave up"));
+    work({ events: act.objectStore("events"), facts: act.objectStore("facts") }, (value) => {
+      answer = value;
+    });
+  });
+}
+
+/** Number and keep one event; `write(seq, device)` gives its finished row. Resolves once kept. */
+export function keep(write) {
+  return strictly(({ events, facts }, give) => {
+    facts.get("device").onsuccess = (named) => {
+      const device = named.target.result ?? uuid7();
+      facts.put(device, "device");
+      facts.get("seq").onsuccess = (counted) => {
+        const seq = (counted.target.result ?? 0) + 1;
+        const row = { ...write(seq, device), seq, state: "waiting", at: Date.now() };
+        facts.put(seq, "seq");
+        events.add(row);
+        give(row);
+      };
+    };
+  });
+}
+
+/** Note the server's answers on the rows it named; other rows stay as they are. */
+export function answer(results) {
+  return strictly(({ events }, give) => {
+    const done = [];
+    for (const { id, verdict, sentence } of results) {
+      events.index("id").get(id).onsuccess = (found) => {
+        const row = found.target.result;
+        if (!row || row.state !== "waiting") return;
+        const state = verdict === "refused" ? "refused" : "answered";
+        const fresh = { ...row, state, verdict, sentence, answered: Date.now() };
+        events.put(fresh);
+        done.push(fresh);
+      };
+    }
+    give(done);
+  });
+}
+
+/** A person has dealt with a refused row. */
+export function settle(seq) {
+  return strictly(({ events }) => {
+    events.get(seq).onsuccess = (found) => {
+      if (found.target.result) events.put({ ...found.target.result, state: "settled" });
+    };
+  });
+}
+
+/** Rows of a state, oldest first. */
+export async function rows(state) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const range = IDBKeyRange.bound([state, 0], [state, Infinity]);
+    const store = database.transaction("events").objectStore("events");
+    const request = store.index("state").getAll(range);
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+/** A fact of this browser: "device" (its id), "registered" (the id the server knows). */
+export async function fact(name) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const request = database.transaction("facts").objectStore("facts").get(name);
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+export function note(name, value) {
+  return strictly(({ facts }) => facts.put(value, name));
+}
+
+/** Forget what was answered long ago; what waits or was refused never expires. */
+export function tidy(now = Date.now()) {
+  return strictly(({ events }) => {
+    const range = IDBKeyRange.bound(["answered", 0], ["answered", Infinity]);
+    events.index("state").openCursor(range).onsuccess = (step) => {
+      const cursor = step.target.result;
+      if (!cursor) return;
+      if (now - cursor.value.answered > KEPT_DAYS * 86_400_000) cursor.delete();
+      cursor.continue();
+    };
+  });
+}

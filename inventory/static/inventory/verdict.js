@@ -1,0 +1,24 @@
+// Shows a verdict: a word, a shape, a sentence, a sound. The words are those of the pages.
+
+import { signal } from "./signals.js";
+
+const WORDS = {
+  ready: "Ready",
+  saved: "Saved here",
+  applied: "Done",
+  noted: "Seen already",
+  waiting: "Kept, waits",
+  problem: "Problem noted",
+  dispute: "Two claims",
+  stopped: "Stop",
+  refused: "Not taken",
+};
+
+/** Put a verdict into the <output class="verdict"> and let it be heard. */
+export function show(output, verdict, sentence, silent = false) {
+  output.dataset.verdict = verdict;
+  output.querySelector("use").setAttribute("href", `#shape-${verdict}`);
+  output.querySelector("strong").textContent = WORDS[verdict] ?? verdict;
+  output.querySelector("span").textContent = sentence;
+  if (!silent) signal(verdict);
+}

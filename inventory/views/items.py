@@ -1,0 +1,40 @@
+"""Adding and changing items and their codes."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from inventory import catalogue
+from inventory.access import item_write, needs, person_of
+from inventory.forms import ItemChangeForm, ItemCodeForm, ItemForm
+from inventory.models import Role
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def item_new(request: HttpRequest) -> HttpResponse:
+    """Add an item."""
+    form = ItemForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        item = catalogue.enter_item(form.save(commit=False))
+        messages.success(request, f"{item.name} is entered. Add the codes printed on it.")
+        return redirect("item_change", code=item.code)
+    return render(request, "inventory/item_new.html", {"form": form})
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def item_change(request: HttpRequest, code: str) -> HttpResponse:
+    """Change an item's name and weight, or add a code that is printed on it."""
+    item = item_write(person_of(request), code)
+    adding = "add_code" in request.POST
+    form = ItemChangeForm(None if adding else request.POST or None, instance=item)
+    code_form = ItemCodeForm(request.POST if adding else None)
+    if request.method == "POST" and adding and code_form.is_valid():
+        made = catalogue.add_code(item, **code_form.cleaned_data)
+        messages.success(request, f"Code {made.text} now means {item.name}.")
+        return redirect("item_change", code=item.code)
+    if request.method == "POST" and not adding and form.is_valid():
+        catalogue.change_item(item, **form.cleaned_data)
+        messages.success(request, "Changed.")
+        return redirect("stock_item", code=item.code)
+    context = {"item": item, "form": form, "code_form": code_form, "codes": item.codes.all()}
+    return render(request, "inventory/item_change.html", context)

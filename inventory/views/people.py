@@ -1,0 +1,37 @@
+"""The people who work here, for managers."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.debug import sensitive_post_parameters
+
+from inventory import catalogue, overviews
+from inventory.access import needs, person_of, person_write
+from inventory.forms import PersonChangeForm, PersonForm
+from inventory.models import Role
+
+
+@sensitive_post_parameters("password")
+@needs(Role.MANAGER)
+def people(request: HttpRequest) -> HttpResponse:
+    """List everybody, and add somebody."""
+    form = PersonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        made = catalogue.enter_person(**form.cleaned_data)
+        messages.success(request, f"{made.name} can sign in as {made.username}.")
+        return redirect("people")
+    context = {"form": form, "people": overviews.people()}
+    return render(request, "inventory/people.html", context)
+
+
+@needs(Role.MANAGER)
+def person_change(request: HttpRequest, username: str) -> HttpResponse:
+    """Change what somebody may do, or note that they have left."""
+    person = person_write(person_of(request), username)
+    now = {"name": person.name, "roles": person.roles, "is_active": person.is_active}
+    form = PersonChangeForm(request.POST or None, initial=now)
+    if request.method == "POST" and form.is_valid():
+        catalogue.change_person(person, **form.cleaned_data)
+        messages.success(request, f"{person.name}: changed.")
+        return redirect("people")
+    return render(request, "inventory/person_change.html", {"form": form, "person": person})

@@ -1,0 +1,24 @@
+"""Problems nobody has answered, and what is set aside."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from inventory.access import needs
+from inventory.models import Role
+from inventory.overviews import open_findings, open_holds
+from inventory.subjects import named
+
+PAGE = 50
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def problems(request: HttpRequest) -> HttpResponse:
+    """List open problems with photo, kit and who saw it; and things set aside."""
+    page = Paginator(open_findings(), PAGE).get_page(request.GET.get("page"))
+    context = {
+        "page": page,
+        "subjects": named(finding.subject for finding in page),
+        "holds": open_holds(),
+    }
+    return render(request, "inventory/problems.html", context)

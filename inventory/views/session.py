@@ -1,0 +1,39 @@
+"""Signing in and out."""
+
+from django.contrib.auth import login, logout
+from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.forms import AuthenticationForm
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render, resolve_url
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_POST
+
+WRONG = "Name and password do not fit together, or you no longer work here."
+
+
+@sensitive_post_parameters("password")
+@login_not_required
+def sign_in(request: HttpRequest) -> HttpResponse:
+    """Ask for name and password, then go where the person wanted to go."""
+    form = AuthenticationForm(request, request.POST or None)
+    form.error_messages = {"invalid_login": WRONG, "inactive": WRONG}
+    if request.method == "POST" and form.is_valid():
+        login(request, form.get_user())
+        return redirect(_wanted(request))
+    return render(request, "inventory/sign_in.html", {"form": form, "next": _wanted(request)})
+
+
+@require_POST
+@login_not_required
+def sign_out(request: HttpRequest) -> HttpResponse:
+    """End the session; what was scanned and not sent stays in the browser."""
+    logout(request)
+    return redirect("sign_in")
+
+
+def _wanted(request: HttpRequest) -> str:
+    """An address of ours that was asked for before, else the home page."""
+    asked = request.POST.get("next") or request.GET.get("next") or ""
+    ours = url_has_allowed_host_and_scheme(asked, {request.get_host()}, request.is_secure())
+    return asked if ours else resolve_url("home")

@@ -1,0 +1,33 @@
+"""Stock: what there is, and where."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from inventory.access import item_read, needs, person_of
+from inventory.models import Role
+from inventory.overviews import holdings_of, stock_list, units_of
+
+PAGE = 100
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def stock(request: HttpRequest) -> HttpResponse:
+    """Every item with how much of it is here; `q` searches code and name."""
+    search = request.GET.get("q", "")[:60]
+    page = Paginator(stock_list(search), PAGE).get_page(request.GET.get("page"))
+    return render(request, "inventory/stock.html", {"page": page, "search": search})
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def stock_item(request: HttpRequest, code: str) -> HttpResponse:
+    """One item: where it stands, its codes, its serials."""
+    item = item_read(person_of(request), code)
+    context = {
+        "item": item,
+        "holdings": holdings_of(item),
+        "codes": item.codes.order_by("text"),
+        "units": Paginator(units_of(item), PAGE).get_page(request.GET.get("page")),
+        "contents": item.box_contents.select_related("item").order_by("item__code"),
+    }
+    return render(request, "inventory/stock_item.html", context)
