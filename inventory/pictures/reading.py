@@ -1,5 +1,6 @@
 """A photo's file in, the codes on it out: the one entrance for pages, API and commands."""
 
+import atexit
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cache
@@ -76,7 +77,9 @@ class _Collector:
 @cache
 def _child() -> Child:
     """One process for all photos of this server process."""
-    return Child("inventory.pictures.looking:look")
+    child = Child("inventory.pictures.looking:look")
+    atexit.register(child.close)
+    return child
 
 
 def read_photo(
