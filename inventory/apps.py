@@ -1,5 +1,6 @@
 """The lower house: what we have, where it is, each serial's chain."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.apps import AppConfig
@@ -35,7 +36,7 @@ def _guard_again(using: str, **kwargs: Any) -> None:
     guard.install(connections[using])
 
 
-def _guard_stands(databases: list[str] | None = None, **kwargs: Any) -> list[CheckMessage]:
+def _guard_stands(databases: Sequence[str] | None = None, **kwargs: Any) -> list[CheckMessage]:
     from inventory.models import guard
 
     return [

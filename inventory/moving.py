@@ -350,7 +350,7 @@ def _levels(place: Place) -> int:
     return levels
 
 
-def rebuild(book: Book, gaps: Mapping[int, Sequence[Gap]], heads: Mapping[int, int]) -> None:
+def rebuild(book: Book[int], gaps: Mapping[int, Sequence[Gap]], heads: Mapping[int, int]) -> None:
     """Write the side tables anew, under the lock, from what the ledger amounts to.
 
     book: keys are row ids. gaps, heads: device id -> missing numbers, highest number.

@@ -8,32 +8,33 @@ lots and units are whatever the caller uses, as long as they are distinct and ha
 from collections import defaultdict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
+from typing import Generic, TypeVar
 
-Key = Hashable
+Key = TypeVar("Key", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class Move(Generic[Key]):
     """What left one place and entered another."""
 
     lot: Key
     start: Key
     to: Key
     quantity: int  # base units, 1 up; exactly 1 for a unit
-    unit: Key = None  # None: a quantity of the lot
+    unit: Key | None = None  # None: a quantity of the lot
 
 
 @dataclass(frozen=True, slots=True)
-class Carry:
+class Carry(Generic[Key]):
     """A box, parcel or bag that went to stand somewhere else."""
 
     box: Key
-    start: Key  # None: it stood nowhere
+    start: Key | None  # None: it stood nowhere
     to: Key
 
 
 @dataclass(slots=True)
-class Book:
+class Book(Generic[Key]):
     """What the movements so far amount to.
 
     >>> book = Book(outside=lambda place: place == "supplier")
@@ -48,7 +49,7 @@ class Book:
     units: dict[Key, Key] = field(default_factory=dict)  # unit -> place
     parents: dict[Key, Key] = field(default_factory=dict)  # box -> what it stands in
 
-    def move(self, move: Move) -> list[str]:
+    def move(self, move: Move[Key]) -> list[str]:
         """Apply a movement; return what was wrong with it, in words."""
         wrong = []
         if move.start == move.to:
@@ -69,7 +70,7 @@ class Book:
             wrong.append(f"lot {move.lot} at {move.start} is {left}")
         return wrong
 
-    def carry(self, carry: Carry) -> list[str]:
+    def carry(self, carry: Carry[Key]) -> list[str]:
         """Apply a container move; return what was wrong with it, in words."""
         wrong = []
         stood = self.parents.get(carry.box)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.backends.utils import CursorWrapper
 
 GUARDED = (
     "inventory_event",
@@ -30,18 +31,21 @@ BEGIN RAISE EXCEPTION 'table % only grows: % refused', TG_TABLE_NAME, TG_OP; END
 
 def names(connection: BaseDatabaseWrapper) -> list[str]:
     """Return the names of all triggers that should stand in this database, sorted."""
-    acts = ("update", "delete")
+    acts: tuple[str, ...] = ("update", "delete")
     if connection.vendor == "postgresql":
         acts = (*acts, "truncate")
     return sorted(f"only_grows_{table}_{act}" for table in GUARDED for act in acts)
 
 
 def standing(connection: BaseDatabaseWrapper) -> set[str]:
-    """Return the names of our triggers that do stand in this database."""
+    """Return the names of our triggers that do stand in this database and still refuse."""
     query = (
-        "SELECT tgname FROM pg_trigger WHERE tgname LIKE 'only_grows_%%' AND tgenabled <> 'D'"
+        "SELECT tgname FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
+        " WHERE tgname LIKE 'only_grows_%%' AND tgenabled IN ('O', 'A')"
+        " AND prosrc LIKE '%%RAISE EXCEPTION%%'"
         if connection.vendor == "postgresql"
         else "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'only_grows_%%'"
+        " AND sql LIKE '%%BEGIN SELECT RAISE(ABORT%%'"
     )
     with connection.cursor() as cursor:
         cursor.execute(query, [])
@@ -64,6 +68,7 @@ def install(connection: BaseDatabaseWrapper) -> None:
             cursor.execute(_POSTGRES_FUNCTION)
         for name in lacking:
             table, _, act = name[11:].rpartition("_")
+            _drop(cursor, connection, name)  # one of that name may stand and do nothing
             cursor.execute(_create(connection, name, table, act.upper()))
 
 
@@ -71,9 +76,7 @@ def remove(connection: BaseDatabaseWrapper) -> None:
     """Drop our triggers. Only a test's flush and a restore may do this."""
     with connection.cursor() as cursor:
         for name in sorted(standing(connection)):
-            table = name[11:].rpartition("_")[0]
-            on = f" ON {table}" if connection.vendor == "postgresql" else ""
-            cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
+            _drop(cursor, connection, name)
 
 
 @contextmanager
@@ -84,6 +87,12 @@ def lifted(connection: BaseDatabaseWrapper) -> Iterator[None]:
         yield
     finally:
         install(connection)
+
+
+def _drop(cursor: CursorWrapper, connection: BaseDatabaseWrapper, name: str) -> None:
+    table = name[11:].rpartition("_")[0]
+    on = f" ON {table}" if connection.vendor == "postgresql" else ""
+    cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
 
 
 def _create(connection: BaseDatabaseWrapper, name: str, table: str, act: str) -> str:
