@@ -103,7 +103,9 @@ def _by_key(text: str, short: str) -> Thing | None:
     if table == "3 code":
         code = ItemCode.objects.select_related("item").get(pk=pk)
         return Thing("item", text=text, item=code.item, pack=code.pack_quantity)
-    if len(found) > 1:
+    if table == "5 item":
+        return Thing("item", text=text, item=Item.objects.get(pk=pk))
+    if len({one for one in found if one[0] == "4 unit"}) > 1:
         question = "Two things carry this serial. Scan the longer code beside it."
         return Thing("unknown", text=text, question=question)
     if table == "4 unit":
@@ -113,12 +115,13 @@ def _by_key(text: str, short: str) -> Thing | None:
 
 
 def _tables(short: str, forms: set[str]) -> list[tuple[str, int]]:
-    """Return where a text is a key, first table first: four tables asked in one statement."""
+    """Return where a text is a key, first table first: five tables asked in one statement."""
     asked = (
         ("1 place", Place.objects.order_by().filter(code=short)),
         ("2 alias", UnitAlias.objects.filter(key=short)),
         ("3 code", ItemCode.objects.filter(key=short, label_pattern=False)),
         ("4 unit", Unit.objects.filter(serial_key__in=forms)),
+        ("5 item", Item.objects.order_by().filter(code=short)),  # typed, or chosen from a list
     )
     first, *others = [
         rows.annotate(table=Value(name)).values_list("table", "pk") for name, rows in asked
