@@ -13,7 +13,7 @@ ONE_LABEL_PIXELS = 4_000_000
 """A photo of one label is made this small first: more pixels cost time and read no better."""
 SHELF_PIXELS = 16_000_000
 """A shelf keeps its pixels: sixty labels in 12 million px are near the limit already."""
-BUDGET = 3.0
+BUDGET = 2.0
 """CPU seconds after which no further step is begun."""
 
 

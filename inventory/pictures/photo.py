@@ -26,7 +26,7 @@ MARKS = (
     (rb"%PDF", "a PDF"),
     (rb"....ftyp(?:heic|heix|mif1|msf1|hevc|avif)", "a HEIC or AVIF picture"),
     (rb"II\*\0|MM\0\*", "a TIFF"),
-    (rb"BM", "a bitmap"),
+    (rb"BM", "an uncompressed bitmap"),
     (rb"%!PS|\xc5\xd0\xd3\xc6", "PostScript"),
     (rb"PK\x03\x04", "a ZIP archive"),
     (rb"\s*<(?:\?xml|svg|!DOCTYPE|html)", "a web page or drawing"),

@@ -81,5 +81,6 @@ def shrunk(grey: Grey, most: int) -> Prepared:
     factor = (most / (width * height)) ** 0.5
     if factor >= 1:
         return raw(grey)
-    smaller = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+    size = (max(1, int(width * factor)), max(1, int(height * factor)))
+    smaller = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     return Prepared(_grey(smaller), _flat(1 / factor))

@@ -90,7 +90,7 @@ def foreign_files() -> Iterator[tuple[str, bytes]]:
     yield "PostScript", b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 64 64\n"
     yield "a web page or drawing", b'<svg xmlns="http://www.w3.org/2000/svg" onload="alert(1)"/>'
     yield "a TIFF", saved(Image.new("L", (64, 64)), "TIFF")
-    yield "a bitmap", saved(Image.new("L", (64, 64)), "BMP")
+    yield "an uncompressed bitmap", saved(Image.new("L", (64, 64)), "BMP")
     yield "a HEIC or AVIF picture", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + b"\0" * 64
     yield "a PDF", b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
     yield "a ZIP archive", b"PK\x03\x04" + b"\0" * 60

@@ -67,3 +67,11 @@ def test_the_doubling_of_a_shelf_is_left_out_for_large_photos() -> None:
 
     assert "zxing doubled" not in names
     assert "zxing sharpened" in names
+
+
+@pytest.mark.parametrize(("shelf", "number"), [(True, 3), (False, 1)])
+def test_the_largest_photo_that_is_taken_is_decoded(shelf, number) -> None:
+    """24 million px are made smaller, and then no step is skipped for their number."""
+    names = [name for name, _ in decode(np.full((3_999, 6_001), 255, np.uint8), shelf=shelf)]
+
+    assert len(names) >= number

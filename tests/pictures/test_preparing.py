@@ -37,3 +37,4 @@ def test_shrinking_keeps_a_small_picture() -> None:
 
     assert preparing.shrunk(grey, 10_000).pixels is grey
     assert preparing.shrunk(grey, 2_500).pixels.shape == (50, 50)
+    assert preparing.shrunk(np.zeros((97, 103), np.uint8), 2_500).pixels.size <= 2_500
