@@ -82,8 +82,12 @@ class _Catalogue:
         return tuple(Profile(c.item.code, compile_pattern(c.text), item=c.item.code) for c in codes)
 
     def names(self, text: str) -> bool:
-        """Nothing more: what is known by its key was found before."""
-        return False
+        """Whether a unit's serial or a batch reads exactly so: it hides no lost separator then."""
+        wanted = _key(text)
+        return bool(wanted) and (
+            Unit.objects.filter(serial_key=wanted).exists()
+            or Lot.objects.filter(key=wanted).exists()
+        )
 
     def near(self, text: str) -> tuple[str, ...]:
         """Nothing: nearness is for the page that asks a person."""
