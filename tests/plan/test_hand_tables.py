@@ -3,6 +3,7 @@
 import csv
 import json
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ FAMILIES = Path(__file__).parents[2] / "fixtures" / "families"
 NAMES = ("tower", "row")
 
 
+@cache
 def edition(name):
     path = FAMILIES / f"{name}.toml"
     return family.parse(path.read_text(encoding="utf-8"), path.name)
@@ -58,6 +60,10 @@ def test_a_kit_is_the_hand_worked_one(name, key):
     }
     found = work_out(name, configurations(name)[key])
     assert not found.refused
+    given = configurations(name)[key]
+    assert [question.axis for question in found.unresolved] == [
+        axis for axis, answer in given.items() if answer == "unknown"
+    ]
     assert as_rows(found) == wanted
     assert len(wanted) > 20
 
