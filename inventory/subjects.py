@@ -1,10 +1,9 @@
-"""What an event is about is an opaque text here ("kit:<uuid>"); the upper house explains it."""
+"""What an event is about is an opaque text here ("kit:J1042-1"); the upper house explains it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from uuid import UUID
 
 from inventory.models import Person
 
@@ -21,25 +20,22 @@ class Named:
 class Sort:
     """What the upper house knows about subjects of one prefix."""
 
-    may_see: Callable[[Person, UUID], bool]
-    names: Callable[[Iterable[UUID]], dict[UUID, Named]]  # those it knows, in one question
+    may_see: Callable[[Person, str], bool]
+    names: Callable[[Iterable[str]], dict[str, Named]]  # those it knows, in one question
 
 
 _SORTS: dict[str, Sort] = {}
 
 
 def register(prefix: str, sort: Sort) -> None:
-    """Explain subjects "<prefix>:<uuid>"."""
+    """Explain subjects "<prefix>:<code>"."""
     _SORTS[prefix] = sort
 
 
-def split(subject: str) -> tuple[str, UUID] | None:
-    """Return prefix and id of a subject, or None if it is not one."""
-    prefix, _, name = subject.partition(":")
-    try:
-        return prefix, UUID(name)
-    except ValueError:
-        return None
+def split(subject: str) -> tuple[str, str] | None:
+    """Return prefix and code of a subject, or None if it is not one."""
+    prefix, _, code = subject.partition(":")
+    return (prefix, code) if prefix and code else None
 
 
 def may_see(person: Person, subject: str) -> bool:
@@ -51,14 +47,14 @@ def may_see(person: Person, subject: str) -> bool:
 
 def named(subjects: Iterable[str]) -> dict[str, Named]:
     """Return how to show each subject that anybody can explain."""
-    asked: dict[str, dict[UUID, str]] = {}
+    asked: dict[str, dict[str, str]] = {}
     for subject in subjects:
         parts = split(subject)
         if parts:
             asked.setdefault(parts[0], {})[parts[1]] = subject
     return {
-        ids[uid]: shown
-        for prefix, ids in asked.items()
+        codes[code]: shown
+        for prefix, codes in asked.items()
         if prefix in _SORTS
-        for uid, shown in _SORTS[prefix].names(ids).items()
+        for code, shown in _SORTS[prefix].names(codes).items()
     }

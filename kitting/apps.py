@@ -6,3 +6,42 @@ from django.apps import AppConfig
 class KittingConfig(AppConfig):
     name = "kitting"
     verbose_name = "Kits"
+
+    def ready(self) -> None:
+        from inventory import audit, digest, intake, subjects
+        from kitting import (
+            access,
+            bringing_back,
+            checking,
+            closing,
+            fitting,
+            loading,
+            overviews,
+            picking,
+            problems,
+            taking_down,
+            unboxing,
+            using,
+        )
+
+        for act in (
+            picking.PICK,
+            loading.LOAD,
+            unboxing.UNBOX,
+            fitting.FIT,
+            fitting.COMMISSION,
+            problems.MISSING,
+            problems.DAMAGED,
+            problems.SURPLUS,
+            problems.WRONG,
+            using.USE,
+            bringing_back.BRING_BACK,
+            taking_down.TAKE_DOWN,
+            closing.CLOSE_KIT,
+        ):
+            intake.register(act)
+        subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
+        for check in checking.CHECKS:
+            audit.register_check(check)
+        for name, rows in checking.SECTIONS.items():
+            digest.register_section(name, rows)

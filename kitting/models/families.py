@@ -27,7 +27,7 @@ class FamilyEdition(models.Model):
     def __str__(self) -> str:
         return f"{self.name} of {self.edition}"
 
-    def save(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401  # as Django has it
+    def save(self, *args: Any, **kwargs: Any) -> None:
         """Store a new edition. A stored one never changes: raises ValueError."""
         if self.pk:
             raise ValueError(f"{self} is stored and stays as it is")

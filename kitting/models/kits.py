@@ -47,7 +47,7 @@ class Kit(models.Model):
     @property
     def subject(self) -> str:
         """How events and places name it."""
-        return f"kit:{self.uid}"
+        return f"kit:{self.code}"
 
     @property
     def is_open(self) -> bool:

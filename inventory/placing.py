@@ -1,0 +1,44 @@
+"""New places with labels of ours: bins and vans, sites, what kits travel in."""
+
+from __future__ import annotations
+
+from inventory.codes import own
+from inventory.lock import writing
+from inventory.models import Place, PlaceKind
+
+_LABEL_OF = {
+    PlaceKind.VAN: "van",
+    PlaceKind.CARTON: "carton",
+    PlaceKind.PARCEL: "parcel",
+    PlaceKind.BAG: "bag",
+}
+
+
+def make(
+    kind: str,
+    name: str,
+    *,
+    parent: Place | None = None,
+    subject: str = "",
+    order: int = 0,
+    time_zone: str = "",
+) -> Place:
+    """Enter a new place under the next free label code of its kind."""
+    with writing():
+        return Place.objects.create(
+            kind=kind,
+            code=next_code(_LABEL_OF.get(PlaceKind(kind), "place")),
+            name=name[:120],
+            parent=parent,
+            subject=subject,
+            order=order,
+            time_zone=time_zone,
+        )
+
+
+def next_code(label: str) -> str:
+    """Return the label code after the highest of this kind; hold the ledger's lock meanwhile."""
+    stem = own.PREFIX + own.KINDS[label]
+    taken = Place.objects.filter(code__startswith=stem).values_list("code", flat=True)
+    numbers = [own.parse(code).number for code in taken.order_by("-code")[:1] if own.is_valid(code)]
+    return own.make(label, max(numbers, default=0) + 1)

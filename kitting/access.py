@@ -1,0 +1,110 @@
+"""Who may see and change which job. What a person may not see is not there (404).
+
+Warehouse and manager see all jobs, a technician those whose crew holds them.
+"""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.db.models import QuerySet
+from django.http import Http404
+
+from inventory.ledger.line import Line
+from inventory.models import Person, Role
+from kitting.models import Job, Kit, Site
+
+NO_SUCH_JOB = "No such job."
+
+
+def at_desk(person: Person) -> bool:
+    """Whether the person sees all jobs."""
+    return person.has(Role.WAREHOUSE, Role.MANAGER)
+
+
+def may_see(person: Person, job: Job) -> bool:
+    """Whether the person may know of this job."""
+    in_crew = person.has(Role.TECHNICIAN) and job.crew.filter(pk=person.pk).exists()
+    return at_desk(person) or in_crew
+
+
+def jobs_of(person: Person) -> QuerySet[Job]:
+    """Return the jobs a person may see."""
+    jobs = Job.objects.select_related("site__place", "van")
+    if at_desk(person):
+        return jobs
+    return jobs.filter(crew=person) if person.has(Role.TECHNICIAN) else jobs.none()
+
+
+def job_read(person: Person, code: str) -> Job:
+    """Return a job by its code."""
+    job = jobs_of(person).filter(code=code).first()
+    if job is None:
+        raise Http404
+    return job
+
+
+def job_write(person: Person, code: str) -> Job:
+    """Return a job that this person may plan, change or cancel: managers only."""
+    job = job_read(person, code)
+    if not person.has(Role.MANAGER):
+        raise Http404
+    return job
+
+
+def kit_read(person: Person, code: str | UUID) -> Kit:
+    """Return a kit by its code (J1042-1), its uuid, or its job's code (the latest kit)."""
+    kits = Kit.objects.select_related("job__site__place", "job__van", "edition", "closed_by")
+    if isinstance(code, UUID):
+        kit = kits.filter(uid=code).first()
+    else:
+        latest = kits.filter(job__code=code).order_by("-revision")
+        kit = kits.filter(code=code).first() or latest.first()
+    if kit is None or not may_see(person, kit.job):
+        raise Http404
+    return kit
+
+
+def kit_write(person: Person, code: str | UUID) -> Kit:
+    """Return a kit that this person may release or pick for: warehouse and managers."""
+    kit = kit_read(person, code)
+    if not at_desk(person):
+        raise Http404
+    return kit
+
+
+def own_kit_read(person: Person, code: str) -> Kit:
+    """Return the kit of a job on which this person is a technician of the crew."""
+    kit = kit_read(person, code)
+    if not (person.has(Role.TECHNICIAN) and kit.job.crew.filter(pk=person.pk).exists()):
+        raise Http404
+    return kit
+
+
+def site_read(person: Person, uid: UUID) -> Site:
+    """Return a site: for the desk, and for technicians who have a job there."""
+    site = Site.objects.select_related("place").filter(uid=uid).first()
+    if site is None or not jobs_of(person).filter(site=site).exists():
+        raise Http404
+    return site
+
+
+def kit_of_subject(subject: str) -> Kit | None:
+    """Return the kit that "kit:<code>" names, None if there is none."""
+    prefix, _, code = subject.partition(":")
+    if prefix != "kit":
+        return None
+    kits = Kit.objects.select_related("job__site__place", "job__van__parent")
+    return kits.filter(code=code).first()
+
+
+def subject_read(person: Person, code: str) -> bool:
+    """Whether the person may see what is about this kit (photos, notes, problems)."""
+    kit = Kit.objects.select_related("job").filter(code=code).first()
+    return kit is not None and may_see(person, kit.job)
+
+
+def allow(person: Person, line: Line) -> str:
+    """Say whether a person may send an event about this kit: "" or why not."""
+    kit = kit_of_subject(line.subject)
+    return "" if kit is not None and may_see(person, kit.job) else NO_SUCH_JOB

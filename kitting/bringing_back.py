@@ -1,0 +1,106 @@
+"""Bringing back: what is not fitted or used goes to the van or to the depot's dock."""
+
+from __future__ import annotations
+
+from inventory.intake import Act, Verdict
+from inventory.ledger.steps import Ruling, Standing, ruling
+from inventory.models import Item, Place, PlaceKind, Role, Tracking, Unit
+from inventory.moving import CannotMove, Writing
+from inventory.queries import stock_at
+from kitting import access, gates, walking
+from kitting.models import Kit
+from kitting.progress import places_of
+
+
+def bring_back(writes: Writing) -> Verdict:
+    """Bring back a unit, bag, parcel, box or quantity; without a code, all that is left.
+
+    The target is a van or a place of the depot; without one, the job's van.
+    """
+    kit = gates.open_kit(writes)
+    thing, to = writes.thing, _target(writes, kit)
+    if thing.place is not None:
+        gates.not_anothers(writes, thing.place, kit)
+        return _bring_package(writes, kit, thing.place, to)
+    if thing.unit is not None or thing.kind == "serial":
+        return _bring_unit(writes, kit, walking.unit_of(writes), to)
+    if thing.item is not None:
+        return _bring_quantity(writes, kit, thing.item, to)
+    if thing.kind != "none":
+        raise CannotMove(thing.question.rstrip(".") or "Scan what is brought back")
+    places = [*places_of(kit), kit.job.site.place]
+    brought = sum(_empty(writes, place, to) for place in places)
+    if not brought:
+        return Verdict("noted", "Nothing of it is left.")
+    return Verdict("applied", f"{brought} {'thing' if brought == 1 else 'things'} to {to.name}.")
+
+
+def _target(writes: Writing, kit: Kit) -> Place:
+    if not writes.line.target:
+        if kit.job.van is None:
+            raise CannotMove("Say where it goes: scan the van or the dock")
+        return kit.job.van
+    place = Place.objects.filter(code=writes.line.target).first()
+    if place is None or walking.where_stands(kit, place) not in (Standing.SHELF, Standing.VAN):
+        raise CannotMove("Say where it goes: scan the van or the dock")
+    return place
+
+
+def _bring_package(writes: Writing, kit: Kit, place: Place, to: Place) -> Verdict:
+    """A supplier's box goes as it is; a parcel or bag is emptied, for it is of this kit only."""
+    if place.kind == PlaceKind.CARTON:
+        writes.container(place, to)
+        return Verdict("applied", f"{place.name} brought to {to.name}.")
+    if place.subject != kit.subject:
+        raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan what is brought back")
+    inside = [p for p in places_of(kit) if place.pk in {around.pk for around in p.way_up()}]
+    brought = sum(_empty(writes, part, to) for part in inside)
+    return Verdict("applied", f"{place.name}: {brought} things brought to {to.name}.")
+
+
+def _empty(writes: Writing, place: Place, to: Place) -> int:
+    """Move all that stands in a place; return how many units and batches that were."""
+    moved = 0
+    for unit in Unit.objects.filter(place=place).select_related("item", "lot", "place"):
+        writes.unit(unit, to)
+        moved += 1
+    held = place.holdings.filter(quantity__gt=0).exclude(lot__item__tracking=Tracking.SERIAL)
+    for holding in held.select_related("lot__item").order_by("pk"):
+        writes.lot(holding.lot, place, to, holding.quantity)
+        moved += 1
+    return moved
+
+
+def _bring_unit(writes: Writing, kit: Kit, unit: Unit, to: Place) -> Verdict:
+    where = walking.where_stands(kit, unit.place)
+    if unit.place_id == to.pk or ruling("bring_back", where) is Ruling.LATE:
+        return Verdict("noted", f"{unit} is back already.")
+    if where is Standing.STACK:
+        raise CannotMove(f"{unit} stands fitted. Take it down first")
+    return walking.walk(writes, kit, unit, lambda: _move(writes, unit, to))
+
+
+def _move(writes: Writing, unit: Unit, to: Place) -> None:
+    writes.unit(unit, to)
+
+
+def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
+    """Without a number, all that is left of the item."""
+    if item.tracking == Tracking.SERIAL:
+        raise CannotMove(f"{item.name} is followed by serial. Scan its serial")
+    places = [kit.job.site.place, *places_of(kit)]
+    there = sum(h.quantity for place in places for h in stock_at(place, item))
+    quantity = left = min(writes.line.quantity or there, there)
+    for place in places:
+        for holding in stock_at(place, item):
+            part = min(holding.quantity, left)
+            if part:
+                writes.lot(holding.lot, place, to, part)
+                left -= part
+    if not quantity:
+        return Verdict("noted", f"{item.name}: nothing of it is left by the book.")
+    said = f"{quantity} {item.get_unit_display()} of {item.name}"
+    return Verdict("applied", f"{said} brought to {to.name}.")
+
+
+BRING_BACK = Act("bring_back", frozenset(Role.values), bring_back, allow=access.allow)

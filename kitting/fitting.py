@@ -1,0 +1,133 @@
+"""Fitting and starting: which unit stands where, and the number its electronics show."""
+
+from __future__ import annotations
+
+from inventory.intake import Act, Verdict
+from inventory.ledger.steps import Standing
+from inventory.models import Event, Finding, Role, Unit
+from inventory.moving import CannotMove, Writing
+from kitting import access, as_built, gates, walking
+from kitting.models import AsBuilt, Kit
+from kitting.snapshot import Position
+
+
+def fit(writes: Writing) -> Verdict:
+    """Stand a unit at its position {stack, level}; its own label is demanded."""
+    kit = gates.open_kit(writes)
+    waiting = walking.waits(writes)
+    if waiting is not None:
+        return waiting
+    unit = own_label(writes)
+    row = as_built.of(unit)
+    if row is not None and row.site_id == kit.job.site.place_id:
+        return _stands_already(writes, row, unit)
+    return _fit(writes, kit, unit, _position(writes, kit, unit))
+
+
+def own_label(writes: Writing) -> Unit:
+    """Return the unit whose own label was read. Stops box labels."""
+    thing = writes.thing
+    boxed = thing.place is not None and thing.place.kind == "carton"
+    if thing.kind == "box" or boxed:
+        raise CannotMove(gates.BOX_LABEL)
+    if thing.place is not None or thing.unit is None:
+        raise CannotMove(thing.question.rstrip(".") or "Scan the label on the thing itself")
+    return thing.unit
+
+
+def _stands_already(writes: Writing, row: AsBuilt, unit: Unit) -> Verdict:
+    asked = writes.line.position
+    if asked is not None and (asked.stack, asked.level) != (row.stack, row.level):
+        raise CannotMove(
+            f"{unit} stands at place {row.level} of stack {row.stack}. Take it down first"
+        )
+    return walking.late(writes, unit)
+
+
+def _position(writes: Writing, kit: Kit, unit: Unit) -> Position:
+    """The place named by the event, free and planned for this item."""
+    asked = writes.line.position
+    if asked is None:
+        raise CannotMove("Say where it stands: stack and place in the stack")
+    position = as_built.role_at(kit, asked.stack, asked.level)
+    if position is None:
+        raise CannotMove(f"The plan has no place {asked.level} in stack {asked.stack}")
+    if position.item and position.item != unit.item.code:
+        raise CannotMove(
+            f"Place {asked.level} of stack {asked.stack} is for {position.item}, "
+            f"this is {unit.item.code}"
+        )
+    taken = as_built.at(kit.job.site.place, asked.stack, asked.level)
+    if taken is not None:
+        raise CannotMove(
+            f"Place {asked.level} of stack {asked.stack} holds {taken.unit}. Take it down first"
+        )
+    return position
+
+
+def _fit(writes: Writing, kit: Kit, unit: Unit, position: Position) -> Verdict:
+    gates.not_set_aside(unit)
+    gates.needed(kit, unit.item_id)
+    gates.no_barred_mix(kit, unit)
+    site = kit.job.site.place
+    if walking.where_stands(kit, unit.place) is Standing.STACK:
+        return walking.late(writes, unit)
+
+    def move() -> None:
+        writes.unit(unit, as_built.stack_place(site, position.stack))
+        as_built.stand(writes.event, site, position, unit, writes.line.number)
+
+    verdict = walking.walk(writes, kit, unit, move)
+    if verdict.word not in ("applied", "problem"):
+        return verdict
+    writes.seen(unit)
+    done = f"{verdict.sentence} Place {position.level} of stack {position.stack}."
+    return _number_is_free(writes, unit, Verdict(verdict.word, done))
+
+
+def commission(writes: Writing) -> Verdict:
+    """Note the number on screen and the firmware ("reason"); a unit not fitted yet is fitted."""
+    kit = gates.open_kit(writes)
+    waiting = walking.waits(writes)
+    if waiting is not None:
+        return waiting
+    unit = own_label(writes)
+    where = walking.where_stands(kit, unit.place)
+    row = as_built.of(unit)
+    if where is Standing.STACK and row is not None:
+        gates.not_set_aside(unit)
+        as_built.note(row, writes.line.number, writes.line.reason)
+        done = f"{unit}: started."
+        if writes.line.number is not None:
+            done = f"{unit}: started as number {writes.line.number} on screen."
+        return _number_is_free(writes, unit, Verdict("applied", done))
+    verdict = _fit(writes, kit, unit, _position(writes, kit, unit))
+    row = as_built.of(unit)
+    if row is not None and verdict.word in ("applied", "problem"):
+        as_built.note(row, writes.line.number, writes.line.reason)
+    return verdict
+
+
+def _number_is_free(writes: Writing, unit: Unit, verdict: Verdict) -> Verdict:
+    """Two units of a site that show one number will not work together: say so."""
+    row, number = as_built.of(unit), writes.line.number
+    if row is None or number is None:
+        return verdict
+    same = AsBuilt.objects.filter(site=row.site, until=None, number=number, unit__item=unit.item)
+    twin = same.exclude(pk=row.pk).select_related("unit__item").first()
+    if twin is None:
+        return verdict
+    words = f"{unit} and {twin.unit} both show number {number} on screen."
+    writes.finding(Finding.Kind.WRONG, words, unit=unit)
+    return Verdict("problem", f"{verdict.sentence} {words}")
+
+
+def undo(writes: Writing, done: Event) -> None:
+    """What stands at the site follows from the events that are left."""
+    kit = access.kit_of_subject(done.subject)
+    if kit is not None:
+        as_built.refold(kit.job.site.place)
+
+
+FIT = Act("fit", frozenset(Role.values), fit, allow=access.allow, undo=undo)
+COMMISSION = Act("commission", frozenset(Role.values), commission, allow=access.allow, undo=undo)

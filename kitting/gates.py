@@ -1,0 +1,112 @@
+"""What stops a person before anything moves: the kit, the hold, the other job, the barred mix.
+
+A gate raises CannotMove; intake answers "stopped" with its sentence and nothing has moved.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from inventory.models import Event, Hold, Lot, Person, Place, PlaceKind, Unit
+from inventory.moving import CannotMove, Writing
+from inventory.queries import open_hold
+from kitting import snapshot
+from kitting.access import kit_of_subject, may_see
+from kitting.models import AsBuilt, Kit
+from kitting.progress import places_of
+
+SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
+BOX_LABEL = "This is the box's label. Scan the label on the thing itself"
+
+
+def open_kit(writes: Writing) -> Kit:
+    """Return the kit the event is about; it is released and not closed."""
+    kit = kit_of_subject(writes.line.subject)
+    if kit is None:
+        raise CannotMove("Say which kit this is for")
+    if kit.released_at is None:
+        raise CannotMove(f"{kit.code} is not released yet")
+    if kit.closed_by_id is not None:
+        raise CannotMove(f"{kit.code} is closed")
+    return kit
+
+
+def not_set_aside(*things: Unit | Lot | Place | None) -> None:
+    """Stop what is set aside."""
+    for thing in things:
+        hold: Hold | None = None
+        if isinstance(thing, Unit):
+            hold = open_hold(thing)
+        elif isinstance(thing, Lot):
+            hold = Hold.objects.filter(release=None, lot=thing).first()
+        elif isinstance(thing, Place):
+            hold = Hold.objects.filter(release=None, place__in=thing.way_up()).first()
+        if hold is not None:
+            raise CannotMove(f"{thing} is set aside: {hold.reason}")
+
+
+def claimed_by(place: Place | None, kit: Kit) -> str:
+    """Return the subject of another kit in whose parcel, bag or bay this place is, "" for none."""
+    around = place.way_up() if place else []
+    subject = next((p.subject for p in around if p.subject), "")
+    return "" if subject == kit.subject else subject
+
+
+def not_anothers(writes: Writing, place: Place | None, kit: Kit) -> None:
+    """Stop what is packed for another kit."""
+    subject = claimed_by(place, kit)
+    if subject:
+        raise CannotMove(foreign(writes.person, subject))
+
+
+def foreign(person: Person, subject: str) -> str:
+    """Say whose it is to who may know, and what to do with it."""
+    other = kit_of_subject(subject)
+    if other is not None and may_see(person, other.job):
+        return f"This belongs to {other.code}. Set it aside for that kit"
+    return "This belongs to another job. Set it aside for the warehouse"
+
+
+def needed(kit: Kit, *items: int) -> None:
+    """Stop what no line of the kit names."""
+    lines = set(kit.lines.filter(item__in=items).values_list("item_id", flat=True))
+    if not lines.intersection(items):
+        raise CannotMove(f"This is not in {kit.code}. Put it back")
+
+
+def no_barred_mix(kit: Kit, unit: Unit) -> None:
+    """Stop a revision that the parts list bars beside those that stand or are packed."""
+    if not unit.revision:
+        return
+    site = kit.job.site.place
+    beside = Unit.objects.filter(item=unit.item).exclude(pk=unit.pk)
+    stands = AsBuilt.objects.filter(site=site, until=None).values_list("unit_id", flat=True)
+    packed = [place.pk for place in [*places_of(kit), site]]
+    others = set(beside.filter(pk__in=stands).values_list("revision", flat=True))
+    others |= set(beside.filter(place__in=packed).values_list("revision", flat=True))
+    reason = snapshot.barred(kit, unit.revision, others)
+    if reason:
+        raise CannotMove(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")
+
+
+def not_expired(kit: Kit, lot: Lot | None) -> None:
+    """Stop a batch that expires before the day of the job."""
+    if lot is not None and lot.expires_on is not None and lot.expires_on < kit.job.date:
+        raise CannotMove(f"{lot} expires on {lot.expires_on}, before the job. Take another batch")
+
+
+def same_look(writes: Writing) -> bool:
+    """Whether a shared code was only seen on, not scanned again: it never left the view."""
+    line = writes.line
+    if line.rearm:
+        return False
+    before = Event.objects.filter(
+        device=writes.event.device, scan__text=line.text, step=line.step, subject=line.subject
+    ).exclude(pk=writes.event.pk)
+    times = before.order_by("-number").values_list("device_time", flat=True)[:5]
+    return any(abs(line.at - at) <= SAME_LOOK for at in times)
+
+
+def depot_dock() -> Place | None:
+    """Return the dock where kits are packed and returns arrive."""
+    return Place.objects.filter(kind=PlaceKind.DOCK).order_by("order", "code").first()

@@ -1,0 +1,116 @@
+"""Loading: parcels, boxes and long things onto the job's van, one scan each."""
+
+from __future__ import annotations
+
+from inventory.intake import Act, Verdict
+from inventory.ledger.steps import Standing
+from inventory.models import Item, Lot, Place, PlaceKind, Role, Tracking, Unit
+from inventory.moving import CannotMove, Writing
+from inventory.queries import stock_at
+from kitting import access, gates, marks, walking
+from kitting.models import Kit, Package
+from kitting.picking import bay, package, take
+from kitting.shelves import on_the_van
+
+
+def load(writes: Writing) -> Verdict:
+    """Put a parcel, bag, box, unit or quantity of the kit on its van."""
+    kit = gates.open_kit(writes)
+    van = kit.job.van
+    if van is None:
+        raise CannotMove(f"No van is named for {kit.job.code}")
+    if writes.line.target and writes.line.target != van.code:
+        raise CannotMove(f"{kit.code} leaves with {van.name}. Load it there")
+    thing = writes.thing
+    waiting = walking.waits(writes)
+    if waiting is not None:
+        return waiting
+    if thing.place is not None and thing.place.kind != PlaceKind.CARTON:
+        return _load_package(writes, kit, thing.place, van)
+    if thing.place is not None:
+        unit = thing.place.units.select_related("item", "lot").order_by("pk").first()
+        if unit is None:
+            raise CannotMove(f"The book has nothing in {thing.place.name}. Scan what is in it")
+        gates.not_anothers(writes, thing.place, kit)
+        return _load_unit(writes, kit, unit)
+    if thing.unit is not None:
+        return _load_unit(writes, kit, thing.unit)
+    if thing.item is not None:
+        return _load_quantity(writes, kit, thing.item, thing.lot)
+    raise CannotMove(thing.question.rstrip(".") or "Scan a parcel, box or thing of this kit")
+
+
+def on_van(kit: Kit) -> Place:
+    """Return the kit's own place on the van, for what travels in no parcel."""
+    place = package(kit, Package.Kind.LOAD)
+    assert place is not None, "a released kit has a place on its van"
+    return place
+
+
+def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdict:
+    gates.not_set_aside(place)
+    gates.not_anothers(writes, place, kit)
+    if place.subject != kit.subject:
+        raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan what is loaded")
+    if place.kind == PlaceKind.BAY:
+        raise CannotMove("Scan the boxes that stand in the bay, one by one")
+    if place.within(PlaceKind.VAN) is not None:
+        return Verdict("noted", f"{place.name} is on the van already.")
+    if place.within(PlaceKind.SITE) is not None:
+        marks.fill(writes, "load", place=place)
+        return Verdict("noted", f"{place.name} is at the site already; this scan is kept.")
+    writes.container(place, on_van(kit) if place.kind == PlaceKind.BAG else van)
+    return Verdict("applied", f"{place.name} loaded on {van.name}.")
+
+
+def _load_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
+    gates.not_set_aside(unit)
+    gates.needed(kit, unit.item_id)
+    gates.no_barred_mix(kit, unit)
+    where = walking.where_stands(kit, unit.place)
+    if where is Standing.PARCEL and unit.place is not None:
+        onward = unit.place.within(PlaceKind.VAN, PlaceKind.SITE)
+        if onward is not None:
+            return walking.late(writes, unit)
+    box, to = walking.box_around(unit), on_van(kit)
+
+    def move() -> None:
+        if box is not None:
+            writes.container(box, to)
+        else:
+            writes.unit(unit, to)
+
+    return walking.walk(writes, kit, unit, move, thing=box)
+
+
+def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Verdict:
+    """Load what stands loose in the bay: all of the item unless a number is said."""
+    if item.tracking == Tracking.SERIAL:
+        raise CannotMove(f"{item.name} is followed by serial. Scan the serial code")
+    gates.not_set_aside(lot)
+    gates.needed(kit, item.pk)
+    if gates.same_look(writes):
+        return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
+    start, to = bay(kit), on_van(kit)
+    there = sum(holding.quantity for holding in stock_at(start, item))
+    quantity = writes.line.quantity or there
+    if not quantity:
+        if stock_at(to, item):
+            return Verdict("noted", f"{item.name} is on the van already.")
+        if on_the_van(kit.job.van, [item.pk]):
+            return Verdict("noted", f"{item.name} is always on this van.")
+        raise CannotMove(f"{item.name} does not stand in the bay. Pick it first")
+    book = min(quantity, there)
+    if book:
+        take(writes, item, lot, start, to, book)
+    beyond = quantity - book
+    if not beyond:
+        return Verdict("applied", f"{quantity} {item.get_unit_display()} of {item.name} loaded.")
+    take(writes, item, lot, None, to, beyond)
+    marked = marks.skip(writes, ("pick",), item=item, quantity=beyond)
+    return Verdict(
+        "problem", f"{quantity} {item.get_unit_display()} of {item.name} loaded. {marked}"
+    )
+
+
+LOAD = Act("load", frozenset(Role.values), load, allow=access.allow)

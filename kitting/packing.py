@@ -1,0 +1,262 @@
+"""The only writer of jobs and kits: planned, worked out, released, closed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.lock import writing
+from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
+from inventory.placing import make
+from kitting import families, snapshot, sourcing
+from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
+from kitting.plan.errors import ConfigurationError
+from kitting.sourcing import Short
+
+FIRST_JOB = 1001
+HEAVY_G = 3000  # grams of one piece: from here on it stands in the bay and goes in no bag
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason why something was refused."""
+
+    rule: str  # name of the limit, field or step
+    message: str  # expected X, got Y, in plain words
+
+
+class Refused(Exception):
+    """A job or kit cannot be as asked; `reasons` holds every reason at once."""
+
+    def __init__(self, reasons: Sequence[Reason]) -> None:
+        self.reasons = tuple(reasons)
+        super().__init__(" ".join(reason.message for reason in reasons))
+
+
+def open_site(name: str, address: str, time_zone: str = "UTC") -> Site:
+    """Enter a site; its place carries neither name nor address, which can be erased."""
+    with writing():
+        place = make(PlaceKind.SITE, "Site", time_zone=time_zone)
+        # The label code names it: nothing here tells whose house it is.
+        Place.objects.filter(pk=place.pk).update(name=f"Site {place.code}")
+        place.name = f"Site {place.code}"
+        return Site.objects.create(name=name, address=address, time_zone=time_zone, place=place)
+
+
+def plan_job(
+    *,
+    by: Person,
+    site: Site,
+    date: date,
+    configuration: Mapping[str, Any],
+    van: Place | None = None,
+    crew: Iterable[Person] = (),
+    leaves_at: datetime | None = None,
+    before: Mapping[str, Any] | None = None,
+) -> Job:
+    """Store a job. Raises Refused with every reason."""
+    people = list(crew)
+    kind = str(configuration.get("job", ""))
+    reasons = _job_faults(kind, configuration, van, people)
+    if reasons:
+        raise Refused(reasons)
+    with writing():
+        job = Job.objects.create(
+            code=_next_job_code(),
+            kind=kind,
+            site=site,
+            date=date,
+            leaves_at=leaves_at,
+            van=van,
+            configuration=dict(configuration),
+            before=dict(before) if before else None,
+            planned_by=by,
+        )
+        job.crew.set(people)
+    return job
+
+
+def _job_faults(
+    kind: str, configuration: Mapping[str, Any], van: Place | None, crew: Sequence[Person]
+) -> list[Reason]:
+    reasons = []
+    if kind not in JobKind.values:
+        reasons.append(Reason("job", f"job: expected {', '.join(JobKind.values)}, got {kind!r}"))
+    name = str(configuration.get("family", ""))
+    if families.current(name) is None:
+        reasons.append(Reason("family", f"family: expected one that is loaded, got {name!r}"))
+    if van is not None and van.kind != PlaceKind.VAN:
+        reasons.append(Reason("van", f"van: expected a van, got {van.name}"))
+    reasons += [
+        Reason("crew", f"crew: expected a technician, got {person.name}")
+        for person in crew
+        if not person.has(Role.TECHNICIAN)
+    ]
+    return reasons
+
+
+def _next_job_code() -> str:
+    codes = Job.objects.filter(code__regex=r"^J[0-9]+$").values_list("code", flat=True)
+    return f"J{max((int(code[1:]) for code in codes), default=FIRST_JOB - 1) + 1}"
+
+
+def change_job(
+    job: Job,
+    *,
+    date: date,
+    leaves_at: datetime | None,
+    van: Place | None,
+    crew: Iterable[Person],
+) -> None:
+    """Change day, hour, van or crew. Raises Refused: a loaded kit keeps its van."""
+    people = list(crew)
+    reasons = _job_faults(job.kind, job.configuration, van, people)
+    kit = job.kit
+    released = kit is not None and kit.released_at is not None
+    if released and (van is None or van.pk != job.van_id):
+        reasons.append(Reason("van", "van: the kit is released for the van it has"))
+    if reasons:
+        raise Refused(reasons)
+    job.date, job.leaves_at, job.van = date, leaves_at, van
+    with transaction.atomic():
+        job.save(update_fields=["date", "leaves_at", "van"])
+        job.crew.set(people)
+
+
+def cancel_job(job: Job, now: datetime | None = None) -> None:
+    """Cancel a job. What was packed for it stays in its parcels until somebody brings it back."""
+    if job.cancelled_at is None:
+        job.cancelled_at = now or timezone.now()
+        job.save(update_fields=["cancelled_at"])
+
+
+def work_out_kit(job: Job, by: Person) -> Kit:
+    """Work out a job's kit and store it as the next revision. Raises Refused, every reason."""
+    edition = families.current(str(job.configuration.get("family", "")))
+    latest = job.kit
+    if edition is None:
+        raise Refused([Reason("family", "family: expected one that is loaded")])
+    if latest is not None and latest.released_at is not None:
+        raise Refused([Reason("kit", f"{latest.code} is released and stays as it is")])
+    try:
+        result = snapshot.work_out(edition, job.configuration)
+    except ConfigurationError as error:
+        raise Refused([Reason(fault.key, str(fault)) for fault in error.faults]) from error
+    if result.refused:
+        raise Refused([Reason(entry["rule"], entry["message"]) for entry in result.refused])
+    return _store(job, edition, result, by)
+
+
+def _store(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut, by: Person) -> Kit:
+    items = {item.code: item for item in Item.objects.filter(code__in=result.items())}
+    with writing():
+        revision = job.kits.count() + 1
+        kit = Kit.objects.create(
+            job=job,
+            revision=revision,
+            code=f"{job.code}-{revision}",
+            edition=edition,
+            snapshot=result.snapshot,
+            worked_out_by=by,
+        )
+        KitLine.objects.bulk_create(
+            KitLine(
+                kit=kit,
+                item=items[line["item"]],
+                quantity=line["quantity"],
+                unit=line["unit"],
+                step=line["step"],
+                order=order,
+                reasons=line["reasons"],
+            )
+            for order, line in enumerate(result.lines)
+        )
+    return kit
+
+
+def release(kit: Kit, by: Person, now: datetime | None = None) -> list[Short]:
+    """Hand a kit to the warehouse with parcels and bags of its own; return what is short.
+
+    Raises Refused with every reason.
+    """
+    reasons = _release_faults(kit)
+    if reasons:
+        raise Refused(reasons)
+    dock = Place.objects.filter(kind=PlaceKind.DOCK).order_by("order", "code").first()
+    van = kit.job.van
+    assert dock is not None, "checked above"
+    assert van is not None, "checked above"
+    with writing():
+        kit.released_at, kit.released_by = now or timezone.now(), by
+        kit.save(update_fields=["released_at", "released_by"])
+        _make_packages(kit, dock, van)
+    return sourcing.shortages(kit)
+
+
+def _release_faults(kit: Kit) -> list[Reason]:
+    job, reasons = kit.job, []
+    latest = job.kit
+    if latest is None or latest.pk != kit.pk:
+        reasons.append(Reason("kit", f"{kit.code} was worked out again since"))
+    if kit.released_at is not None:
+        reasons.append(Reason("kit", f"{kit.code} is released already"))
+    if job.cancelled_at is not None:
+        reasons.append(Reason("job", f"{job.code} is cancelled"))
+    if job.van is None:
+        reasons.append(Reason("van", f"Name a van for {job.code} first"))
+    if not job.crew.exists():
+        reasons.append(Reason("crew", f"Name the crew of {job.code} first"))
+    if not Place.objects.filter(kind=PlaceKind.DOCK).exists():
+        reasons.append(Reason("dock", "Enter a dock of the depot first: kits are packed there"))
+    reasons += [
+        Reason("open question", f"Answer first: {snapshot.question(entry)}")
+        for entry in kit.snapshot["unresolved"]
+    ]
+    return reasons
+
+
+def _make_packages(kit: Kit, dock: Place, van: Place) -> None:
+    lines = list(kit.lines.select_related("item"))
+    _package(kit, Package.Kind.BAY, PlaceKind.BAY, f"Bay at {dock.name}", dock)
+    _package(kit, Package.Kind.LOAD, PlaceKind.BAY, f"Loaded on {van.name}", van)
+    steps = list(dict.fromkeys(line.step for line in lines))
+    bagged = [s for s in steps if any(line.step == s and in_a_bag(line.item) for line in lines)]
+    if not bagged:
+        return
+    parcel = _package(kit, Package.Kind.PARCEL, PlaceKind.PARCEL, "Parcel 1", dock)
+    titles = snapshot.step_titles(kit)
+    for number, step in enumerate(bagged, 1):
+        name = f"Bag {number}: {titles.get(step, step)}"
+        _package(kit, Package.Kind.BAG, PlaceKind.BAG, name, parcel, step, number)
+
+
+def _package(
+    kit: Kit, kind: str, place_kind: str, name: str, parent: Place, step: str = "", number: int = 1
+) -> Place:
+    # No job code in the name: it is shown to whoever scans the label, crew or not.
+    place = make(place_kind, name, parent=parent, subject=kit.subject)
+    Package.objects.create(kit=kit, place=place, kind=kind, step=step, number=number)
+    return place
+
+
+def in_a_bag(item: Item) -> bool:
+    """Whether it travels in the bag of its step; units, tools and long things stand in the bay."""
+    small = item.tracking in (Tracking.COUNT, Tracking.LOT, Tracking.SUPPLY)
+    return small and item.unit in ("piece", "ul") and item.mass_g < HEAVY_G
+
+
+def close(kit: Kit, event: Event) -> None:
+    """Close a kit for an event; acts look first whether anything of it is left."""
+    kit.closed_by = event
+    kit.save(update_fields=["closed_by"])
+
+
+def reopen(kit: Kit) -> None:
+    """Open a kit again whose closing was undone."""
+    kit.closed_by = None
+    kit.save(update_fields=["closed_by"])

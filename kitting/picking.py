@@ -1,0 +1,229 @@
+"""Picking: from the shelf into the kit's bags, parcels and bay."""
+
+from __future__ import annotations
+
+from inventory.intake import Act, Verdict
+from inventory.ledger.steps import Standing
+from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
+from inventory.moving import CannotMove, Writing, nameless, outside
+from inventory.queries import held, stock_at
+from kitting import access, gates, marks, walking
+from kitting.models import Kit, Package
+from kitting.packing import in_a_bag
+from kitting.progress import LineProgress, Total, fold
+from kitting.shelves import proposed_place
+
+
+def pick(writes: Writing) -> Verdict:
+    """Take a unit, a box, a batch or a quantity for the kit, into the target or its own bag.
+
+    "from" names the bin; without it the first bin of the walk that holds the item.
+    """
+    kit = gates.open_kit(writes)
+    target = _target(writes, kit)
+    thing = writes.thing
+    if thing.place is not None:
+        return _pick_place(writes, kit, thing.place, target)
+    if thing.unit is not None or thing.kind == "serial":
+        return _pick_unit(writes, kit, walking.unit_of(writes), target)
+    if thing.item is not None:
+        return _pick_quantity(writes, kit, thing.item, thing.lot, target)
+    words = f"Code {writes.line.text[:60]} is not known."
+    writes.finding(Finding.Kind.UNKNOWN, words)
+    return Verdict("problem", thing.question or "This code is not known here. It is kept.")
+
+
+def _target(writes: Writing, kit: Kit) -> Place | None:
+    """The parcel, bag or bay named by the event; it must be one of this kit's."""
+    if not writes.line.target:
+        return None
+    place = Place.objects.filter(code=writes.line.target).first()
+    gates.not_anothers(writes, place, kit)
+    if place is None or place.subject != kit.subject:
+        raise CannotMove("Scan a parcel or bag of this kit as the target")
+    return place
+
+
+def package(kit: Kit, kind: str, step: str = "") -> Place | None:
+    """Return the kit's package of this kind (a bag: of this step), None if it has none."""
+    packages = Package.objects.filter(kit=kit, kind=kind)
+    if kind == Package.Kind.BAG:
+        packages = packages.filter(step=step)
+    found = packages.select_related("place__parent__parent__parent").first()
+    return found.place if found else None
+
+
+def bay(kit: Kit) -> Place:
+    """Return the kit's bay at the dock."""
+    place = package(kit, Package.Kind.BAY)
+    assert place is not None, "a released kit has a bay"
+    return place
+
+
+def _pick_place(writes: Writing, kit: Kit, place: Place, target: Place | None) -> Verdict:
+    if place.subject == kit.subject:
+        return Verdict("noted", f"{place.name} is of this kit. Scan what goes into it.")
+    if place.kind != PlaceKind.CARTON:
+        gates.not_anothers(writes, place, kit)
+        raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan the thing itself")
+    unit = place.units.select_related("item", "lot").order_by("pk").first()
+    if unit is None:
+        raise CannotMove(f"The book has nothing in {place.name}. Scan what is in it")
+    return _pick_unit(writes, kit, unit, target)
+
+
+def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> Verdict:
+    gates.not_set_aside(unit)
+    gates.needed(kit, unit.item_id)
+    gates.no_barred_mix(kit, unit)
+    where = walking.where_stands(kit, unit.place)
+    to, box = target or bay(kit), walking.box_around(unit)
+    if where is Standing.PARCEL:
+        assert unit.place is not None
+        on_van = unit.place.within(PlaceKind.VAN) is not None
+        moved_on = unit.place.within(PlaceKind.SITE) is not None or on_van
+        if target is None or moved_on or target in unit.place.way_up():
+            return walking.late(writes, unit)
+    before = fold(kit).totals[unit.item.code]
+
+    def move() -> None:
+        if box is not None:
+            writes.container(box, to)
+        else:
+            writes.unit(unit, to)
+
+    verdict = walking.walk(writes, kit, unit, move, thing=box)
+    if where is Standing.PARCEL or verdict.word not in ("applied", "problem"):
+        return verdict
+    return _too_many(writes, unit.item, 1, before, verdict, unit)
+
+
+def _too_many(
+    writes: Writing,
+    item: Item,
+    quantity: int,
+    before: Total,
+    verdict: Verdict,
+    unit: Unit | None = None,
+) -> Verdict:
+    """The hand wins: more than needed goes along, and somebody is told."""
+    over = min(quantity - before.to_pick - before.damaged - before.missing, quantity)
+    if over <= 0:
+        return verdict
+    words = f"{over} {item.get_unit_display()} of {item.name} more than this kit needs."
+    writes.finding(Finding.Kind.SURPLUS, words, unit=unit, item=item, quantity=over)
+    return Verdict("problem", f"{verdict.sentence} {words}")
+
+
+def _pick_quantity(
+    writes: Writing, kit: Kit, item: Item, lot: Lot | None, target: Place | None
+) -> Verdict:
+    if item.tracking == Tracking.SERIAL:
+        raise CannotMove(f"{item.name} is followed by serial. Scan the serial code")
+    gates.not_set_aside(lot)
+    gates.needed(kit, item.pk)
+    gates.not_expired(kit, lot)
+    if gates.same_look(writes):
+        return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
+    start = _start(writes, kit, item)
+    progress = fold(kit)
+    total = progress.totals[item.code]
+    quantity = asked_quantity(writes, item, total.to_pick)
+    if _late_mark(writes, item, quantity):
+        _pay_back(writes, item, start, quantity)
+        return Verdict("noted", f"{item.name}: it went along before. The shelf is put right.")
+    rows = [row for row in progress.lines if row.line.item_id == item.pk]
+    lacking = 0
+    for to, part in _bags(kit, item, rows, quantity, target):
+        lacking += take(writes, item, lot, start, to, part)
+    done = f"{quantity} {item.get_unit_display()} of {item.name} picked."
+    asked = writes.event.findings.filter(kind=Finding.Kind.COUNT).exists()
+    verdict = (
+        Verdict("problem", f"{done} The book lacked {lacking}; a count is asked for.")
+        if lacking and asked
+        else Verdict("applied", done)
+    )
+    return _too_many(writes, item, quantity, total, verdict)
+
+
+def asked_quantity(writes: Writing, item: Item, remaining: int) -> int:
+    """Return what the person said, else what one scan stands for, else all that is still needed.
+
+    Cut goods have no pack: one scan of the reel means the rest of the line.
+    """
+    if writes.line.quantity is not None:
+        return writes.line.quantity
+    if writes.thing.pack > 1 or item.unit == "piece":
+        return writes.thing.pack
+    if remaining < 1:
+        raise CannotMove(f"Say how many {item.get_unit_display()} of {item.name}")
+    return remaining
+
+
+def _late_mark(writes: Writing, item: Item, quantity: int) -> bool:
+    mark = Finding.objects.filter(
+        kind=Finding.Kind.SKIPPED,
+        subject=writes.line.subject,
+        item=item,
+        unit=None,
+        words__startswith=marks.WORDS["pick"],
+        quantity=quantity,
+        answer=None,
+    ).first()
+    if mark is not None:
+        writes.answer(mark, "The scan came later.")
+    return mark is not None
+
+
+def _start(writes: Writing, kit: Kit, item: Item) -> Place | None:
+    if writes.line.start:
+        place = Place.objects.filter(code=writes.line.start).first()
+        if place is None or place.outside:
+            raise CannotMove("Scan the bin it is taken from")
+        gates.not_anothers(writes, place, kit)
+        return place
+    return proposed_place(item)
+
+
+def take(
+    writes: Writing, item: Item, lot: Lot | None, start: Place | None, to: Place, quantity: int
+) -> int:
+    """Move a quantity; what the book lacks comes from `unexplained`. Return what it lacked."""
+    if start is not None and lot is None:
+        return writes.item(item, start, to, quantity)
+    lot = lot or nameless(item)
+    there = min(held(start, lot), quantity) if start is not None else 0
+    if start is not None and there:
+        writes.lot(lot, start, to, there)
+    if quantity - there:
+        writes.lot(lot, outside(PlaceKind.UNEXPLAINED), to, quantity - there)
+    return quantity - there
+
+
+def _pay_back(writes: Writing, item: Item, start: Place | None, quantity: int) -> None:
+    """It reached the van or site from `unexplained`; now we know which shelf it left."""
+    there = sum(holding.quantity for holding in stock_at(start, item)) if start else 0
+    if start is not None and there:
+        writes.item(item, start, outside(PlaceKind.UNEXPLAINED), min(quantity, there))
+
+
+def _bags(
+    kit: Kit, item: Item, rows: list[LineProgress], quantity: int, target: Place | None
+) -> list[tuple[Place, int]]:
+    """Say how much goes where: each step's bag up to its need, the rest into the last."""
+    if target is not None:
+        return [(target, quantity)]
+    if not in_a_bag(item):
+        return [(bay(kit), quantity)]
+    parts: list[tuple[Place, int]] = []
+    for row in rows:
+        to = package(kit, Package.Kind.BAG, row.line.step) or bay(kit)
+        part = min(row.to_pick, quantity)
+        parts.append((to, part))
+        quantity -= part
+    last = parts.pop()
+    parts.append((last[0], last[1] + quantity))
+    return [(to, part) for to, part in parts if part]
+
+
+PICK = Act("pick", frozenset({Role.WAREHOUSE, Role.MANAGER}), pick, allow=access.allow)

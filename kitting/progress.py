@@ -1,0 +1,312 @@
+"""How far a kit has come, folded from where its things are and what its events moved."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from django.db.models import Sum
+
+from inventory.models import (
+    ContainerMove,
+    Finding,
+    Holding,
+    Item,
+    Movement,
+    Place,
+    PlaceKind,
+    Tracking,
+    Unit,
+)
+from inventory.queries import within
+from kitting import shelves
+from kitting.models import AsBuilt, Kit, KitLine, Package
+
+
+@dataclass(slots=True)
+class Total:
+    """One item of a kit; every figure in base units of the item."""
+
+    item: Item
+    needed: int = 0
+    in_boxes: int = 0  # comes in the box of another thing, not picked on its own
+    on_van: int = 0  # tool that the van always carries
+    at_depot: int = 0  # packed, not loaded
+    loaded_now: int = 0  # in the kit's parcels on the van, or unopened at the site
+    on_site: int = 0  # seen at the site, loose or in an opened bag
+    fitted: int = 0
+    used: int = 0
+    back: int = 0
+    lost: int = 0  # left the kit as missing
+    missing: int = 0  # reported missing and not found since
+    damaged: int = 0
+    dispute: int = 0  # claimed twice, a person decides
+
+    @property
+    def picked(self) -> int:
+        """Taken for the kit so far, wherever it is now."""
+        return self.at_depot + self.loaded
+
+    @property
+    def loaded(self) -> int:
+        """Went on the van so far."""
+        return self.loaded_now + self.seen + self.lost
+
+    @property
+    def seen(self) -> int:
+        """Seen at the site so far."""
+        return self.on_site + self.fitted + self.used + self.back
+
+    @property
+    def done(self) -> int:
+        """Fitted or used."""
+        return self.fitted + self.used
+
+    @property
+    def to_pick(self) -> int:
+        """Still to be taken from the shelves."""
+        return max(self.needed - self.in_boxes - self.on_van - self.picked, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class LineProgress:
+    """One line of a kit; every figure in base units, only `picked` may be above the need."""
+
+    line: KitLine
+    needed: int
+    in_boxes: int
+    on_van: int
+    picked: int
+    loaded: int
+    seen: int
+    done: int  # fitted or used
+    back: int
+    missing: int
+    damaged: int
+    dispute: bool
+
+    @property
+    def to_pick(self) -> int:
+        """Still to be taken from the shelves."""
+        return max(self.needed - self.in_boxes - self.on_van - self.picked, 0)
+
+    @property
+    def state(self) -> str:
+        """One word: dispute, missing, damaged, done, seen, loaded, picked, some or needed."""
+        if self.dispute:
+            return "dispute"
+        if self.missing:
+            return "missing"
+        good = self.needed - self.in_boxes - self.on_van
+        if self.damaged and self.seen - self.damaged < good:
+            return "damaged"
+        for name in ("done", "seen", "loaded", "picked"):
+            if getattr(self, name) - self.damaged >= good and (good or name == "picked"):
+                return name
+        return "some" if self.picked else "needed"
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """A kit's totals by item code, and its lines in order."""
+
+    kit: Kit
+    totals: dict[str, Total]
+    lines: tuple[LineProgress, ...]
+    others: dict[str, Total] = field(default_factory=dict)  # in the kit's places, on no line
+
+    @property
+    def all_picked(self) -> bool:
+        """Whether nothing is left to be taken from the shelves."""
+        return not any(total.to_pick for total in self.totals.values())
+
+    @property
+    def all_loaded(self) -> bool:
+        """Whether all that was picked went on the van, and everything was picked."""
+        return self.all_picked and not any(total.at_depot for total in self.totals.values())
+
+
+ItemTotal = Callable[[Item], Total]
+
+
+def fold(kit: Kit) -> Progress:
+    """Return how far a kit has come. Some ten queries, whatever its size."""
+    lines = list(kit.lines.select_related("item").order_by("order"))
+    totals: dict[str, Total] = {}
+    for line in lines:
+        total = totals.setdefault(line.item.code, Total(line.item))
+        total.needed += line.quantity
+    others: dict[str, Total] = {}
+
+    def of(item: Item) -> Total:
+        found = totals.get(item.code)
+        return found if found is not None else others.setdefault(item.code, Total(item))
+
+    _count_boxes_and_van(kit, totals)
+    in_bags = _count_places(kit, of)
+    _count_moves(kit, of)
+    _count_findings(kit, of)
+    return Progress(kit, totals, tuple(_spread(lines, totals, in_bags)), others)
+
+
+def _count_boxes_and_van(kit: Kit, totals: dict[str, Total]) -> None:
+    by_id = {total.item.pk: total for total in totals.values()}
+    for item, parts in shelves.in_boxes(kit).items():
+        by_id[item].in_boxes = min(sum(part for _, part in parts), by_id[item].needed)
+    tools = [pk for pk, total in by_id.items() if total.item.tracking == Tracking.TOOL]
+    if tools:
+        for item, spots in shelves.on_the_van(kit.job.van, tools).items():
+            total = by_id[item]
+            total.on_van = min(sum(spot.quantity for spot in spots), total.needed)
+
+
+def places_of(kit: Kit) -> list[Place]:
+    """Return the places a kit travels in and the boxes in them, outermost first."""
+    packages = Place.objects.filter(subject=kit.subject)
+    outer = packages.exclude(parent__subject=kit.subject)
+    return within(outer.select_related("parent__parent__parent__parent"))
+
+
+def taken_down(kit: Kit) -> set[int]:
+    """Return the ids of units that this kit's job took down: there, but not brought along."""
+    gone = AsBuilt.objects.filter(until__subject=kit.subject)
+    return set(gone.values_list("unit_id", flat=True))
+
+
+def _count_places(kit: Kit, of: ItemTotal) -> dict[tuple[str, str], int]:
+    """Count what the kit's places and its site hold; return (step, item) -> in bags."""
+    site = kit.job.site.place
+    places = {place.pk: place for place in [*places_of(kit), site]}
+    steps = {
+        package.place_id: package.step
+        for package in Package.objects.filter(kit=kit, kind=Package.Kind.BAG)
+    }
+    in_bags: dict[tuple[str, str], int] = defaultdict(int)
+    holdings = Holding.objects.filter(place__in=places, quantity__gt=0)
+    for holding in holdings.select_related("lot__item"):
+        place, total = places[holding.place_id], of(holding.lot.item)
+        _put(total, where(place, site), holding.quantity)
+        if place.pk in steps:
+            in_bags[steps[place.pk], total.item.code] += holding.quantity
+    # Units that this job took off the wall stand at the site but were never part of the kit.
+    old = Unit.objects.filter(pk__in=taken_down(kit), place__in=places).select_related("item")
+    for unit in old:
+        assert unit.place_id is not None
+        _put(of(unit.item), where(places[unit.place_id], site), -1)
+    standing = AsBuilt.objects.filter(until=None, since__subject=kit.subject)
+    for row in standing.select_related("unit__item"):
+        of(row.unit.item).fitted += 1
+    return in_bags
+
+
+def where(place: Place, site: Place) -> str:
+    """Return the figure of Total that things at this place of the kit count for."""
+    around = place.way_up()
+    if any(p.pk == site.pk for p in around):
+        opened = place.pk == site.pk or place.parent_id == site.pk
+        return "on_site" if opened and place.kind != PlaceKind.PARCEL else "loaded_now"
+    return "loaded_now" if place.within(PlaceKind.VAN) else "at_depot"
+
+
+def _put(total: Total, figure: str, quantity: int) -> None:
+    setattr(total, figure, getattr(total, figure) + quantity)
+
+
+def _count_moves(kit: Kit, of: ItemTotal) -> None:
+    """Count what left the kit: used, brought back, missing."""
+    moves = Movement.objects.filter(
+        event__subject=kit.subject,
+        event__step__in=("use", "bring_back", "missing"),
+        event__reversed_by=None,
+    ).exclude(unit__in=taken_down(kit))
+    figures = {"use": "used", "bring_back": "back", "missing": "lost"}
+    counted = moves.values("event__step", "lot__item").annotate(total=Sum("quantity"))
+    rows = list(counted)
+    boxes = ContainerMove.objects.filter(
+        event__subject=kit.subject, event__step="bring_back", event__reversed_by=None
+    ).values_list("place_id", flat=True)
+    returned = list(
+        Holding.objects.filter(place__in=list(boxes), quantity__gt=0)
+        .exclude(place__subject=kit.subject)
+        .values("lot__item")
+        .annotate(total=Sum("quantity"))
+    )
+    items = Item.objects.in_bulk({row["lot__item"] for row in [*rows, *returned]})
+    for row in rows:
+        _put(of(items[row["lot__item"]]), figures[row["event__step"]], row["total"])
+    for box in returned:
+        of(items[box["lot__item"]]).back += box["total"]
+
+
+def _count_findings(kit: Kit, of: ItemTotal) -> None:
+    found = Finding.objects.filter(
+        subject=kit.subject,
+        kind__in=(Finding.Kind.MISSING, Finding.Kind.DAMAGED, Finding.Kind.CLASH),
+        event__reversed_by=None,
+        item__isnull=False,
+    ).select_related("item", "answer", "event")
+    for finding in found:
+        assert finding.item is not None
+        total, answered = of(finding.item), hasattr(finding, "answer")
+        if finding.kind == Finding.Kind.DAMAGED:
+            # It stays damaged when it is replaced; what an undo asked again is the same damage.
+            total.damaged += finding.quantity if finding.event.step == "damaged" else 0
+        elif finding.kind == Finding.Kind.MISSING and not answered:
+            total.missing += finding.quantity
+        elif finding.kind == Finding.Kind.CLASH and not answered:
+            total.dispute += 1
+
+
+def _spread(
+    lines: Iterable[KitLine], totals: dict[str, Total], in_bags: dict[tuple[str, str], int]
+) -> Iterable[LineProgress]:
+    """Spread each item's figures over its lines, in the order of the steps.
+
+    What lies in a step's own bag counts for that step first.
+    """
+    rows = list(lines)
+    per_item: dict[str, list[KitLine]] = defaultdict(list)
+    for line in rows:
+        per_item[line.item.code].append(line)
+    done: dict[int, LineProgress] = {}
+    for code, mine in per_item.items():
+        total = totals[code]
+        needs = [line.quantity for line in mine]
+        boxes = share(total.in_boxes, needs)
+        van = share(total.on_van, [n - b for n, b in zip(needs, boxes, strict=True)])
+        open_needs = [n - b - v for n, b, v in zip(needs, boxes, van, strict=True)]
+        bags = [min(in_bags[line.step, code], n) for line, n in zip(mine, open_needs, strict=True)]
+        free = [n - b for n, b in zip(open_needs, bags, strict=True)]
+        rest = share(total.picked - sum(bags), free, keep_all=True)
+        picked = [b + r for b, r in zip(bags, rest, strict=True)]
+        figures = {
+            name: share(getattr(total, name), picked) for name in ("loaded", "seen", "done", "back")
+        } | {name: share(getattr(total, name), needs) for name in ("missing", "damaged")}
+        for place, line in enumerate(mine):
+            done[line.pk] = LineProgress(
+                line,
+                line.quantity,
+                boxes[place],
+                van[place],
+                picked[place],
+                **{name: values[place] for name, values in figures.items()},
+                dispute=bool(total.dispute),
+            )
+    return [done[line.pk] for line in rows]
+
+
+def share(quantity: int, rooms: list[int], *, keep_all: bool = False) -> list[int]:
+    """Fill the rooms from the front; `keep_all` puts what is left over into the last.
+
+    >>> share(5, [2, 2, 2]), share(9, [2, 2], keep_all=True)
+    ([2, 2, 1], [2, 7])
+    """
+    parts = []
+    for room in rooms:
+        part = max(min(quantity, room), 0)
+        parts.append(part)
+        quantity -= part
+    if keep_all and parts:
+        parts[-1] += max(quantity, 0)
+    return parts

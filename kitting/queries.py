@@ -1,0 +1,114 @@
+"""Reading questions about kits and sites: what is left, what stands, what came to pass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Q, QuerySet
+
+from inventory.models import Event, Finding, Holding, Item, Place, Tracking, Unit
+from kitting.models import AsBuilt, Kit, Site
+from kitting.progress import places_of, taken_down
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Something of a kit that is neither fitted, used nor back."""
+
+    item: Item
+    quantity: int  # base units
+    place: Place
+    unit: Unit | None = None
+
+    def __str__(self) -> str:
+        if self.unit is not None:
+            return str(self.unit)
+        return f"{self.quantity} {self.item.get_unit_display()} of {self.item.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One event of a kit as a person reads it."""
+
+    event: Event
+    sentence: str  # what the server decided last
+    verdict: str
+    undone: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Freed:
+    """What comes back from a site by the plan."""
+
+    item: Item | None  # None: the catalogue lacks it
+    code: str
+    quantity: int  # base units
+    taken_down: int  # units so far
+
+
+def left_of(kit: Kit) -> list[Left]:
+    """Return what is left of a kit in its parcels, bags and bay, and loose at its site."""
+    places = {place.pk: place for place in [*places_of(kit), kit.job.site.place]}
+    units = Unit.objects.filter(place__in=places).select_related("item").order_by("item__code")
+    left = [Left(unit.item, 1, places[unit.place_id or 0], unit) for unit in units]
+    holdings = Holding.objects.filter(place__in=places, quantity__gt=0)
+    holdings = holdings.exclude(lot__item__tracking=Tracking.SERIAL)
+    left += [
+        Left(holding.lot.item, holding.quantity, places[holding.place_id])
+        for holding in holdings.select_related("lot__item").order_by("lot__item__code", "pk")
+    ]
+    return left
+
+
+def stands_at(site: Place) -> QuerySet[AsBuilt]:
+    """Return what stands at a site now, stack by stack from below."""
+    rows = AsBuilt.objects.filter(site=site, until=None).select_related("unit__item", "since")
+    return rows.order_by("stack", "level")
+
+
+def ever_stood_at(site: Place) -> QuerySet[AsBuilt]:
+    """Return what stands or stood at a site, oldest first."""
+    rows = AsBuilt.objects.filter(site=site).select_related("unit__item", "since", "until")
+    return rows.order_by("stack", "level", "since__number")
+
+
+def before(site: Site) -> list[dict[str, int]]:
+    """Return the stacks that stand at a site as a configuration has them: [{"modules": 2}, ...]."""
+    counts: dict[int, int] = {}
+    for row in stands_at(site.place):
+        counts[row.stack] = counts.get(row.stack, 0) + (row.role == "unit")
+    return [{"modules": counts.get(number, 0)} for number in range(1, max(counts, default=0) + 1)]
+
+
+def comes_back(kit: Kit) -> list[Freed]:
+    """Return what an expansion or removal frees, with the units taken down so far."""
+    lines: Iterable[dict[str, str]] = kit.snapshot["comes_back"]
+    quantities: dict[str, int] = {}
+    for line in lines:
+        quantities[line["item"]] = quantities.get(line["item"], 0) + int(line["quantity"])
+    items = {item.code: item for item in Item.objects.filter(code__in=quantities)}
+    down = list(Unit.objects.filter(pk__in=taken_down(kit)).values_list("item__code", flat=True))
+    return [
+        Freed(items.get(code), code, quantity, down.count(code))
+        for code, quantity in quantities.items()
+    ]
+
+
+def story(kit: Kit) -> list[Told]:
+    """Return the events about a kit in ledger order, each with what was decided last."""
+    events = Event.objects.filter(
+        Q(subject=kit.subject) | Q(reversal__reversed__subject=kit.subject)
+    )
+    events = events.select_related("person", "scan", "reversed_by").prefetch_related("outcomes")
+    told = []
+    for event in events.order_by("number"):
+        last = max(event.outcomes.all(), key=lambda outcome: outcome.number)
+        told.append(Told(event, last.sentence, last.verdict, hasattr(event, "reversed_by")))
+    return told
+
+
+def open_problems(kit: Kit) -> QuerySet[Finding]:
+    """Return the open problems about a kit, oldest first."""
+    found = Finding.objects.filter(subject=kit.subject, answer=None)
+    return found.select_related("unit__item", "item", "place", "event__person").order_by("pk")

@@ -1,0 +1,116 @@
+"""From where each line comes: the box of another thing, the van, the bins in walking order.
+
+Lines say what is needed; this says where to find it. Nothing here is stored: reservations follow
+from the open kits in the order of their release, and a proposed unit is a suggestion only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
+from kitting.models import Kit
+from kitting.progress import fold
+from kitting.shelves import Spot, in_boxes, on_shelves, on_the_van
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """What the stock does not cover."""
+
+    item: Item
+    needed: int  # base units still to be picked
+    available: int  # base units on the shelves, less what earlier kits wait for
+    known: bool  # False: nobody ever booked or counted it, so the shelf may hold it all the same
+
+    @property
+    def quantity(self) -> int:
+        """How many base units are lacking."""
+        return max(self.needed - self.available, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Part of a line and where it comes from."""
+
+    kind: str  # box (comes with another thing), van, shelf, short
+    quantity: int  # base units
+    place: Place | None = None
+    lot: Lot | None = None
+    unit: Unit | None = None
+    box_of: Item | None = None  # kind box: the item whose box holds it
+
+
+def to_pick(kit: Kit) -> dict[int, int]:
+    """Return item id -> base units still to be picked from the shelves, 0 and up."""
+    return {total.item.pk: total.to_pick for total in fold(kit).totals.values()}
+
+
+def shortages(kit: Kit) -> list[Short]:
+    """Return what the shelves do not cover of a kit, after the kits released before it."""
+    lacking = [
+        short for short in _cover(kit) if short.quantity and short.item.tracking != Tracking.SUPPLY
+    ]
+    return sorted(lacking, key=lambda short: short.item.code)
+
+
+def _cover(kit: Kit) -> list[Short]:
+    wanted = {item: need for item, need in to_pick(kit).items() if need}
+    items = Item.objects.in_bulk(wanted)
+    stock = {
+        item: sum(spot.quantity for spot in spots) for item, spots in on_shelves(wanted).items()
+    }
+    for earlier in released_before(kit):
+        for item, need in to_pick(earlier).items():
+            if item in stock:
+                stock[item] = max(stock[item] - need, 0)
+    known = set(Kept.objects.filter(item__in=wanted).values_list("item_id", flat=True))
+    booked = Holding.objects.filter(lot__item__in=wanted, outside=False)
+    known |= set(booked.values_list("lot__item_id", flat=True))
+    return [
+        Short(items[item], need, stock.get(item, 0), item in known) for item, need in wanted.items()
+    ]
+
+
+def released_before(kit: Kit) -> list[Kit]:
+    """Return the open kits whose claim on the shelves is older; all open ones for an unreleased."""
+    others = Kit.objects.filter(released_at__isnull=False, closed_by=None).exclude(pk=kit.pk)
+    others = others.filter(job__cancelled_at=None)
+    if kit.released_at is not None:
+        others = others.filter(released_at__lt=kit.released_at)
+    return list(others.order_by("released_at", "pk").select_related("job__van", "job__site__place"))
+
+
+def sources(kit: Kit) -> dict[int, list[Source]]:
+    """Return line id -> where its still unpicked quantity comes from, in the order of taking."""
+    lines = fold(kit).lines
+    needed = {row.line.item_id for row in lines if row.to_pick}
+    shelves = {item: list(spots) for item, spots in on_shelves(needed).items()}
+    boxes = in_boxes(kit)
+    van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
+    found: dict[int, list[Source]] = {}
+    for row in lines:
+        item = row.line.item_id
+        parts = [
+            Source("box", row.in_boxes, box_of=box_of)
+            for box_of, _ in boxes.get(item, [])[:1]
+            if row.in_boxes
+        ]
+        parts += [Source("van", row.on_van, spot.place) for spot in van[item][:1] if row.on_van]
+        found[row.line.pk] = parts + _take(shelves.get(item, []), row.to_pick)
+    return found
+
+
+def _take(spots: list[Spot], needed: int) -> list[Source]:
+    """Take from the front of the spots; what they held is no longer there for the next line."""
+    parts = []
+    while needed and spots:
+        spot = spots.pop(0)
+        part = min(spot.quantity, needed)
+        parts.append(Source("shelf", part, spot.place, spot.lot, spot.unit))
+        needed -= part
+        if part < spot.quantity:
+            spots.insert(0, Spot(spot.place, spot.lot, spot.quantity - part, spot.unit))
+    if needed:
+        parts.append(Source("short", needed))
+    return parts

@@ -1,0 +1,40 @@
+"""Taking down: a unit comes off the wall, and the site's record ends for it."""
+
+from __future__ import annotations
+
+from inventory.intake import Act, Verdict
+from inventory.models import Place, Role
+from inventory.moving import CannotMove, Writing
+from kitting import access, as_built, gates, walking
+from kitting.fitting import own_label, undo
+from kitting.models import Kit
+
+
+def take_down(writes: Writing) -> Verdict:
+    """Move a unit from its stack to the target parcel of this kit, else loose to the site."""
+    kit = gates.open_kit(writes)
+    unit = walking.unit_of(writes) if writes.thing.kind == "serial" else own_label(writes)
+    row, to = as_built.of(unit), _target(writes, kit)
+
+    def move() -> None:
+        writes.unit(unit, to)
+        if row is not None:
+            as_built.end(row, writes.event)
+
+    verdict = walking.walk(writes, kit, unit, move)
+    if verdict.word in ("applied", "problem"):
+        writes.seen(unit)
+    return verdict
+
+
+def _target(writes: Writing, kit: Kit) -> Place:
+    site = kit.job.site.place
+    if not writes.line.target:
+        return site
+    place = Place.objects.filter(code=writes.line.target).first()
+    if place is None or (place.subject != kit.subject and place.pk != site.pk):
+        raise CannotMove("Scan a parcel of this kit as the target")
+    return place
+
+
+TAKE_DOWN = Act("take_down", frozenset(Role.values), take_down, allow=access.allow, undo=undo)

@@ -1,0 +1,176 @@
+"""Unboxing at the site: each thing seen itself, not its box."""
+
+from __future__ import annotations
+
+from inventory.intake import Act, Verdict
+from inventory.ledger.steps import Standing
+from inventory.models import Finding, Item, Lot, Movement, Place, PlaceKind, Role, Tracking, Unit
+from inventory.moving import CannotMove, Writing, nameless, outside
+from inventory.queries import stock_at
+from kitting import access, gates, marks, walking
+from kitting.models import Kit
+from kitting.picking import take
+from kitting.progress import fold, places_of
+from kitting.shelves import on_the_van
+
+
+def unbox(writes: Writing) -> Verdict:
+    """See a unit by its own label, a bag or parcel by its label, a quantity by its code."""
+    kit = gates.open_kit(writes)
+    thing = writes.thing
+    waiting = walking.waits(writes)
+    if waiting is not None:
+        return waiting
+    if thing.kind == "box":
+        raise CannotMove(gates.BOX_LABEL)
+    if thing.place is not None:
+        return _unbox_package(writes, kit, thing.place)
+    if thing.unit is not None:
+        return unbox_unit(writes, kit, thing.unit)
+    if thing.item is not None:
+        return _unbox_quantity(writes, kit, thing.item, thing.lot)
+    raise CannotMove(thing.question.rstrip(".") or "Scan a thing or bag of this kit")
+
+
+def _unbox_package(writes: Writing, kit: Kit, place: Place) -> Verdict:
+    gates.not_anothers(writes, place, kit)
+    if place.kind == PlaceKind.CARTON:
+        raise CannotMove(gates.BOX_LABEL)
+    if place.subject != kit.subject or place.kind == PlaceKind.BAY:
+        raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan the thing itself")
+    gates.not_set_aside(place)
+    site = kit.job.site.place
+    back = _bag_found(writes, place)
+    if place.parent_id == site.pk:
+        return Verdict("applied" if back else "noted", back or f"{place.name} was seen before.")
+    skipped = () if place.within(PlaceKind.VAN, PlaceKind.SITE) else ("load",)
+    writes.container(place, site)
+    marked = marks.skip(writes, skipped, place=place)
+    done = f"{place.name}: seen at the site."
+    sentence = " ".join(part for part in (done, back, marked) if part)
+    return Verdict("problem" if marked else "applied", sentence)
+
+
+def _bag_found(writes: Writing, bag: Place) -> str:
+    """A bag that was reported missing turns up: what left it as missing goes back into it."""
+    found = Finding.objects.filter(kind=Finding.Kind.MISSING, place=bag, answer=None)
+    events = {finding.event_id for finding in found}
+    for move in Movement.objects.filter(event__in=events, from_place=bag).select_related("lot"):
+        writes.lot(move.lot, move.to_place, bag, move.quantity)
+    for finding in found:
+        writes.answer(finding, f"{bag.name} was found.")
+    return f"{bag.name} was missing and is found." if events else ""
+
+
+def unbox_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
+    """See one unit; one from the van's own stock stands in for a damaged or missing one."""
+    gates.not_set_aside(unit)
+    gates.needed(kit, unit.item_id)
+    gates.no_barred_mix(kit, unit)
+    from_van = walking.where_stands(kit, unit.place) is Standing.VAN
+    verdict = walking.walk(writes, kit, unit, lambda: _to_site(writes, kit, unit))
+    if verdict.word in ("applied", "problem", "noted"):
+        writes.seen(unit)
+    if not from_van or verdict.word not in ("applied", "problem"):
+        return verdict
+    replaced = _stand_in(writes, unit.item, f"Replaced by {unit.serial} from the van.")
+    return Verdict(verdict.word, f"{verdict.sentence}{replaced}")
+
+
+def _to_site(writes: Writing, kit: Kit, unit: Unit) -> None:
+    writes.unit(unit, kit.job.site.place)
+
+
+def _stand_in(writes: Writing, item: Item, words: str) -> str:
+    open_ones = Finding.objects.filter(
+        kind__in=(Finding.Kind.DAMAGED, Finding.Kind.MISSING),
+        subject=writes.line.subject,
+        item=item,
+        answer=None,
+    )
+    # A missing bag stays missing until its place is searched; only single things are replaced.
+    replaced = open_ones.filter(place=None).order_by("pk").first()
+    if replaced is None:
+        return ""
+    writes.answer(replaced, words)
+    return " It stands in for the one that was reported."
+
+
+def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Verdict:
+    """Confirm a quantity; without a number, all that the kit's parcels hold of it."""
+    if item.tracking == Tracking.SERIAL:
+        raise CannotMove(f"{item.name} is followed by serial. Scan the label on the thing itself")
+    gates.not_set_aside(lot)
+    gates.needed(kit, item.pk)
+    if gates.same_look(writes):
+        return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
+    site, total = kit.job.site.place, fold(kit).totals[item.code]
+    packed, boxed = _packed(kit, item), max(total.in_boxes - total.seen, 0)
+    in_parcels = sum(amount for _, amount in packed)
+    quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item)
+    if not quantity:
+        return Verdict("noted", f"{item.name}: nothing of it is left in the parcels.")
+    left = quantity - _from_parcels(writes, item, packed, site, quantity)
+    left -= _from_boxes(writes, item, site, min(left, boxed))
+    from_van = _from_van(writes, kit, item, left)
+    left -= from_van
+    replaced = _stand_in(writes, item, f"{from_van} taken from the van.") if from_van else ""
+    done = f"{quantity} {item.get_unit_display()} of {item.name}: seen at the site.{replaced}"
+    if not left:
+        return Verdict("applied", done)
+    take(writes, item, lot, None, site, left)
+    marked = marks.skip(writes, ("pick",), item=item, quantity=left)
+    return Verdict("problem", f"{done} {marked}")
+
+
+def _from_parcels(
+    writes: Writing, item: Item, packed: list[tuple[Place, int]], site: Place, most: int
+) -> int:
+    """Take up to `most` out of the kit's parcels; return how much that was."""
+    left = most
+    for place, amount in packed:
+        part = min(left, amount)
+        if part:
+            take(writes, item, None, place, site, part)
+            left -= part
+    return most - left
+
+
+def _from_van(writes: Writing, kit: Kit, item: Item, most: int) -> int:
+    """Take up to `most` from what the van always carries; return how much that was."""
+    left = most
+    for spot in on_the_van(kit.job.van, [item.pk])[item.pk]:
+        part = min(left, spot.quantity)
+        if part:
+            writes.lot(spot.lot, spot.place, kit.job.site.place, part)
+            left -= part
+    return most - left
+
+
+def _packed(kit: Kit, item: Item) -> list[tuple[Place, int]]:
+    """What the kit's places hold of an item and nobody has confirmed at the site yet."""
+    site = kit.job.site.place
+    places = [place for place in places_of(kit) if not _opened(place, site)]
+    amounts = [(place, sum(h.quantity for h in stock_at(place, item))) for place in places]
+    return [(place, amount) for place, amount in amounts if amount]
+
+
+def _opened(place: Place, site: Place) -> bool:
+    return place.kind == PlaceKind.BAG and place.parent_id == site.pk
+
+
+def _on_van(kit: Kit, item: Item) -> int:
+    spots = on_the_van(kit.job.van, [item.pk])[item.pk]
+    needed = sum(kit.lines.filter(item=item).values_list("quantity", flat=True))
+    return min(sum(spot.quantity for spot in spots), needed)
+
+
+def _from_boxes(writes: Writing, item: Item, site: Place, quantity: int) -> int:
+    """It came in the box of another thing, straight from the supplier."""
+    if not quantity:
+        return 0
+    writes.lot(nameless(item), outside(PlaceKind.SUPPLIER), site, quantity)
+    return quantity
+
+
+UNBOX = Act("unbox", frozenset(Role.values), unbox, allow=access.allow)
