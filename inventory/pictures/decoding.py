@@ -43,7 +43,7 @@ ONE_LABEL = (
     ),
 )
 
-# For a shelf every step runs and the hits are joined; no step that makes new wrong reads.
+# For a shelf all of these run and their hits are joined; if nothing counts, the others follow.
 SHELF = (
     Step("zxing", preparing.raw, decoders.zxing),
     Step("zxing sharpened", preparing.sharpened, decoders.zxing),
@@ -55,12 +55,15 @@ SHELF = (
 def decode(grey: Grey, shelf: bool = False) -> Iterator[tuple[str, list[Hit]]]:
     """Each step's name and hits; the caller stops asking when it has enough.
 
-    Boxes are px of `grey`. Ends early after BUDGET seconds of CPU time.
+    Boxes are px of `grey`. With `shelf` those of SHELF come first, each step once. Ends early
+    after BUDGET seconds of CPU time.
     """
     small = preparing.shrunk(grey, SHELF_PIXELS if shelf else ONE_LABEL_PIXELS)
     factor = float(small.back[0, 0])
     begun = time.process_time()
-    for step in SHELF if shelf else ONE_LABEL:
+    first = SHELF if shelf else ()
+    done = {step.name for step in first}
+    for step in (*first, *(step for step in ONE_LABEL if step.name not in done)):
         if time.process_time() - begun > BUDGET:
             return
         if small.pixels.size <= step.most:

@@ -6,7 +6,7 @@ from typing import Any
 import cv2
 
 from inventory.pictures import decoders
-from inventory.pictures.decoding import decode
+from inventory.pictures.decoding import SHELF, decode
 from inventory.pictures.errors import PhotoRefused
 from inventory.pictures.photo import check_file
 
@@ -16,7 +16,8 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
 
     {"refused": {"kind", "message"}}, and that is all; or
     {"size": [width, height], "note": str} with the clean JPEG (empty unless `keep`), then
-    {"step": str, "hits": [[text, symbology, [x, y, width, height]], ...]} for each step.
+    {"step": str, "hits": [[text, symbology, [x, y, width, height]], ...], "joined": bool} for each
+    step; joined: further steps belong to it, whatever it found.
     """
     cv2.setNumThreads(1)
     try:
@@ -26,5 +27,7 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
         return
     head_out = {"size": [photo.width, photo.height], "note": decoders.zbar_note()}
     yield head_out, photo.jpeg() if head["keep"] else b""
+    joined = {step.name for step in SHELF[:-1]} if head["shelf"] else set()
     for step, hits in decode(photo.grey(), head["shelf"]):
-        yield {"step": step, "hits": [[hit.text, hit.symbology, hit.box] for hit in hits]}, b""
+        found = [[hit.text, hit.symbology, hit.box] for hit in hits]
+        yield {"step": step, "hits": found, "joined": step in joined}, b""

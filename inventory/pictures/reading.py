@@ -43,7 +43,6 @@ class _Collector:
     """Takes the answers of the decoding process and says when there are enough."""
 
     known: Known | None
-    shelf: bool
     hits: list[Hit] = field(default_factory=list)
     steps: list[str] = field(default_factory=list)
     answer: Answer = field(default_factory=Answer)
@@ -58,7 +57,7 @@ class _Collector:
             return True
         self.steps.append(head["step"])
         self.hits += [Hit(text, symbology, tuple(box)) for text, symbology, box in head["hits"]]
-        return self.shelf or not self.enough()
+        return head["joined"] or not self.enough()
 
     def enough(self) -> bool:
         """Something counts, or nothing ever can and there is something to show."""
@@ -93,17 +92,20 @@ def read_photo(
     """Read the codes on a photo; nothing is raised, a refusal is part of the answer.
 
     known: what a text must be exactly to count; with None or nothing in it, nothing counts.
-    shelf: look for every label there is, instead of stopping at the first that counts.
+    shelf: look for every label there is, instead of stopping at the first that counts. `known`
+    is asked once for each text.
     keep: also give the clean JPEG to store. child: another process than the usual one.
     """
     question = as_known(known)
+    if question is not None:
+        question = cache(question)
     try:
         check_header(data)
     except PhotoRefused as refusal:
         return Answer(refused=refusal)
     ended = ""
     for _ in range(TRIES):
-        collector = _Collector(question, shelf)
+        collector = _Collector(question)
         try:
             (child or _child()).ask({"shelf": shelf, "keep": keep}, data, collector.more)
             return collector.result()

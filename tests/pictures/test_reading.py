@@ -89,6 +89,19 @@ def test_a_shelf_is_read_whole() -> None:
     assert len(answer.steps) == 4
 
 
+def test_the_catalogue_is_asked_once_for_each_text() -> None:
+    """A question costs a look into the database; a text in many steps costs it once."""
+    asked = []
+
+    def known(text: str, symbology: str) -> None:
+        asked.append((text, symbology))
+
+    answer = read_photo(png(BAG), known)
+
+    assert len(answer.steps) > 5
+    assert sorted(asked) == [(CODE, "Code128"), (CODE, "DataMatrix")]
+
+
 @pytest.mark.parametrize("work", ["crash", "swell"])
 def test_a_photo_that_ends_the_decoder_twice_is_unreadable(work) -> None:
     """Two fresh processes died of it: no third is tried, the caller gets a refusal."""
