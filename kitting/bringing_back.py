@@ -6,10 +6,11 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Item, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
-from inventory.queries import stock_at
 from kitting import access, gates, walking
 from kitting.models import Kit
 from kitting.progress import places_of
+from kitting.shelves import stock_in
+from kitting.words import amount
 
 
 def bring_back(writes: Writing) -> Verdict:
@@ -29,7 +30,7 @@ def bring_back(writes: Writing) -> Verdict:
     if thing.kind != "none":
         raise CannotMove(thing.question.rstrip(".") or "Scan what is brought back")
     places = [*places_of(kit), kit.job.site.place]
-    brought = sum(_empty(writes, place, to) for place in places)
+    brought = _empty(writes, places, to)
     if not brought:
         return Verdict("noted", "Nothing of it is left.")
     return Verdict("applied", f"{brought} {'thing' if brought == 1 else 'things'} to {to.name}.")
@@ -54,21 +55,19 @@ def _bring_package(writes: Writing, kit: Kit, place: Place, to: Place) -> Verdic
     if place.subject != kit.subject:
         raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan what is brought back")
     inside = [p for p in places_of(kit) if place.pk in {around.pk for around in p.way_up()}]
-    brought = sum(_empty(writes, part, to) for part in inside)
+    brought = _empty(writes, inside, to)
     return Verdict("applied", f"{place.name}: {brought} things brought to {to.name}.")
 
 
-def _empty(writes: Writing, place: Place, to: Place) -> int:
-    """Move all that stands in a place; return how many units and batches that were."""
-    moved = 0
-    for unit in Unit.objects.filter(place=place).select_related("item", "lot", "place"):
+def _empty(writes: Writing, places: list[Place], to: Place) -> int:
+    """Move all that stands in these places; return how many units and batches that were."""
+    units = Unit.objects.filter(place__in=places).select_related("item", "lot", "place")
+    for unit in units.order_by("pk"):
         writes.unit(unit, to)
-        moved += 1
-    held = place.holdings.filter(quantity__gt=0).exclude(lot__item__tracking=Tracking.SERIAL)
-    for holding in held.select_related("lot__item").order_by("pk"):
-        writes.lot(holding.lot, place, to, holding.quantity)
-        moved += 1
-    return moved
+    stock = stock_in(places)
+    for holding in stock:
+        writes.lot(holding.lot, holding.place, to, holding.quantity)
+    return len(units) + len(stock)
 
 
 def _bring_unit(writes: Writing, kit: Kit, unit: Unit, to: Place) -> Verdict:
@@ -88,19 +87,17 @@ def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict
     """Without a number, all that is left of the item."""
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"{item.name} is followed by serial. Scan its serial")
-    places = [kit.job.site.place, *places_of(kit)]
-    there = sum(h.quantity for place in places for h in stock_at(place, item))
+    stock = stock_in([kit.job.site.place, *places_of(kit)], item)
+    there = sum(holding.quantity for holding in stock)
     quantity = left = min(writes.line.quantity or there, there)
-    for place in places:
-        for holding in stock_at(place, item):
-            part = min(holding.quantity, left)
-            if part:
-                writes.lot(holding.lot, place, to, part)
-                left -= part
+    for holding in stock:
+        part = min(holding.quantity, left)
+        if part:
+            writes.lot(holding.lot, holding.place, to, part)
+            left -= part
     if not quantity:
         return Verdict("noted", f"{item.name}: nothing of it is left by the book.")
-    said = f"{quantity} {item.get_unit_display()} of {item.name}"
-    return Verdict("applied", f"{said} brought to {to.name}.")
+    return Verdict("applied", f"{amount(quantity, item)} brought to {to.name}.")
 
 
 BRING_BACK = Act("bring_back", frozenset(Role.values), bring_back, allow=access.allow)

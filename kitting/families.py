@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from django.db import transaction
 
-from inventory.models import Item
+from inventory.models import CartonContent, Item, ItemCode
 from kitting.models import FamilyEdition
 from kitting.plan.family import Family, parse
+from kitting.plan.items import FamilyItem
 
 
 class EditionError(ValueError):
@@ -35,7 +37,8 @@ def load(text: str, where: str) -> Loaded:
     """
     family = parse(text, where)
     sha256 = hashlib.sha256(text.encode()).hexdigest()
-    made = sum(_enter(item.code, item) for item in family.items.values())
+    made = sum(_enter(item) for item in family.items.values())
+    _enter_boxes(family)
     warnings = (
         (f"{family.name} of {family.edition} is a trial: its kits are to be checked by a person.",)
         if family.status == "trial"
@@ -76,16 +79,37 @@ def _read(sha256: str, text: str, where: str) -> Family:
     return parse(text, where)
 
 
-def _enter(code: str, wanted: object) -> int:
+def _enter(wanted: FamilyItem) -> int:
     """Enter an item of the family; 1 if it was not in the catalogue."""
-    values = {name: getattr(wanted, name) for name in ("name", "tracking", "unit", "mass_g")}
-    item, fresh = Item.objects.get_or_create(code=code, defaults=values)
+    values: dict[str, Any] = {
+        "name": wanted.name,
+        "tracking": wanted.tracking,
+        "unit": wanted.unit,
+        "mass_g": wanted.mass_g,
+    }
+    item, fresh = Item.objects.get_or_create(code=wanted.code, defaults=values)
     # Tracking and base unit are fixed for ever: stock was booked in them.
-    if not fresh and (item.tracking, item.unit) != (values["tracking"], values["unit"]):
+    if (item.tracking, item.unit) != (wanted.tracking, wanted.unit):
         raise EditionError(
-            f"item {code}: expected {item.tracking} in {item.unit} as in the catalogue, "
-            f"got {values['tracking']} in {values['unit']}"
+            f"item {wanted.code}: expected {item.tracking} in {item.unit} as in the catalogue, "
+            f"got {wanted.tracking} in {wanted.unit}"
         )
-    if not fresh and (item.name, item.mass_g) != (values["name"], values["mass_g"]):
-        Item.objects.filter(pk=item.pk).update(name=values["name"], mass_g=values["mass_g"])
+    if not fresh:
+        Item.objects.filter(pk=item.pk).update(name=wanted.name, mass_g=wanted.mass_g)
+    if wanted.gtin:
+        text = {"item": item, "text": wanted.gtin, "pack_quantity": wanted.pack}
+        ItemCode.objects.get_or_create(key=wanted.gtin, defaults=text)
     return int(fresh)
+
+
+def _enter_boxes(family: Family) -> None:
+    """What the edition says comes in each box, dated as the edition is."""
+    items = Item.objects.in_bulk(list(family.items), field_name="code")
+    for wanted in family.items.values():
+        for content, quantity in wanted.carton.items():
+            CartonContent.objects.get_or_create(
+                box_of=items[wanted.code],
+                item=items[content],
+                since=family.edition,
+                defaults={"quantity": quantity},
+            )

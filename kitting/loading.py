@@ -11,6 +11,7 @@ from kitting import access, gates, marks, walking
 from kitting.models import Kit, Package
 from kitting.picking import bay, package, take
 from kitting.shelves import on_the_van
+from kitting.words import amount
 
 
 def load(writes: Writing) -> Verdict:
@@ -105,12 +106,10 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Ve
         take(writes, item, lot, start, to, book)
     beyond = quantity - book
     if not beyond:
-        return Verdict("applied", f"{quantity} {item.get_unit_display()} of {item.name} loaded.")
+        return Verdict("applied", f"{amount(quantity, item)} loaded.")
     take(writes, item, lot, None, to, beyond)
     marked = marks.skip(writes, ("pick",), item=item, quantity=beyond)
-    return Verdict(
-        "problem", f"{quantity} {item.get_unit_display()} of {item.name} loaded. {marked}"
-    )
+    return Verdict("problem", f"{amount(quantity, item)} loaded. {marked}")
 
 
 LOAD = Act("load", frozenset(Role.values), load, allow=access.allow)

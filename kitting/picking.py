@@ -12,6 +12,7 @@ from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
 from kitting.progress import LineProgress, Total, fold
 from kitting.shelves import proposed_place
+from kitting.words import amount
 
 
 def pick(writes: Writing) -> Verdict:
@@ -110,7 +111,7 @@ def _too_many(
     over = min(quantity - before.to_pick - before.damaged - before.missing, quantity)
     if over <= 0:
         return verdict
-    words = f"{over} {item.get_unit_display()} of {item.name} more than this kit needs."
+    words = f"{amount(over, item)} more than this kit needs."
     writes.finding(Finding.Kind.SURPLUS, words, unit=unit, item=item, quantity=over)
     return Verdict("problem", f"{verdict.sentence} {words}")
 
@@ -136,7 +137,7 @@ def _pick_quantity(
     lacking = 0
     for to, part in _bags(kit, item, rows, quantity, target):
         lacking += take(writes, item, lot, start, to, part)
-    done = f"{quantity} {item.get_unit_display()} of {item.name} picked."
+    done = f"{amount(quantity, item)} picked."
     asked = writes.event.findings.filter(kind=Finding.Kind.COUNT).exists()
     verdict = (
         Verdict("problem", f"{done} The book lacked {lacking}; a count is asked for.")

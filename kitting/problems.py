@@ -6,10 +6,11 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Finding, Hold, Item, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing, nameless, outside
-from inventory.queries import stock_at
 from kitting import access, gates, walking
 from kitting.models import Kit
 from kitting.progress import places_of
+from kitting.shelves import stock_in
+from kitting.words import amount
 
 TELL = "Scan it, or choose it from the list"
 
@@ -57,28 +58,19 @@ def _lose_unit(writes: Writing, unit: Unit) -> str:
 
 def _lose_stock(writes: Writing, place: Place) -> list[str]:
     """All that is held by number at a place leaves it; one finding for each item."""
-    lost = []
-    for item in Item.objects.filter(lots__holdings__in=place.holdings.filter(quantity__gt=0)):
-        if item.tracking == Tracking.SERIAL or f"{item.pk}" in lost:
-            continue
-        quantity = _take_away(writes, item, place, None)
-        if quantity:
-            said = f"{quantity} {item.get_unit_display()} of {item.name}"
-            words = f"{said} missing with {place.name}."
-            writes.finding(Finding.Kind.MISSING, words, item=item, place=place, quantity=quantity)
-            lost.append(said)
-    return lost
-
-
-def _take_away(writes: Writing, item: Item, place: Place, most: int | None) -> int:
-    """Move up to `most` (None: all) of an item from a place to `unexplained`; return how much."""
-    moved = 0
-    for holding in stock_at(place, item):
-        part = holding.quantity if most is None else min(holding.quantity, most - moved)
-        if part > 0:
-            writes.lot(holding.lot, place, outside(PlaceKind.UNEXPLAINED), part)
-            moved += part
-    return moved
+    lost: dict[str, int] = {}
+    items: dict[str, Item] = {}
+    for holding in stock_in([place]):
+        item = holding.lot.item
+        items[item.code] = item
+        lost[item.code] = lost.get(item.code, 0) + holding.quantity
+        writes.lot(holding.lot, place, outside(PlaceKind.UNEXPLAINED), holding.quantity)
+    for code, quantity in lost.items():
+        words = f"{amount(quantity, items[code])} missing with {place.name}."
+        writes.finding(
+            Finding.Kind.MISSING, words, item=items[code], place=place, quantity=quantity
+        )
+    return [amount(quantity, items[code]) for code, quantity in lost.items()]
 
 
 def _missing_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
@@ -96,13 +88,15 @@ def _missing_quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
     gates.needed(kit, item.pk)
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"Choose which {item.name} is missing")
-    places = [*places_of(kit), kit.job.site.place]
-    packed = sum(h.quantity for place in places for h in stock_at(place, item))
-    quantity = writes.line.quantity or packed or writes.thing.pack
-    left = quantity
-    for place in places:
-        left -= _take_away(writes, item, place, left)
-    said = f"{quantity} {item.get_unit_display()} of {item.name}"
+    stock = stock_in([*places_of(kit), kit.job.site.place], item)
+    packed = sum(holding.quantity for holding in stock)
+    quantity = left = writes.line.quantity or packed or writes.thing.pack
+    for holding in stock:
+        part = min(holding.quantity, left)
+        if part:
+            writes.lot(holding.lot, holding.place, outside(PlaceKind.UNEXPLAINED), part)
+            left -= part
+    said = amount(quantity, item)
     writes.finding(Finding.Kind.MISSING, f"{said} missing.", item=item, quantity=quantity)
     return Verdict("problem", f"{said} missing.")
 
@@ -122,7 +116,7 @@ def damaged(writes: Writing) -> Verdict:
         raise CannotMove(TELL)
     gates.needed(kit, thing.item.pk)
     quantity = writes.line.quantity or thing.pack
-    said = f"{quantity} {thing.item.get_unit_display()} of {thing.item.name}"
+    said = amount(quantity, thing.item)
     writes.finding(Finding.Kind.DAMAGED, f"{said} damaged.", item=thing.item, quantity=quantity)
     return Verdict("problem", f"{said} damaged. Keep them apart and bring them back.")
 
@@ -158,7 +152,7 @@ def _extra(writes: Writing, kind: str, words: str) -> Verdict:
         return _extra_unit(writes, kit, walking.unit_of(writes), kind, words)
     if thing.item is not None and thing.item.tracking != Tracking.SERIAL:
         quantity = writes.line.quantity or thing.pack
-        said = f"{quantity} {thing.item.get_unit_display()} of {thing.item.name}: {words}."
+        said = f"{amount(quantity, thing.item)}: {words}."
         writes.finding(kind, said, item=thing.item, quantity=quantity)
         lot = thing.lot or nameless(thing.item)
         writes.lot(lot, outside(PlaceKind.UNEXPLAINED), site, quantity)

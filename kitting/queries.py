@@ -10,6 +10,7 @@ from django.db.models import Q, QuerySet
 from inventory.models import Event, Finding, Holding, Item, Place, Tracking, Unit
 from kitting.models import AsBuilt, Kit, Site
 from kitting.progress import places_of, taken_down
+from kitting.words import amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +25,7 @@ class Left:
     def __str__(self) -> str:
         if self.unit is not None:
             return str(self.unit)
-        return f"{self.quantity} {self.item.get_unit_display()} of {self.item.name}"
+        return amount(self.quantity, self.item)
 
 
 @dataclass(frozen=True, slots=True)

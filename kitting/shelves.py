@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from inventory.ledger.steps import Standing
@@ -113,6 +113,28 @@ def _order_of_taking(spot: Spot) -> tuple[bool, str, int, str, str]:
     shelf = next((p for p in spot.place.way_up() if p.kind == PlaceKind.BIN), spot.place)
     serial = spot.unit.serial_key if spot.unit else spot.lot.key
     return (expires is None, str(expires), shelf.order, shelf.code, serial)
+
+
+def stock_in(places: Sequence[Place], item: Item | None = None) -> list[Holding]:
+    """Return what is held by number in these places, in their order, first expired first.
+
+    Things with a serial are left out: they are moved one by one.
+    """
+    order = {place.pk: number for number, place in enumerate(places)}
+    held = Holding.objects.filter(place__in=order, quantity__gt=0)
+    held = held.exclude(lot__item__tracking=Tracking.SERIAL)
+    if item is not None:
+        held = held.filter(lot__item=item)
+    return sorted(
+        held.select_related("place", "lot__item"),
+        key=lambda h: (
+            order[h.place_id],
+            h.lot.expires_on is None,
+            str(h.lot.expires_on),
+            h.lot.item.code,
+            h.lot.key,
+        ),
+    )
 
 
 def proposed_place(item: Item) -> Place | None:

@@ -70,7 +70,8 @@ def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
         "positions": [
             {"stack": box.stack, "level": box.level, "role": box.kind, "item": box.item}
             for box in boxes
-            if box.kind in STANDING
+            # A base that is only counted stands at the same level as the first module.
+            if box.kind in STANDING and family.items[box.item].tracking == "serial"
         ],
         "revisions": list(family.revisions),
         "mixing": [

@@ -4,14 +4,25 @@ from __future__ import annotations
 
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
-from inventory.models import Finding, Item, Lot, Movement, Place, PlaceKind, Role, Tracking, Unit
+from inventory.models import (
+    Finding,
+    Holding,
+    Item,
+    Lot,
+    Movement,
+    Place,
+    PlaceKind,
+    Role,
+    Tracking,
+    Unit,
+)
 from inventory.moving import CannotMove, Writing, nameless, outside
-from inventory.queries import stock_at
 from kitting import access, gates, marks, walking
 from kitting.models import Kit
 from kitting.picking import take
 from kitting.progress import fold, places_of
-from kitting.shelves import on_the_van
+from kitting.shelves import on_the_van, stock_in
+from kitting.words import amount
 
 
 def unbox(writes: Writing) -> Verdict:
@@ -106,16 +117,16 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     site, total = kit.job.site.place, fold(kit).totals[item.code]
     packed, boxed = _packed(kit, item), max(total.in_boxes - total.seen, 0)
-    in_parcels = sum(amount for _, amount in packed)
+    in_parcels = sum(holding.quantity for holding in packed)
     quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item)
     if not quantity:
         return Verdict("noted", f"{item.name}: nothing of it is left in the parcels.")
-    left = quantity - _from_parcels(writes, item, packed, site, quantity)
+    left = quantity - _from_parcels(writes, packed, site, quantity)
     left -= _from_boxes(writes, item, site, min(left, boxed))
     from_van = _from_van(writes, kit, item, left)
     left -= from_van
     replaced = _stand_in(writes, item, f"{from_van} taken from the van.") if from_van else ""
-    done = f"{quantity} {item.get_unit_display()} of {item.name}: seen at the site.{replaced}"
+    done = f"{amount(quantity, item)}: seen at the site.{replaced}"
     if not left:
         return Verdict("applied", done)
     take(writes, item, lot, None, site, left)
@@ -123,15 +134,13 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     return Verdict("problem", f"{done} {marked}")
 
 
-def _from_parcels(
-    writes: Writing, item: Item, packed: list[tuple[Place, int]], site: Place, most: int
-) -> int:
+def _from_parcels(writes: Writing, packed: list[Holding], site: Place, most: int) -> int:
     """Take up to `most` out of the kit's parcels; return how much that was."""
     left = most
-    for place, amount in packed:
-        part = min(left, amount)
+    for holding in packed:
+        part = min(left, holding.quantity)
         if part:
-            take(writes, item, None, place, site, part)
+            writes.lot(holding.lot, holding.place, site, part)
             left -= part
     return most - left
 
@@ -147,12 +156,10 @@ def _from_van(writes: Writing, kit: Kit, item: Item, most: int) -> int:
     return most - left
 
 
-def _packed(kit: Kit, item: Item) -> list[tuple[Place, int]]:
+def _packed(kit: Kit, item: Item) -> list[Holding]:
     """What the kit's places hold of an item and nobody has confirmed at the site yet."""
     site = kit.job.site.place
-    places = [place for place in places_of(kit) if not _opened(place, site)]
-    amounts = [(place, sum(h.quantity for h in stock_at(place, item))) for place in places]
-    return [(place, amount) for place, amount in amounts if amount]
+    return stock_in([place for place in places_of(kit) if not _opened(place, site)], item)
 
 
 def _opened(place: Place, site: Place) -> bool:

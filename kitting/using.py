@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+
 from inventory.intake import Act, Verdict
-from inventory.models import Item, Place, PlaceKind, Role, Tracking
+from inventory.models import Holding, Item, Place, PlaceKind, Role, Tracking
 from inventory.moving import CannotMove, Writing, outside
-from inventory.queries import stock_at
 from kitting import access, gates
 from kitting.models import Kit
-from kitting.progress import Progress, fold, places_of
+from kitting.progress import Progress, Total, fold, places_of
+from kitting.shelves import stock_in
+from kitting.words import amount
 
 NOT_USED_UP = (Tracking.SERIAL, Tracking.TOOL)
 
@@ -44,42 +47,41 @@ def _use_item(writes: Writing, kit: Kit, item: Item, places: list[Place]) -> Ver
     """Without a number, as much as is planned and not used yet."""
     if item.tracking in NOT_USED_UP:
         raise CannotMove(f"{item.name} is not used up. Fit it or bring it back")
-    planned = _planned(fold(kit), item)
-    there = sum(h.quantity for place in places for h in stock_at(place, item))
-    quantity = writes.line.quantity or min(planned, there)
+    stock = stock_in(places, item)
+    there = sum(holding.quantity for holding in stock)
+    quantity = writes.line.quantity or min(_planned(fold(kit).totals.get(item.code)), there)
     if quantity > there or not quantity:
-        raise CannotMove(f"The book has {there} {item.get_unit_display()} of {item.name} here")
-    _use_up(writes, item, places, quantity)
-    return Verdict("applied", f"{quantity} {item.get_unit_display()} of {item.name} used.")
+        raise CannotMove(f"The book has {amount(there, item)} here")
+    _use_up(writes, stock, quantity)
+    return Verdict("applied", f"{amount(quantity, item)} used.")
 
 
 def _use_as_planned(writes: Writing, progress: Progress, places: list[Place]) -> int:
     """Use each counted item up to its plan; return how many items that were."""
+    stock: dict[str, list[Holding]] = defaultdict(list)
+    for holding in stock_in(places):
+        if holding.lot.item.tracking not in NOT_USED_UP:
+            stock[holding.lot.item.code].append(holding)
     used = 0
-    for total in progress.totals.values():
-        if total.item.tracking in NOT_USED_UP:
-            continue
-        there = sum(h.quantity for place in places for h in stock_at(place, total.item))
-        quantity = min(_planned(progress, total.item), there)
-        if quantity > 0:
-            _use_up(writes, total.item, places, quantity)
-            used += 1
+    for code, holdings in stock.items():
+        there = sum(holding.quantity for holding in holdings)
+        quantity = min(_planned(progress.totals.get(code)), there)
+        _use_up(writes, holdings, quantity)
+        used += quantity > 0
     return used
 
 
-def _planned(progress: Progress, item: Item) -> int:
-    """What the plan still lets be used of an item; damaged ones are brought back, not used."""
-    total = progress.totals.get(item.code)
+def _planned(total: Total | None) -> int:
+    """What the plan still lets be used of an item."""
     return max(total.needed - total.used, 0) if total else 0
 
 
-def _use_up(writes: Writing, item: Item, places: list[Place], quantity: int) -> None:
-    for place in places:
-        for holding in stock_at(place, item):
-            part = min(holding.quantity, quantity)
-            if part:
-                writes.lot(holding.lot, place, outside(PlaceKind.USED), part)
-                quantity -= part
+def _use_up(writes: Writing, stock: list[Holding], quantity: int) -> None:
+    for holding in stock:
+        part = min(holding.quantity, quantity)
+        if part:
+            writes.lot(holding.lot, holding.place, outside(PlaceKind.USED), part)
+            quantity -= part
 
 
 USE = Act("use", frozenset(Role.values), use, allow=access.allow)
