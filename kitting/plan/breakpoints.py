@@ -1,4 +1,5 @@
-"""Where the outcome of a family may change along a number axis: collected from its rules, limits and conditions."""
+"""Where the outcome of a family may change along a number axis: collected from its rules, limits
+and conditions."""
 
 import itertools
 from collections.abc import Iterable, Iterator
@@ -33,7 +34,8 @@ def within(axis: Axis, value: int) -> bool:
 
 
 def walked(family: Family, axis: Axis) -> tuple[int | str, ...]:
-    """The answers to walk: all of a choice or whole number; else the bounds and each figure, just below, on, just above."""
+    """The answers to walk: all of a choice or whole number; else the bounds and each figure, just
+    below, on, just above."""
     if axis.kind == "choice":
         return axis.values
     if axis.kind == "whole":
@@ -44,7 +46,8 @@ def walked(family: Family, axis: Axis) -> tuple[int | str, ...]:
 
 
 def stretches(family: Family, name: str) -> Iterator[tuple[str, str, int | str]]:
-    """(first, last, a value within) of every stretch between two walked values; a choice is its own."""
+    """(first, last, a value within) of every stretch between two walked values; a choice is its
+    own."""
     axis = family.axes[name]
     values = walked(family, axis)
     for value, following in itertools.zip_longest(values, values[1:]):
@@ -60,9 +63,11 @@ def _of_family(family: Family) -> Iterator[Threshold]:
         yield from _of_when(limit.when)
         figure = Linear(0, ((limit.measure, 1),))
         yield from (Threshold(figure, value) for value in (limit.low, limit.high))
-    placed = (*family.axes.values(), *family.shapes, *family.buses, *family.runs)
-    for one in placed:
-        yield from _of_when(one.when)
+    whens = [axis.when for axis in family.axes.values()]
+    whens += [shape.when for shape in family.shapes]
+    whens += [bus.when for bus in family.buses] + [run.when for run in family.runs]
+    for when in whens:
+        yield from _of_when(when)
 
 
 def _of_when(when: When) -> Iterator[Threshold]:
@@ -91,7 +96,8 @@ def _carried(family: Family, figure: Linear) -> Iterator[Linear]:
 
 
 def _solved(family: Family, figure: Linear, value: int) -> Iterator[tuple[str, int]]:
-    """For each name of a figure: where it crosses the value, for every shape and bound of the others."""
+    """For each name of a figure: where it crosses the value, for every shape and bound of the
+    others."""
     if abs(value) >= LARGEST:
         return
     for name, factor in figure.terms:
@@ -105,7 +111,8 @@ def _solved(family: Family, figure: Linear, value: int) -> Iterator[tuple[str, i
 
 
 def _extent(family: Family, name: str) -> Iterable[int]:
-    """What the other names of a figure may be: every number of stacks and modules; bounds of an axis."""
+    """What the other names of a figure may be: every number of stacks and modules; bounds of an
+    axis."""
     stacks, modules = family.bounds.stacks, family.bounds.modules
     match name:
         case "stacks" | "stack":

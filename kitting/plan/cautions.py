@@ -1,6 +1,8 @@
-"""Cautions belong to the result: the engine adds them by step, need and job, and no family can drop one.
+"""Cautions belong to the result: the engine adds them by step, need and job, and no family can drop
+one.
 
-Source: common practice, no published source; each names the maker's manual, the local code or a licensed person as deciding.
+Source: common practice, no published source; each names the maker's manual, the local code or a
+licensed person as deciding.
 """
 
 from collections.abc import Iterator

@@ -49,9 +49,8 @@ def parse(table: Table, names: Collection[str], key: str = "when") -> When:
 
 def _one(table: Table, name: str) -> Condition:
     value = table.take(name, "a list or { min, max }")
-    if isinstance(value, list) and value:
-        if all(isinstance(v, str) or is_whole(v) for v in value):
-            return Condition(name, frozenset(value), 0, 0)
+    if isinstance(value, list) and value and all(isinstance(v, str) or is_whole(v) for v in value):
+        return Condition(name, frozenset(value), 0, 0)
     if isinstance(value, dict) and value:
         inner = Table(value, f"{table.where}: {name}", table.faults)
         low = inner.whole("min", -LARGEST, default=-LARGEST)

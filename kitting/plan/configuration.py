@@ -42,7 +42,12 @@ class Configuration:
             held = {"revisions": list(revisions)} if revisions else {}
             stacks.append({"modules": modules, **held})
         given = {name: value for name, value in self.answers.items() if value is not None}
-        told: dict[str, object] = {"family": self.family, "job": self.job, "stacks": stacks, **given}
+        told: dict[str, object] = {
+            "family": self.family,
+            "job": self.job,
+            "stacks": stacks,
+            **given,
+        }
         if self.before is not None:
             before = self.before.as_json()
             told["before"] = {k: v for k, v in before.items() if k not in ("family", "job")}
@@ -66,9 +71,9 @@ def _read(data: dict[str, object], family: Family, faults: list[Fault]) -> Confi
     job = data.get("job", "new")
     if job not in JOBS:
         _fault(faults, "job", f"one of {', '.join(JOBS)}", job)
-    for key in data:
+    for key, value in data.items():
         if key not in OWN_KEYS and key not in family.axes:
-            _fault(faults, ascii(key)[1:-1], "a question of the family", data[key])
+            _fault(faults, ascii(key)[1:-1], "a question of the family", value)
     now = _one(data, str(job), family, faults)
     before = _before(data, job, now, family, faults)
     return Configuration(family.name, str(job), *now, before)

@@ -20,7 +20,11 @@ class Fault:
         >>> str(Fault("a.toml: family", "", "expected a table, got 3"))
         'a.toml: family: expected a table, got 3'
         """
-        return f"{self.where}: {self.key}: {self.message}" if self.key else f"{self.where}: {self.message}"
+        return (
+            f"{self.where}: {self.key}: {self.message}"
+            if self.key
+            else f"{self.where}: {self.message}"
+        )
 
 
 class PlanError(ValueError):

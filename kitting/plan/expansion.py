@@ -1,8 +1,11 @@
 """What an expansion takes and frees: worked out need by need, never by subtracting two kits.
 
-A need that is the same before and after takes nothing. One that changed takes what it lacks and frees what it no longer holds. A
-length is one new piece or none. What is freed by one need does not serve another, unless the item is marked `reuse`.
-Law: kit(before) + lines = kit(after) + comes back + renewed, item by item, for everything that stands.
+A need that is the same before and after takes nothing. One that changed takes what it lacks and
+frees what it no longer holds. A
+length is one new piece or none. What is freed by one need does not serve another, unless the item
+is marked `reuse`.
+Law: kit(before) + lines = kit(after) + comes back + renewed, item by item, for everything that
+stands.
 """
 
 from collections import Counter
@@ -103,9 +106,7 @@ def _by_need(entries: Iterable[Entry]) -> dict[tuple[str, str, str], list[Entry]
     return needs_of
 
 
-def _compared(
-    place: str, was: list[Entry], will: list[Entry]
-) -> tuple[Share | None, Share | None]:
+def _compared(place: str, was: list[Entry], will: list[Entry]) -> tuple[Share | None, Share | None]:
     """What one need takes more and frees, of one item at one step."""
     if any(entry.pieces for entry in (*was, *will)):
         return _cut(place, was, will)
@@ -119,9 +120,7 @@ def _compared(
     return None, None
 
 
-def _cut(
-    place: str, was: list[Entry], will: list[Entry]
-) -> tuple[Share | None, Share | None]:
+def _cut(place: str, was: list[Entry], will: list[Entry]) -> tuple[Share | None, Share | None]:
     """Lengths are whole pieces: a longer run is a new piece, and the old one comes back."""
     old = Counter(piece for entry in was for piece in entry.pieces)
     new = Counter(piece for entry in will for piece in entry.pieces)

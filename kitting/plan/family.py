@@ -1,6 +1,6 @@
 """A family: a stack system as we describe it, read from one TOML text."""
 
-import datetime
+import datetime as dt
 import hashlib
 import tomllib
 from collections.abc import Collection, Mapping
@@ -63,7 +63,7 @@ class Family:
 
     name: str
     title: str
-    edition: datetime.date
+    edition: dt.date
     status: str
     """trial or released"""
     arrangement: str
@@ -103,7 +103,8 @@ class Family:
 
 
 def parse(text: str, where: str) -> Family:
-    """A family from TOML text; `where` names the file in faults. Raises FamilyError with every fault."""
+    """A family from TOML text; `where` names the file in faults. Raises FamilyError with every
+    fault."""
     faults: list[Fault] = []
     try:
         data = tomllib.loads(text)
@@ -174,13 +175,13 @@ def _table(top: Table, key: str) -> Table:
     return Table({}, f"{top.where}: {key}", [])
 
 
-def _edition(head: Table) -> datetime.date:
+def _edition(head: Table) -> dt.date:
     value = head.take("edition", "a date")
-    if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
+    if isinstance(value, dt.date) and not isinstance(value, dt.datetime):
         return value
     if value is not None:
         head.fault("edition", f"expected a date, got {shown(str(value))}")
-    return datetime.date.min
+    return dt.date.min
 
 
 def _bounds(table: Table) -> Bounds:
@@ -235,19 +236,16 @@ def _rules(top: Table, book: Book, steps: Collection[str]) -> tuple[Rule, ...]:
 def _check(family: Family, where: str, faults: list[Fault]) -> None:
     """What only shows when all tables are read."""
     for rule in family.rules:
-        if not rule.step and NEEDS[rule.need].kind != RAISED and rule.way in WANTS_STEP:
-            if not _raised_anywhere(family, rule):
-                message = "expected a step for a need of the stack itself, got nothing"
-                faults.append(Fault(f"{where}: rule {rule.name!r}", "step", message))
-    for shape in family.shapes:
-        if shape.item not in family.items:
-            message = f"expected a known item, got {shape.item!r}"
-            faults.append(Fault(f"{where}: shape", "item", message))
+        own = not rule.step and NEEDS[rule.need].kind != RAISED and rule.way in WANTS_STEP
+        if own and not _raised_anywhere(family, rule):
+            message = "expected a step for a need of the stack itself, got nothing"
+            faults.append(Fault(f"{where}: rule {rule.name!r}", "step", message))
+    named = [("shape", shape.item, "item") for shape in family.shapes]
     for item in family.items.values():
-        for code in item.carton:
-            if code not in family.items:
-                message = f"expected a known item, got {code!r}"
-                faults.append(Fault(f"{where}: item {item.code!r}", "carton", message))
+        named += [(f"item {item.code!r}", code, "carton") for code in item.carton]
+    for table, code, key in named:
+        if code not in family.items:
+            faults.append(Fault(f"{where}: {table}", key, f"expected a known item, got {code!r}"))
     if family.expands_from and family.expands_from not in family.revisions:
         message = f"expected one of the revisions, got {family.expands_from!r}"
         faults.append(Fault(f"{where}: family", "expands_from", message))

@@ -16,7 +16,7 @@ class Demand(NamedTuple):
     of: str
     root: tuple[str, str, str]
     """(need, of, place) of the need of the stack it grew from; its own where it is one itself."""
-    count: int
+    number: int
     """In the need's own measure, at least 1."""
     measures: Measures
     """What it carries: modules and stack number, length in mm, diameter in tenths of mm, hole."""
@@ -91,10 +91,19 @@ class Counting(Protocol):
         """Figures at which its outcome may change from met to unmet or from item to item."""
 
 
-def times(count: int, each: int) -> str:
+def times(count: int, each: int, name: str) -> str:
     """A multiplication in words, or nothing where there is nothing to multiply.
 
-    >>> times(5, 4), times(5, 1)
-    ('5 x 4 = 20', '5')
+    >>> times(3, 4, "screw"), times(5, 1, "bolt")
+    ('3 x 4 screw = 12', '')
     """
-    return str(count) if each == 1 else f"{count} x {each} = {count * each}"
+    return "" if each == 1 else f"{count} x {each} {name} = {count * each}"
+
+
+def joined(*words: str) -> str:
+    """Steps of an arithmetic, those that say something.
+
+    >>> joined("3 modules", "", "3 x 4 screw = 12")
+    '3 modules; 3 x 4 screw = 12'
+    """
+    return "; ".join(word for word in words if word)

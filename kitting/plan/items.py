@@ -50,7 +50,8 @@ class FamilyItem:
     gtin: str
     """14 digits, or empty."""
     carton: Mapping[str, int]
-    """What comes in its box beside it: item code -> base units. Netted in sourcing, never in lines."""
+    """What comes in its box beside it: item code -> base units. Netted in sourcing, never in lines.
+    """
     raises: tuple[Raise, ...]
     fits: Mapping[str, tuple[int, int]]
     """Measure -> least and most it fits, both inside."""

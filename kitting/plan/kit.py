@@ -93,7 +93,8 @@ class Kit:
 
 
 def work_out(family: Family, configuration: Configuration) -> Kit:
-    """The kit of a configuration. Never raises: what cannot be is refused, what is not known is open."""
+    """The kit of a configuration. Never raises: what cannot be is refused, what is not known is
+    open."""
     site = configuration.site()
     keys = order(configuration.job)
     kit = Kit(

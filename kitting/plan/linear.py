@@ -1,4 +1,4 @@
-"""A figure that may grow with the configuration: fixed + factor x name + ... and nothing cleverer."""
+"""A figure that may grow with the configuration: fixed + factor x name + ..., nothing cleverer."""
 
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -32,9 +32,7 @@ class Linear:
         return " + ".join(parts).replace("+ -", "- ")
 
 
-def parse(
-    table: Table, key: str, names: Collection[str], default: Linear | None = None
-) -> Linear:
+def parse(table: Table, key: str, names: Collection[str], default: Linear | None = None) -> Linear:
     """A number, a name, or { fixed = 260, modules = 340 }."""
     if default is not None and not table.has(key):
         return default

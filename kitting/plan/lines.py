@@ -110,6 +110,4 @@ def in_order(family: Family, lines: Iterable[Line], steps: Sequence[str]) -> tup
     """By step in the order of the job, then as the family lists its items."""
     listed = {code: place for place, code in enumerate(family.items)}
     placed = {key: place for place, key in enumerate(steps)}
-    return tuple(
-        sorted(lines, key=lambda found: (placed.get(found.step, 99), listed[found.item]))
-    )
+    return tuple(sorted(lines, key=lambda found: (placed.get(found.step, 99), listed[found.item])))

@@ -1,4 +1,5 @@
-"""Published tables as data: each file says its source, edition and day of taking over in its first lines."""
+"""Published tables as data: each file says its source, edition and day of taking over in its first
+lines."""
 
 import csv
 from dataclasses import dataclass

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from kitting.plan.conditions import holds
 from kitting.plan.family import Family
-from kitting.plan.given import CannotCount, Demand, Given, Task
+from kitting.plan.given import CannotCount, Demand, Given, Task, joined
 from kitting.plan.items import Raise
 from kitting.plan.needs import NEEDS, STANDING, arises
 from kitting.plan.rules import Rule
@@ -156,7 +156,7 @@ class _Meeting:
             message = f"{told(demand)}: expected a step and a quantity of 1 or more, got {wrong}"
             self.met.problems.append(Problem(kind, rule.name, message, demand))
             return
-        words = f"{demand.words}; {given.words}"
+        words = joined(demand.words, given.words)
         entry = Entry(given.item, given.quantity, given.pieces, step, rule, demand, words)
         self.met.entries.append(entry)
         steps = self.totals.setdefault(given.item, {})

@@ -21,7 +21,8 @@ class Need:
     """What it is counted by when nothing splits it: module, joint, link, stack, gap, system; or
     run, bus, hole, step where the family's tables of that name raise it; or item."""
     kind: str
-    """STANDING: done once and stays; WORK: of every visit; REMOVAL: of taking down; RAISED: by items."""
+    """STANDING: done once and stays; WORK: of every visit; REMOVAL: of taking down; RAISED: by
+    items."""
     plain: str
     """What a page says after "for"."""
 

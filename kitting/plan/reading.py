@@ -1,7 +1,8 @@
-"""Reads one table of a family file key by key, and keeps every fault instead of stopping at the first."""
+"""Reads one table of a family file key by key, and keeps every fault instead of stopping at the
+first."""
 
 from collections.abc import Collection, Iterator
-from typing import Final
+from typing import Final, TypeGuard
 
 from kitting.plan.errors import Fault
 
@@ -50,9 +51,7 @@ class Table:
             return ""
         return value
 
-    def whole(
-        self, key: str, low: int = 0, high: int = LARGEST, default: int | None = None
-    ) -> int:
+    def whole(self, key: str, low: int = 0, high: int = LARGEST, default: int | None = None) -> int:
         """A whole number from low to high, both ends allowed."""
         if default is not None and key not in self.data:
             return default
@@ -101,9 +100,10 @@ class Table:
     def pair(self, key: str) -> tuple[int, int]:
         """Two whole numbers, the first not above the second."""
         value = self.take(key, "[least, most]")
-        if isinstance(value, list) and len(value) == 2 and all(map(is_whole, value)):
-            if value[0] <= value[1]:
-                return value[0], value[1]
+        if isinstance(value, list) and len(value) == 2:
+            low, high = value
+            if is_whole(low) and is_whole(high) and low <= high:
+                return low, high
         if value is not None:
             self.fault(key, f"expected [least, most], got {shown(value)}")
         return 0, 0
@@ -146,7 +146,7 @@ def row_name(row: object, number: int) -> str:
     return str(number)
 
 
-def is_whole(value: object) -> bool:
+def is_whole(value: object) -> TypeGuard[int]:
     """A whole number; true and false are not numbers here.
 
     >>> is_whole(3), is_whole(True), is_whole(2.0)

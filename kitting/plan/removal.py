@@ -1,4 +1,5 @@
-"""Taking down: what the work takes, and everything that comes back. What is glued, used up or renewed does not."""
+"""Taking down: what the work takes, and everything that comes back. What is glued, used up or
+renewed does not."""
 
 from kitting.plan.configuration import Configuration
 from kitting.plan.expansion import Change, standing
@@ -16,5 +17,5 @@ def change(family: Family, configuration: Configuration, met: Met) -> Change:
 
 
 def comes_back(item: FamilyItem) -> bool:
-    """Whether an item can come back from a wall: whole pieces and cut lengths that are not renewed."""
+    """Whether an item can come back: whole pieces and cut lengths that are not renewed."""
     return item.tracking not in ("supply", "tool") and not item.renew and item.unit != "ul"

@@ -1,4 +1,5 @@
-"""A rule: how one need is met. Rules are put in the order in which they can be counted; circles are faults."""
+"""A rule: how one need is met. Rules are put in the order in which they can be counted; circles are
+faults."""
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
@@ -59,9 +60,7 @@ def in_order(rules: Iterable[Rule], book: Book, faults: list[Fault], where: str)
         ready = [rule for rule in left if rests[rule.name] <= placed]
         if not ready:
             circle = _circle(left[0].name, rests, placed)
-            faults.append(
-                Fault(where, "rule", f"expected no circle, got {' -> '.join(circle)}")
-            )
+            faults.append(Fault(where, "rule", f"expected no circle, got {' -> '.join(circle)}"))
             return done + left
         done += ready
         placed.update(rule.name for rule in ready)

@@ -32,7 +32,7 @@ class UnknownInput(Exception):
 
 
 class Site:
-    """The answers of one configuration. `seen`, where it is set, collects the names that were read."""
+    """The answers of one configuration; `seen`, where set, collects the names that are read."""
 
     __slots__ = ("answers", "seen", "shape")
 

@@ -1,7 +1,8 @@
 """The steps of a job in the order of the trade, and backwards for taking down.
 
 Source: common practice, no published source: units are looked over before anything is mounted, the
-foot and the wall come first, covers last; taking down is the same list backwards, wall fixings last.
+foot and the wall come first, covers last; taking down is the same list backwards, wall fixings
+last.
 """
 
 from dataclasses import dataclass

@@ -1,6 +1,8 @@
-"""From the shape of a configuration to the needs of its stacks: joints, links, gaps, ends, entries, blanks.
+"""From the shape of a configuration to the needs of its stacks: joints, links, gaps, ends, entries,
+blanks.
 
-Source: geometry of a chain (n units have n - 1 joints between them; a bus has two ends) and the family's [topology].
+Source: geometry of a chain (n units have n - 1 joints between them; a bus has two ends) and the
+family's [topology].
 """
 
 from collections.abc import Iterator
@@ -21,15 +23,15 @@ from kitting.plan.wiring import Bus, Hole, Run
 class Source(Protocol):
     """Something of the family that raises needs."""
 
-    need: Need
+    @property
+    def need(self) -> Need:
+        """The need of the closed list."""
 
     def demands(self, family: Family, site: Site) -> Iterator[Demand]:
         """The needs it raises at a site; none where its count is nought."""
 
 
-def demand(
-    need: str, of: str, place: str, count: int, measures: Measures, words: str
-) -> Demand:
+def demand(need: str, of: str, place: str, count: int, measures: Measures, words: str) -> Demand:
     """A need of the stack itself, its own root."""
     return Demand(need, of, (need, of, place), count, measures, words, "")
 

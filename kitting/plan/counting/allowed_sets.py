@@ -1,6 +1,7 @@
 """Leads of fixed length, of which only certain sets may be chained: the shortest set that reaches.
 
-Source: the family's own sheet; that only listed sets may be chained is common practice, no published source.
+Source: the family's own sheet; that only listed sets may be chained is common practice, no
+published source.
 """
 
 from dataclasses import dataclass
@@ -34,7 +35,7 @@ class AllowedSets:
 
     def count(self, task: Task) -> list[Given]:
         """The first set not shorter than the path, for each of the need's count."""
-        path, number = self.path.value(task.scope), task.demand.count
+        path, number = self.path.value(task.scope), task.demand.number
         for length, items in self.sets:
             if length >= path:
                 return [self._given(item, items, path, length, number) for item in set_of(items)]
@@ -81,6 +82,8 @@ def _couples(table: Table) -> tuple[Raise, ...]:
     inner = table.inner("couples")
     if inner is None:
         return ()
-    raised = Raise(inner.text("need", among=NEEDS), inner.text("of", ""), inner.whole("count", 1, 9, 1))
+    raised = Raise(
+        inner.text("need", among=NEEDS), inner.text("of", ""), inner.whole("count", 1, 9, 1)
+    )
     inner.finish()
     return (raised,)

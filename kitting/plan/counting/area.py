@@ -34,10 +34,10 @@ class Area:
     def count(self, task: Task) -> list[Given]:
         """The need's count times the rectangle, waste added, rounded up."""
         width, height = self.width.value(task.scope), self.height.value(task.scope)
-        area = square_mm(task.demand.count, width, height, self.waste)
+        area = square_mm(task.demand.number, width, height, self.waste)
         words = f"{width} mm x ({self.height.words(task.scope)}) mm"
-        if task.demand.count > 1:
-            words = f"{task.demand.count} x {words}"
+        if task.demand.number > 1:
+            words = f"{task.demand.number} x {words}"
         if self.waste:
             words += f" x {100 + self.waste} / 100"
         return [Given(self.item, area, f"{words} = {area} mm2")]

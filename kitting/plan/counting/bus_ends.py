@@ -1,6 +1,7 @@
 """A bus has two ends and each carries one terminator: two per bus less those inside a unit.
 
-Source: ISO 11898-2 (a terminating resistor at both ends of the line and none elsewhere); TIA-485 likewise.
+Source: ISO 11898-2 (a terminating resistor at both ends of the line and none elsewhere); TIA-485
+likewise.
 """
 
 from dataclasses import dataclass
@@ -32,7 +33,7 @@ class BusEnds:
         """Two per bus less the built-in ones."""
         open_ends = plugs(self.built_in)
         words = f"{ENDS} ends - {self.built_in} built in = {open_ends}"
-        buses = task.demand.count // ENDS
+        buses = task.demand.number // ENDS
         if buses > 1:
             words = f"{buses} buses x ({ENDS} ends - {self.built_in} built in)"
             words += f" = {buses * open_ends}"

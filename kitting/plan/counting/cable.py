@@ -1,9 +1,10 @@
-"""The smallest conductor that carries the current and keeps the drop over the run; one piece per run.
+"""The smallest conductor that carries the current and keeps the drop over the run; one piece per
+run.
 
-Source: IEC 60364-5-52 tables B.52.2, B.52.4 (ampacity) and B.52.14 (ambient); IEC 60228 (resistance at 20 C);
-temperature of the drop 70 C with 0.00393 per K (IEC 60287); drop 2 x L x I x R, three phase sqrt 3 x L x I x R
-(power factor 1, reactance left out). Continuous load x 1.25: NEC 210.19(A)(1). The local code and a licensed
-electrician have the last word on conductor size.
+Source: IEC 60364-5-52 tables B.52.2, B.52.4 (ampacity) and B.52.14 (ambient); IEC 60228 (resistance
+at 20 C); temperature of the drop 70 C with 0.00393 per K (IEC 60287); drop 2 x L x I x R, three
+phase sqrt 3 x L x I x R (power factor 1, reactance left out). Continuous load x 1.25: NEC
+210.19(A)(1). The local code and a licensed electrician have the last word on conductor size.
 """
 
 import math
@@ -69,9 +70,8 @@ class Cable:
                     f" of {self.allowed:g} V up to {size.longest} mm; {piece.words}"
                 )
                 return [piece._replace(words=words)]
-        raise CannotCount(
-            f"no listed conductor carries {self.design:g} A over {cut} mm with {self.allowed:g} V of drop"
-        )
+        asked = f"{self.design:g} A over {cut} mm with {self.allowed:g} V of drop"
+        raise CannotCount(f"no listed conductor carries {asked}")
 
     def thresholds(self, book: Book) -> list[Threshold]:
         """The longest run of every size."""
@@ -84,7 +84,9 @@ def resistance(conductor: Conductor) -> float:
     >>> resistance(Conductor(6, 5))
     3.3
     """
-    return _figures("iec_r20", "class", "area", "ohm_km")[(str(conductor.stranding), conductor.area)]
+    return _figures("iec_r20", "class", "area", "ohm_km")[
+        (str(conductor.stranding), conductor.area)
+    ]
 
 
 def ampacity(method: str, loaded: int, area: float, ambient: int) -> float:
@@ -153,4 +155,6 @@ def parse(table: Table, book: Book) -> Cable:
 
 
 def _listed(conductor: Conductor) -> bool:
-    return (str(conductor.stranding), conductor.area) in _figures("iec_r20", "class", "area", "ohm_km")
+    return (str(conductor.stranding), conductor.area) in _figures(
+        "iec_r20", "class", "area", "ohm_km"
+    )

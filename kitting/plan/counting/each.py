@@ -6,7 +6,7 @@ Source: common practice, no published source.
 from dataclasses import dataclass
 
 from kitting.plan import linear
-from kitting.plan.given import Book, Given, Task, Threshold, times
+from kitting.plan.given import Book, Given, Task, Threshold, joined, times
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
 
@@ -31,16 +31,16 @@ class Each:
 
     def count(self, task: Task) -> list[Given]:
         """The need's count, or the started stretches of the figure, times k."""
-        number, words = task.demand.count, ""
+        number, words = task.demand.number, ""
         if self.per is not None:
             figure = self.per.value(task.scope)
             number = -(-figure // self.every)
             words = f"{self.per.words(task.scope)} = {figure}" if self.per.fixed else str(figure)
             if self.every > 1:
                 words = f"{words} / {self.every}, rounded up = {number}"
-            words += "; "
+        items = task.book.items
         return [
-            Given(item, number * each, words + times(number, each))
+            Given(item, number * each, joined(words, times(number, each, items[item].name)))
             for item, each in self.gives
             if number > 0
         ]

@@ -1,12 +1,13 @@
 """By dimension: the item whose range holds the measure. Nothing fits -> said so, never the nearest.
 
-Source: pick rule least <= measure <= most; clamp ranges belong to each purchased part (EN 62444 fixes none).
+Source: pick rule least <= measure <= most; clamp ranges belong to each purchased part (EN 62444
+fixes none).
 """
 
 from dataclasses import dataclass
 
 from kitting.plan import linear
-from kitting.plan.given import Book, CannotCount, Given, Task, Threshold, times
+from kitting.plan.given import Book, CannotCount, Given, Task, Threshold, joined, times
 from kitting.plan.items import FamilyItem
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
@@ -42,9 +43,10 @@ class Fit:
             raise CannotCount(_nothing(self.measure, value, fitting, hole))
         best = min(seated, key=lambda item: rank(item, self.measure, hole))
         low, high = best.fits[self.measure]
-        words = f"{self.measure} {value} lies in {low} to {high} of {best.name}; "
-        number = task.demand.count
-        return [Given(best.code, number * self.each, words + times(number, self.each))]
+        words = f"{self.measure} {value} lies in {low} to {high} of {best.name}"
+        number = task.demand.number
+        product = times(number, self.each, best.name)
+        return [Given(best.code, number * self.each, joined(words, product))]
 
     def thresholds(self, book: Book) -> list[Threshold]:
         """Both ends of every range."""

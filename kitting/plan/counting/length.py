@@ -37,7 +37,7 @@ class Length:
 
 def one_piece(item: str, task: Task, allowance: int) -> Given:
     """The run's length and its allowance, in one piece for each run."""
-    run, number = task.scope.number("length"), task.demand.count
+    run, number = task.scope.number("length"), task.demand.number
     piece = run + allowance
     words = f"{run} mm + {allowance} mm for the ends = {piece} mm" if allowance else f"{run} mm"
     words += ", in one piece"

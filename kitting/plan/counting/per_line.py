@@ -5,7 +5,7 @@ Source: common practice, no published source. What it counts is settled first; a
 
 from dataclasses import dataclass
 
-from kitting.plan.given import Book, Given, Task, Threshold, times
+from kitting.plan.given import Book, Given, Task, Threshold, joined, times
 from kitting.plan.reading import Table
 
 
@@ -40,10 +40,9 @@ class PerLine:
                 if self.every > 1:
                     words = f"{quantity} / {self.every} of {name}, rounded up = {number}"
                 at = "" if self.own_step else step
-                given += [
-                    Given(code, number * each, f"{words}; {times(number, each)}", step=at)
-                    for code, each in self.gives
-                ]
+                for code, each in self.gives:
+                    product = times(number, each, task.book.items[code].name)
+                    given.append(Given(code, number * each, joined(words, product), step=at))
         return given
 
     def thresholds(self, book: Book) -> list[Threshold]:

@@ -1,6 +1,7 @@
 """Steps by module count, length or pitch: the row that is written, never one between or beyond.
 
-Source: the family's own sheet; part quantities are not linear in the number of modules (common practice, no
+Source: the family's own sheet; part quantities are not linear in the number of modules (common
+practice, no
 published source), so an input outside the table is an error.
 """
 
@@ -39,7 +40,7 @@ class Steps:
         best = self._row(inputs)
         if best is None:
             raise CannotCount(f"the table has no row for {said}")
-        number = task.demand.count
+        number = task.demand.number
         return [
             Given(item, number * each, f"table: {said} -> {each}" + _by(number, each))
             for item, each in best
@@ -48,9 +49,9 @@ class Steps:
     def _row(self, inputs: tuple[int | str | None, ...]) -> tuple[tuple[str, int], ...] | None:
         best: tuple[Key, tuple[tuple[str, int], ...]] | None = None
         for key, gives in self.rows:
-            if all(self._holds(*three) for three in zip(self.by, key, inputs, strict=True)):
-                if best is None or self._tighter(key, best[0]):
-                    best = key, gives
+            held = all(self._holds(*three) for three in zip(self.by, key, inputs, strict=True))
+            if held and (best is None or self._tighter(key, best[0])):
+                best = key, gives
         return None if best is None else best[1]
 
     def _holds(self, name: str, figure: int | str, value: int | str | None) -> bool:
@@ -77,7 +78,8 @@ def _by(number: int, each: int) -> str:
 
 
 def parse(table: Table, book: Book) -> Steps:
-    """by = one or two names, rows = [{ modules = 2, gives = { bracket = 2 } }], optional upto, from."""
+    """by = one or two names, rows = [{ modules = 2, gives = { bracket = 2 } }], optional upto,
+    from."""
     by = table.texts("by")
     upto = frozenset(table.texts("upto", ()))
     for name in by:

@@ -1,6 +1,7 @@
 """Sealant: bead section in mm2 x metres = ml; times (1 + waste), rounded up once to whole ul.
 
-Source: geometry (ml per metre = section in mm2): rectangle w x d, triangle w x d / 2, half round pi / 8 x w2,
+Source: geometry (ml per metre = section in mm2): rectangle w x d, triangle w x d / 2, half round pi
+/ 8 x w2,
 round pi / 4 x w2. A cartridge once opened is not stock, so cartridges are counted whole.
 """
 
@@ -63,14 +64,14 @@ class Volume:
 
     def count(self, task: Task) -> list[Given]:
         """The need's count times the seam, in ul."""
-        seam = self.seam.value(task.scope) * task.demand.count
+        seam = self.seam.value(task.scope) * task.demand.number
         if seam <= 0:
             return []
         amount = microlitres(self.bead, seam, self.waste)
         factor = f"{100 + self.waste} / 100"
         of_seam = self.seam.words(task.scope)
-        if task.demand.count > 1:
-            of_seam = f"{task.demand.count} x ({of_seam})"
+        if task.demand.number > 1:
+            of_seam = f"{task.demand.number} x ({of_seam})"
         words = f"{self.bead.section():g} mm2 x ({of_seam}) mm x {factor} = {amount} ul"
         return [Given(self.item, amount, words)]
 

@@ -1,0 +1,94 @@
+"""`manage.py kit CONFIG.json`: what a job takes, by step, with why. Needs no database."""
+
+import json
+from argparse import ArgumentParser
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+
+from kitting.plan import configuration, family, kit, schema, wording
+from kitting.plan.errors import ConfigurationError, PlanError
+from kitting.plan.family import Family
+
+NOTHING = ("lines", "cautions", "unresolved", "comes_back", "renewed", "moves", "answered")
+LARGEST = 1_000_000
+"""Bytes of a configuration or family file; more is no parts list."""
+
+
+class Command(BaseCommand):
+    """Prints a kit; exits 1 with every reason where the configuration is refused."""
+
+    help = "Works out the kit of a configuration."
+    requires_system_checks = []
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("config", nargs="?", help="configuration file (JSON)")
+        parser.add_argument("--family", help="family file (TOML); else found by its name")
+        parser.add_argument("--json", action="store_true", help="the kit as JSON")
+        parser.add_argument("--schema", action="store_true", help="print the JSON Schemas")
+
+    def handle(self, *args: object, **options: object) -> None:
+        given = options["family"]
+        if options["schema"]:
+            known = read_family(Path(str(given))) if given else None
+            schemas = {"configuration": schema.configuration(known), "kit": schema.KIT}
+            self.stdout.write(json.dumps(schemas, indent=1))
+            return
+        if not options["config"]:
+            raise CommandError("expected a configuration file, got nothing")
+        data = read_json(Path(str(options["config"])))
+        known = read_family(Path(str(given)) if given else family_file(data))
+        self._show(data, known, bool(options["json"]))
+
+    def _show(self, data: object, known: Family, as_json: bool) -> None:
+        try:
+            found = kit.work_out(known, configuration.parse(data, known))
+        except ConfigurationError as error:
+            refused = [{"rule": f.key or f.where, "message": f.message} for f in error.faults]
+            if as_json:
+                empty: dict[str, object] = {key: [] for key in NOTHING}
+                self.stdout.write(json.dumps({**empty, "refused": refused}))
+            raise CommandError(str(error)) from error
+        text = json.dumps(found.as_json()) if as_json else wording.text(known, found)
+        self.stdout.write(text)
+        if found.refused:
+            reasons = "\n".join(f"{r.rule}: {r.message}" for r in found.refused)
+            raise CommandError(f"refused:\n{reasons}")
+
+
+def read_text(path: Path) -> str:
+    """A file of ours as text. Raises CommandError."""
+    try:
+        if path.stat().st_size > LARGEST:
+            raise CommandError(f"{path.name}: expected at most {LARGEST} bytes, got more")
+        return path.read_text(encoding="utf-8")
+    except (OSError, ValueError) as error:
+        raise CommandError(f"{path.name}: expected a readable text file, got {error}") from error
+
+
+def read_json(path: Path) -> object:
+    """JSON data of a file. Raises CommandError."""
+    try:
+        return json.loads(read_text(path))
+    except (ValueError, RecursionError) as error:
+        raise CommandError(f"{path.name}: expected JSON, got {error}") from error
+
+
+def read_family(path: Path) -> Family:
+    """A family of a file. Raises CommandError with every fault."""
+    try:
+        return family.parse(read_text(path), path.name)
+    except PlanError as error:
+        raise CommandError(str(error)) from error
+
+
+def family_file(data: object) -> Path:
+    """Where the family that a configuration names is kept. Raises CommandError."""
+    folder = Path(settings.BASE_DIR) / "fixtures" / "families"
+    known = {path.stem: path for path in sorted(folder.glob("*.toml"))}
+    name = data.get("family") if isinstance(data, dict) else None
+    if not isinstance(name, str) or name not in known:
+        listed = ", ".join(known)
+        raise CommandError(f"configuration: family: expected one of {listed}, got {name!a}")
+    return known[name]

@@ -1,0 +1,202 @@
+"""The space of legal configurations of a family: how many there are, each by walking, one by
+chance."""
+
+import itertools
+import random
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
+
+from kitting.plan import breakpoints, limits
+from kitting.plan.conditions import holds
+from kitting.plan.family import Family
+from kitting.plan.limits import Limit
+from kitting.plan.site import SHAPE, SHAPE_NAMES, Site, Value
+
+Shape = tuple[int, ...]
+Chosen = Mapping[str, Value | Shape]
+"""Axis -> answer (None where not asked); SHAPE -> modules of each stack."""
+
+
+@lru_cache(maxsize=64)
+def shapes(family: Family) -> tuple[Shape, ...]:
+    """Every row of stacks within the bounds, the smallest first."""
+    stacks, modules = family.bounds.stacks, family.bounds.modules
+    each = range(modules[0], modules[1] + 1)
+    found = (
+        shape
+        for count in range(stacks[0], stacks[1] + 1)
+        for shape in itertools.product(each, repeat=count)
+    )
+    return tuple(sorted(found, key=lambda shape: (sum(shape), shape)))
+
+
+@lru_cache(maxsize=64)
+def answers(family: Family) -> dict[str, tuple[int | str, ...]]:
+    """Axis -> the answers to walk."""
+    return {name: breakpoints.walked(family, axis) for name, axis in family.axes.items()}
+
+
+def parents(family: Family, name: str) -> set[str]:
+    """What decides whether a question arises, however far back."""
+    if name == SHAPE:
+        return set()
+    found: set[str] = set()
+    for condition in family.axes[name].when:
+        parent = SHAPE if condition.name in SHAPE_NAMES else condition.name
+        if parent == SHAPE or parent in family.axes:
+            found |= {parent} | parents(family, parent)
+    return found
+
+
+def in_turn(family: Family, names: set[str]) -> list[str]:
+    """Names with all that decides whether they are asked, in the order of asking."""
+    wanted = set(names)
+    for name in names:
+        wanted |= parents(family, name)
+    return [name for name in (SHAPE, *family.axes) if name in wanted]
+
+
+def walk(family: Family, order: Sequence[str], fixed: Chosen | None = None) -> Iterator[Chosen]:
+    """Every combination of answers to some questions, each asked only where it arises; `fixed` ones
+    stay."""
+    held = fixed or {}
+    yield from _walk(family, order, 0, {SHAPE: shapes(family)[0], **held}, frozenset(held))
+
+
+def _walk(
+    family: Family,
+    order: Sequence[str],
+    index: int,
+    chosen: dict[str, Value | Shape],
+    fixed: frozenset[str],
+) -> Iterator[Chosen]:
+    if index == len(order):
+        yield dict(chosen)
+        return
+    name = order[index]
+    before = chosen.get(name)
+    for value in (before,) if name in fixed else _values(family, name, chosen):
+        chosen[name] = value
+        yield from _walk(family, order, index + 1, chosen, fixed)
+    if name in fixed or name == SHAPE:
+        chosen[name] = before
+    else:
+        chosen.pop(name)
+
+
+def _values(family: Family, name: str, chosen: Chosen) -> Sequence[Value | Shape]:
+    if name == SHAPE:
+        return shapes(family)
+    return answers(family)[name] if asked(family, name, chosen) else (None,)
+
+
+def asked(family: Family, name: str, chosen: Chosen) -> bool:
+    """Whether a question arises, given the answers before it."""
+    when = family.axes[name].when
+    return not when or holds(when, site(family, chosen, filled=False))
+
+
+def site(family: Family, chosen: Chosen, job: str = "new", filled: bool = True) -> Site:
+    """A site with the chosen answers; the others get the first answer where they are asked."""
+    shape = chosen[SHAPE]
+    assert isinstance(shape, tuple)
+    found: dict[str, Value] = {}
+    for name in family.axes if filled else ():
+        if name in chosen:
+            found[name] = _plain(chosen[name])
+        else:
+            arises = holds(family.axes[name].when, Site(shape, found, job))
+            found[name] = answers(family)[name][0] if arises else None
+    if not filled:
+        found = {name: _plain(value) for name, value in chosen.items() if name != SHAPE}
+    return Site(shape, found, job)
+
+
+def _plain(value: Value | Shape) -> Value:
+    assert not isinstance(value, tuple)
+    return value
+
+
+def reads(family: Family, limit: Limit) -> set[str]:
+    """The questions a limit hangs on."""
+    names = limit.names()
+    shape = limit.measure in (*limits.PER_STACK, *limits.OF_SYSTEM) or names & SHAPE_NAMES
+    found = {SHAPE} if shape else set()
+    found |= names & family.axes.keys()
+    if limit.measure in ("height", "stack_mass", "total_mass", "units"):
+        for outline in family.shapes:
+            found |= {c.name for c in outline.when if c.name in family.axes}
+    return found
+
+
+def legal(family: Family, at: Site, held: Sequence[Limit]) -> bool:
+    """Whether a site keeps the limits given."""
+    return not any(limits.broken(limit, family, at) for limit in held)
+
+
+def size(family: Family) -> int:
+    """How many legal configurations there are, number axes walked at their break points only."""
+    total = 1
+    for group in _groups(family):
+        total *= _size_of(family, group)
+    return total
+
+
+def _groups(family: Family) -> list[set[str]]:
+    """Questions that decide about each other, by limits or by being asked."""
+    groups = [{SHAPE}, *({name} for name in family.axes)]
+    tied = [{name, *parents(family, name)} for name in family.axes]
+    tied += [set(in_turn(family, reads(family, limit))) for limit in family.limits]
+    for tie in tied:
+        joined = [group for group in groups if group & tie]
+        groups = [group for group in groups if not group & tie]
+        groups.append(set().union(*joined))
+    return groups
+
+
+def _size_of(family: Family, group: set[str]) -> int:
+    held = [limit for limit in family.limits if reads(family, limit) & group]
+    deciding: set[str] = {SHAPE} & group
+    for limit in held:
+        deciding |= set(in_turn(family, reads(family, limit)))
+    for name in group:
+        deciding |= parents(family, name)
+    free = [name for name in in_turn(family, group) if name not in deciding]
+    total = 0
+    for chosen in walk(family, in_turn(family, deciding)):
+        if legal(family, site(family, chosen), held):
+            total += _free_of(family, free, chosen)
+    return total
+
+
+def _free_of(family: Family, free: Sequence[str], chosen: Chosen) -> int:
+    product = 1
+    for name in free:
+        if asked(family, name, chosen):
+            product *= len(answers(family)[name])
+    return product
+
+
+def by_chance(family: Family, seed: int, shape: Shape | None = None) -> dict[str, object]:
+    """A legal configuration drawn by a seeded chance, as JSON data; with a shape, only that one is
+    drawn."""
+    draw = random.Random(seed)  # noqa: S311 - chance for tests and benches, not for secrets
+    while True:
+        chosen: dict[str, Value | Shape] = {SHAPE: shape or draw.choice(shapes(family))}
+        for name, axis in family.axes.items():
+            chosen[name] = None
+            if asked(family, name, chosen):
+                choice = axis.kind == "choice"
+                chosen[name] = (
+                    draw.choice(axis.values) if choice else draw.randint(axis.low, axis.high)
+                )
+        if legal(family, site(family, chosen), family.limits):
+            return as_json(family, chosen)
+
+
+def as_json(family: Family, chosen: Chosen, job: str = "new") -> dict[str, object]:
+    """The chosen answers as a configuration file."""
+    at = site(family, chosen, job)
+    told = {name: at.answers[name] for name in family.axes if at.answers[name] is not None}
+    stacks = [{"modules": modules} for modules in at.shape]
+    return {"family": family.name, "job": job, "stacks": stacks, **told}

@@ -1,0 +1,79 @@
+"""A kit in words for people: by the step that needs it, with why, and who decides."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from kitting.plan.counting.volume import cartridges
+from kitting.plan.family import Family
+from kitting.plan.kit import Kit
+from kitting.plan.lines import Line
+from kitting.plan.open_questions import Unresolved
+
+
+def text(family: Family, kit: Kit) -> str:
+    """The whole kit as plain text."""
+    return "\n".join(_rows(family, kit)) + "\n"
+
+
+def _rows(family: Family, kit: Kit) -> Iterator[str]:
+    yield f"{family.title}, parts list of {kit.edition}"
+    if kit.refused:
+        yield "Refused:"
+        yield from (f"  {refusal.rule}: {refusal.message}" for refusal in kit.refused)
+        return
+    for step in kit.steps:
+        lines = [line for line in kit.lines if line.step == step.key]
+        cautions = [caution for caution in kit.cautions if caution.step == step.key]
+        if not (lines or cautions):
+            continue
+        yield f"\n{step.title}"
+        yield from (f"  ! {c.words} Decides: {c.decides}." for c in cautions)
+        yield from (f"  - {task}" for task in step.tasks)
+        yield from _lines(family, lines)
+    for question in kit.unresolved:
+        yield from _question(family, question)
+    yield from _listed(family, "Comes back", kit.comes_back)
+    yield from _listed(family, "Renewed, the old is thrown away", kit.renewed)
+    for move in kit.moves:
+        name = family.items[move.item].name
+        yield f"Moves: {move.quantity} {name} from {move.from_place} to {move.to_place}"
+
+
+def _lines(family: Family, lines: Sequence[Line]) -> Iterator[str]:
+    for line in lines:
+        yield f"  {amount(family, line)}  {line.name} ({line.item})"
+        for reason, count in Counter(line.reasons).items():
+            again = f" ({count} times)" if count > 1 else ""
+            yield f"      for {reason.need}: {reason.arithmetic}{again} [{reason.rule}]"
+
+
+def _listed(family: Family, title: str, lines: Sequence[Line]) -> Iterator[str]:
+    if lines:
+        yield f"\n{title}"
+        yield from _lines(family, lines)
+
+
+def _question(family: Family, question: Unresolved) -> Iterator[str]:
+    yield f"\nOpen: {question.question}"
+    if question.needs:
+        yield f"  hangs on it: {', '.join(question.needs)}"
+    yield from (f"  to be answered before release: {limit}" for limit in question.first)
+    for answer in question.answers:
+        taken = ", ".join(f"{amount(family, line)} {line.name}" for line in answer.lines)
+        why_not = "; ".join(answer.refused)
+        yield f"  {answer.answer}: {f'not possible, {why_not}' if why_not else taken or 'nothing'}"
+
+
+def amount(family: Family, line: Line) -> str:
+    """A quantity as people count it: pieces, metres, millilitres with cartridges, square metres."""
+    quantity = line.quantity
+    match line.unit:
+        case "mm":
+            pieces = " + ".join(f"{piece / 1000:g} m" for piece in line.pieces)
+            return pieces or f"{quantity / 1000:g} m"
+        case "ul":
+            whole = cartridges(quantity, family.items[line.item].pack)
+            return f"{quantity / 1000:g} ml ({whole} to open)"
+        case "mm2":
+            return f"{quantity / 1_000_000:g} m2"
+    return str(quantity)
