@@ -1,0 +1,142 @@
+"""The tables of the ledger only grow: the database itself refuses everything else."""
+
+from collections.abc import Callable
+
+import pytest
+from django.core.management import call_command
+from django.core.management.base import SystemCheckError
+from django.db import DatabaseError, connection, models, transaction
+from django.db.migrations import AlterField
+from django.db.migrations.state import ProjectState
+
+from inventory import audit
+from inventory.models import Event, guard
+from tests.firm import Firm, element_string
+
+# Every table in which a row, once written, is evidence. Named here by hand: a name that goes
+# missing from the guard's own list must not go missing from this test.
+TABLES = [
+    "inventory_event",
+    "inventory_outcome",
+    "inventory_scan",
+    "inventory_movement",
+    "inventory_containermove",
+    "inventory_hold",
+    "inventory_holdrelease",
+    "inventory_finding",
+    "inventory_findinganswer",
+    "inventory_reversal",
+    "inventory_recordmark",
+]
+
+
+def fill(shop: Firm) -> None:
+    """Put at least one row into each guarded table."""
+    module = element_string("A1")
+    shop.wanda.scan("receive", "BOX-1", target="DOCK", **{"with": module})
+    shop.wanda.scan("set_aside", module, reason="dented")
+    shop.mona.scan("release", module)
+    shop.wanda.scan("count", "09521234000020", target="BIN1", quantity=1)
+    shop.wanda.scan("put", "09521234000020", start="BIN1", target="BIN2", quantity=3)
+    shop.wanda.scan("count", "09521234000020", target="BIN1", kind="none")
+    put = shop.wanda.line("put", module, target="BIN1")
+    event = shop.wanda.send(put)[0].id
+    shop.wanda.scan("undo", reverses=event)
+
+
+def refused(statement: str) -> bool:
+    try:
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute(statement)
+    except DatabaseError as error:
+        return "only grows" in str(error)
+    return False
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_rows_are_neither_changed_nor_deleted(shop: Firm, table: str) -> None:
+    """Raw UPDATE and DELETE of a row raise and leave it as it was."""
+    fill(shop)
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT * FROM {table} ORDER BY id")
+        before = cursor.fetchall()
+
+    assert before
+    assert refused(f"UPDATE {table} SET id = id")
+    assert refused(f"DELETE FROM {table}")
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT * FROM {table} ORDER BY id")
+        assert cursor.fetchall() == before
+
+
+@pytest.mark.sqlite_only
+@pytest.mark.parametrize("table", TABLES)
+def test_rows_are_not_replaced(shop: Firm, table: str) -> None:
+    """REPLACE deletes the old row first: only recursive triggers see that."""
+    fill(shop)
+
+    assert refused(f"REPLACE INTO {table} SELECT * FROM {table}")
+
+
+@pytest.mark.postgres_only
+@pytest.mark.parametrize("table", TABLES)
+def test_tables_are_not_emptied(shop: Firm, table: str) -> None:
+    """TRUNCATE fires no row trigger: it has one of its own."""
+    fill(shop)
+
+    assert refused(f"TRUNCATE {table} CASCADE")
+
+
+def test_the_guard_names_every_table_of_the_ledger() -> None:
+    """Its list is the one above."""
+    assert sorted(guard.GUARDED) == sorted(TABLES)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "spoil", [guard.remove, lambda connection: replaced_by_nothing()], ids=["gone", "idle"]
+)
+def test_a_missing_trigger_is_noticed(spoil: Callable[..., None]) -> None:
+    """The system check and the audit fail; a trigger that does nothing counts as missing."""
+    with transaction.atomic():
+        spoil(connection)
+        missing = guard.missing(connection)
+        breaches = {f.name: f.problems for f in audit.run()}["the tables only grow"]
+        with pytest.raises(SystemCheckError, match="only_grows_inventory_event_update is missing"):
+            call_command("check", databases=["default"], tags=["database"])
+        guard.install(connection)
+
+    assert "only_grows_inventory_event_update" in missing
+    assert "trigger only_grows_inventory_event_update is missing" in breaches
+    assert guard.missing(connection) == []
+
+
+def replaced_by_nothing() -> None:
+    """A trigger of the right name that refuses nothing."""
+    name, table = "only_grows_inventory_event_update", "inventory_event"
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER {name}")
+        else:
+            cursor.execute(f"DROP TRIGGER {name}")
+            cursor.execute(f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} BEGIN SELECT 1; END")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_triggers_come_back_after_a_table_was_rebuilt() -> None:
+    """A migration that alters a column rebuilds the table on SQLite and drops its triggers."""
+    state = ProjectState.from_apps(Event._meta.apps)
+    wider = AlterField("event", "step", models.CharField(max_length=21))
+    narrower = AlterField("event", "step", Event._meta.get_field("step").clone())
+    for change in (wider, narrower):
+        after = state.clone()
+        change.state_forwards("inventory", after)
+        with connection.schema_editor() as editor:
+            change.database_forwards("inventory", editor, state, after)
+        state = after
+    dropped = guard.missing(connection)
+    call_command("migrate", verbosity=0)
+
+    if connection.vendor == "sqlite":
+        assert dropped == ["only_grows_inventory_event_delete", "only_grows_inventory_event_update"]
+    assert guard.missing(connection) == []
