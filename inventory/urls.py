@@ -1,10 +1,55 @@
 """Addresses of the lower house: stock, scanning, labels, and the event intake."""
 
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, path, register_converter
 
 from inventory import api
+from inventory.views import (
+    items,
+    labels,
+    people,
+    photos,
+    places,
+    problems,
+    receiving,
+    session,
+    stock,
+    trace,
+)
+
+
+class Sha256:
+    """64 hexadecimal digits in an address."""
+
+    regex = "[0-9a-f]{64}"
+
+    def to_python(self, value: str) -> str:
+        """As it stands."""
+        return value
+
+    def to_url(self, value: str) -> str:
+        """As it stands."""
+        return value
+
+
+register_converter(Sha256, "sha256")
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("sign-in", session.sign_in, name="sign_in"),
+    path("sign-out", session.sign_out, name="sign_out"),
+    path("stock/", stock.stock, name="stock"),
+    path("stock/<str:code>/", stock.stock_item, name="stock_item"),
+    path("items/new", items.item_new, name="item_new"),
+    path("items/<str:code>/", items.item_change, name="item_change"),
+    path("places/", places.places, name="places"),
+    path("people/", people.people, name="people"),
+    path("people/<slug:username>/", people.person_change, name="person_change"),
+    path("goods-in/", receiving.goods_in, name="goods_in"),
+    path("put-away/", receiving.put_away, name="put_away"),
+    path("labels/", labels.labels, name="labels"),
+    path("problems/", problems.problems, name="problems"),
+    path("trace/", trace.trace, name="trace"),
+    path("photo/", photos.photo, name="photo"),
+    path("photos/<sha256:sha256>", photos.photo_file, name="photo_file"),
     path("api/events", api.api_events, name="api_events"),
     path("api/devices", api.api_devices, name="api_devices"),
     path("api/photos", api.api_photos, name="api_photos"),

@@ -10,6 +10,7 @@ from kitting import families
 from kitting.models import FamilyEdition, Kit
 from kitting.plan import configuration as configurations
 from kitting.plan import kit as plan
+from kitting.plan import layout
 
 STANDING = ("unit", "head", "base", "cap")  # boxes of the drawing that are units with a place
 
@@ -39,8 +40,6 @@ class Position:
 
 def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
     """Ask the engine. Raises ConfigurationError with every fault of the answers."""
-    from kitting.plan import layout
-
     family = families.family_of(edition)
     configuration = configurations.parse(dict(answers), family)
     result = plan.work_out(family, configuration)

@@ -3,10 +3,32 @@
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
-from kitting import security
+from kitting import api, security
+from kitting.views import home, jobs, kits, my, returns, week
 
 urlpatterns = [
+    path("", home.home, name="home"),
+    path("week/", week.week, name="week"),
+    path("jobs/new", jobs.job_new, name="job_new"),
+    path("jobs/<slug:code>/", jobs.job, name="job"),
+    path("jobs/<slug:code>/drawing", jobs.job_drawing, name="job_drawing"),
+    path("kits/", kits.kits, name="kits"),
+    path("kits/<slug:code>/", kits.kit, name="kit"),
+    path("kits/<slug:code>/pick", kits.kit_pick, name="kit_pick"),
+    path("kits/<slug:code>/load", kits.kit_load, name="kit_load"),
+    path("kits/<slug:code>/labels", kits.kit_labels, name="kit_labels"),
+    path("returns/", returns.returns, name="returns"),
+    path("my/", my.my_jobs, name="my_jobs"),
+    path("my/<slug:code>/", my.my_job, name="my_job"),
+    path("my/<slug:code>/load", my.my_load, name="my_load"),
+    path("my/<slug:code>/unbox", my.my_unbox, name="my_unbox"),
+    path("my/<slug:code>/fit", my.my_fit, name="my_fit"),
+    path("my/<slug:code>/down", my.my_down, name="my_down"),
+    path("my/<slug:code>/problem", my.my_problem, name="my_problem"),
+    path("my/<slug:code>/back", my.my_back, name="my_back"),
     path("", include("inventory.urls")),
+    path("api/jobs", api.api_jobs, name="api_jobs"),
+    path("api/kits/<uuid:uid>", api.api_kit, name="api_kit"),
     path("api/schema", SpectacularAPIView.as_view(), name="api_schema"),
     path("csp-report", security.csp_report, name="csp_report"),
 ]

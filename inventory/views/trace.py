@@ -1,0 +1,18 @@
+"""The whole chain of a unit, batch, box or parcel."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from inventory import tracing
+from inventory.access import needs
+from inventory.models import Role
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def trace(request: HttpRequest) -> HttpResponse:
+    """Show where the thing of `code` came from, went, and who saw it; newest first."""
+    code = request.GET.get("code", "").strip()[:500]
+    chain = tracing.chain(code) if code else None
+    links = list(reversed(chain.links)) if chain else []
+    context = {"code": code, "chain": chain, "links": links}
+    return render(request, "inventory/trace.html", context)

@@ -1,0 +1,119 @@
+"""The API of the upper house: the jobs a person may see, a kit's lines and how far each has come."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.decorators import api_view
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.access import person_of
+from inventory.api_errors import problems
+from kitting.access import jobs_of, kit_read
+from kitting.models import Job
+from kitting.progress import LineProgress, fold
+
+FIGURES = ("needed", "in_boxes", "on_van", "picked", "loaded", "seen", "done", "missing", "damaged")
+
+
+class ReasonSerializer(serializers.Serializer[Any]):
+    """Why a line is there."""
+
+    need = serializers.CharField()
+    rule = serializers.CharField()
+    arithmetic = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # the metaclass takes it away
+
+
+class LineSerializer(serializers.Serializer[Any]):
+    """One line; all figures in the item's base unit."""
+
+    item = serializers.CharField()
+    name = serializers.CharField()
+    unit = serializers.CharField()
+    step = serializers.CharField()
+    state = serializers.CharField()
+    needed = serializers.IntegerField()
+    in_boxes = serializers.IntegerField(help_text="comes in the box of another thing")
+    on_van = serializers.IntegerField(help_text="a tool the van always carries")
+    picked = serializers.IntegerField()
+    loaded = serializers.IntegerField()
+    seen = serializers.IntegerField()
+    done = serializers.IntegerField(help_text="fitted or used")
+    missing = serializers.IntegerField()
+    damaged = serializers.IntegerField()
+    reasons = ReasonSerializer(many=True)
+
+
+class KitSerializer(serializers.Serializer[Any]):
+    """A kit with its lines."""
+
+    uid = serializers.UUIDField()
+    code = serializers.CharField()
+    job = serializers.CharField()
+    subject = serializers.CharField(help_text="how events name it")
+    released = serializers.BooleanField()
+    closed = serializers.BooleanField()
+    lines = LineSerializer(many=True)
+    cautions = serializers.ListField(child=serializers.DictField())
+
+
+class JobSerializer(serializers.Serializer[Any]):
+    """A job."""
+
+    code = serializers.CharField()
+    kind = serializers.CharField()
+    date = serializers.DateField()
+    van = serializers.CharField(allow_blank=True)
+    crew = serializers.ListField(child=serializers.CharField())
+    kit = serializers.UUIDField(allow_null=True)
+
+
+@extend_schema(responses={200: JobSerializer(many=True), **problems(403)})
+@api_view(["GET"])
+def api_jobs(request: Request) -> Response:
+    """List the jobs this person may see: all at the desk, a technician's own."""
+    jobs = jobs_of(person_of(request)).prefetch_related("crew", "kits").order_by("date", "code")
+    return Response([_job(job) for job in jobs])
+
+
+@extend_schema(responses={200: KitSerializer, **problems(403, 404)})
+@api_view(["GET"])
+def api_kit(request: Request, uid: UUID) -> Response:
+    """Give a kit's lines with how far each has come."""
+    kit = kit_read(person_of(request), uid)
+    return Response(
+        {
+            "uid": str(kit.uid),
+            "code": kit.code,
+            "job": kit.job.code,
+            "subject": kit.subject,
+            "released": kit.released_at is not None,
+            "closed": kit.closed_by_id is not None,
+            "lines": [_line(row) for row in fold(kit).lines],
+            "cautions": kit.snapshot["cautions"],
+        }
+    )
+
+
+def _job(job: Job) -> dict[str, Any]:
+    kits = sorted(job.kits.all(), key=lambda kit: kit.revision)
+    return {
+        "code": job.code,
+        "kind": job.kind,
+        "date": job.date.isoformat(),
+        "van": job.van.name if job.van else "",
+        "crew": [person.name for person in job.crew.all()],
+        "kit": str(kits[-1].uid) if kits else None,
+    }
+
+
+def _line(row: LineProgress) -> dict[str, Any]:
+    line = row.line
+    told = {"item": line.item.code, "name": line.item.name, "unit": line.unit, "step": line.step}
+    figures = {name: getattr(row, name) for name in FIGURES}
+    return told | {"state": row.state, "reasons": line.reasons} | figures

@@ -1,0 +1,164 @@
+"""The stack as a drawing: outlined when needed, hatched when on the van, filled when seen.
+
+Never colour alone: each state has its own ground and its own word in the legend, and what is fitted
+or in trouble has a mark besides.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, replace
+
+from kitting import families
+from kitting.models import AsBuilt, Kit
+from kitting.plan import configuration as configurations
+from kitting.plan import layout
+from kitting.plan.layout import Box
+from kitting.progress import Progress
+from kitting.queries import stands_at
+from kitting.snapshot import positions
+
+MARGIN = 60  # mm around the stacks
+NAMES = {
+    "unit": "Module",
+    "head": "Head",
+    "base": "Foot",
+    "cap": "Cover",
+    "lead": "Lead",
+    "bracket": "Bracket",
+}
+WORDS = {
+    "needed": "needed",
+    "loaded": "on the van",
+    "seen": "seen at the site",
+    "fitted": "fitted",
+    "trouble": "missing or damaged",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One outline. All measures in mm, y downwards from the top of the drawing."""
+
+    x: int
+    y: int
+    w: int
+    h: int
+    kind: str  # unit, head, base, cap, lead, bracket
+    state: str  # one of WORDS
+    position: str  # "1/3" for what stands at a place of the plan, else ""
+    text: str  # short words in it: place, last characters of the serial
+    told: str  # for a screen reader
+
+    @property
+    def middle(self) -> int:
+        """Where its text is centred, mm."""
+        return self.x + self.w // 2
+
+    @property
+    def line(self) -> int:
+        """Base line of its text, mm."""
+        return self.y + self.h // 2 + 22
+
+    @property
+    def tick(self) -> str:
+        """The path of a tick in its right upper corner."""
+        x, y = self.x + self.w - 90, self.y + min(self.h // 2, 60)
+        return f"M{x} {y}l22 22 44-48"
+
+    @property
+    def cross(self) -> str:
+        """The path of a cross over the whole."""
+        x, y, w, h = self.x, self.y, self.w, self.h
+        return f"M{x} {y}l{w} {h}M{x + w} {y}l{-w} {h}"
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """What the template draws."""
+
+    width: int  # mm
+    height: int  # mm
+    shapes: tuple[Shape, ...]
+    title: str
+    told: str  # the whole in one sentence
+    states: tuple[tuple[str, str], ...]  # (state, word) of those that occur
+
+
+def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
+    """Draw a kit's stacks as planned; None where the edition gives no outline."""
+    family = families.family_of(kit.edition)
+    asked = configurations.parse(dict(kit.snapshot["configuration"]), family)
+    boxes = layout.boxes(family, asked)
+    if not boxes:
+        return None
+    stands = {(row.stack, row.level): row for row in stands_at(kit.job.site.place)}
+    places = {(p.stack, p.level, p.role) for p in positions(kit)}
+    states = _states(boxes, places, progress, stands)
+    shapes = tuple(
+        _shape(
+            replace(box, x=box.x + MARGIN, y=box.y + MARGIN),
+            states[box.key],
+            (box.stack, box.level, box.kind) in places,
+            stands.get((box.stack, box.level)),
+        )
+        for box in boxes
+    )
+    counts = Counter(shape.state for shape in shapes)
+    return Drawing(
+        max(box.x + box.w for box in boxes) + 2 * MARGIN,
+        max(box.y + box.h for box in boxes) + 2 * MARGIN,
+        shapes,
+        f"The stack of {kit.job.code}",
+        ", ".join(f"{counts[state]} {word}" for state, word in WORDS.items() if counts[state]),
+        tuple((state, word) for state, word in WORDS.items() if counts[state]),
+    )
+
+
+def _states(
+    boxes: tuple[Box, ...],
+    places: set[tuple[int, int, str]],
+    progress: Progress,
+    stands: dict[tuple[int, int], AsBuilt],
+) -> dict[str, str]:
+    """Give each box its state: what is fitted by its place, the rest by the item's figures."""
+    waiting: dict[str, list[Box]] = defaultdict(list)
+    states: dict[str, str] = {}
+    for box in boxes:
+        if (box.stack, box.level, box.kind) in places and (box.stack, box.level) in stands:
+            states[box.key] = "fitted"
+        else:
+            waiting[box.item].append(box)
+    for item, rest in waiting.items():
+        total = progress.totals.get(item)
+        if total is None:
+            states |= {box.key: "needed" for box in rest}
+            continue
+        trouble = min(total.missing + total.damaged, len(rest))
+        figures = (
+            ("fitted", total.used),
+            ("seen", total.seen - total.fitted),
+            ("loaded", total.loaded - total.fitted),
+        )
+        for number, box in enumerate(rest):
+            reached = (state for state, count in figures if number < count)
+            states[box.key] = next(reached, "needed")
+        states |= {box.key: "trouble" for box in rest[len(rest) - trouble :]}
+    return states
+
+
+def _shape(box: Box, state: str, placed: bool, stands: AsBuilt | None) -> Shape:
+    """placed: it stands at a place of the plan, where a unit with a serial belongs."""
+    serial = stands.unit.serial if placed and stands is not None else ""
+    where = f"stack {box.stack}, place {box.level}" if placed else f"stack {box.stack}"
+    return Shape(
+        box.x,
+        box.y,
+        box.w,
+        box.h,
+        box.kind,
+        state,
+        f"{box.stack}/{box.level}" if placed else "",
+        f"{box.level}" + (f": {serial[-4:]}" if serial else "") if placed else "",
+        f"{NAMES[box.kind]}, {where}: {WORDS[state]}" + (f", {serial}" if serial else ""),
+    )

@@ -1,0 +1,216 @@
+"""What the pages of the upper house list: the week, kits to pick, how far each has come."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from django.db.models import Q, QuerySet
+from django.urls import reverse
+
+from inventory.models import Finding, Person, Place
+from inventory.subjects import Named
+from kitting import sourcing
+from kitting.access import jobs_of
+from kitting.models import Job, Kit, KitLine
+from kitting.progress import LineProgress, Progress, fold
+from kitting.queries import Left, left_of
+from kitting.snapshot import question, step_titles
+from kitting.sourcing import Short, Source
+
+DAYS = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Readiness:
+    """How a job stands, in a word, with every reason why it may break."""
+
+    word: str
+    tone: str  # good, wait, warn or stop: how the page shows it, beside word and shape
+    shape: str  # of templates/parts/shapes.html
+    reasons: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One job of a list."""
+
+    job: Job
+    kit: Kit | None
+    readiness: Readiness
+    done: int = 0  # lines that have come as far as they should by now
+    lines: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One day of the week."""
+
+    day: date
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a kit with everything that belongs to it."""
+
+    key: str
+    title: str
+    tasks: tuple[str, ...]
+    cautions: tuple[dict[str, str], ...]
+    rows: tuple[LineProgress, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One stop of the picking walk: so much of an item at a place, for a line."""
+
+    place: Place | None  # None: nowhere in stock
+    source: Source
+    line: KitLine
+    bag: str  # what the step is called
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """The picking walk: bins in walking order, then what needs no walk, then what lacks."""
+
+    stops: tuple[Stop, ...] = ()
+    elsewhere: tuple[Stop, ...] = ()  # comes in another thing's box or is on the van
+    short: tuple[Stop, ...] = ()
+    progress: Progress = field(kw_only=True)
+
+
+def week(person: Person, first: date) -> list[Day]:
+    """Return seven days from `first` with the jobs this person may see."""
+    jobs = jobs_of(person).filter(date__range=(first, first + timedelta(days=DAYS - 1)))
+    rows = [row_of(job) for job in jobs.prefetch_related("crew").order_by("date", "leaves_at")]
+    days = [first + timedelta(days=n) for n in range(DAYS)]
+    return [Day(day, tuple(row for row in rows if row.job.date == day)) for day in days]
+
+
+def row_of(job: Job) -> Row:
+    """Return a job with how it stands."""
+    kit = job.kit
+    if kit is None or kit.released_at is None:
+        return Row(job, kit, readiness(job, kit, None))
+    progress = fold(kit)
+    going = [row for row in progress.lines if row.state in ("picked", "loaded", "seen", "done")]
+    return Row(job, kit, readiness(job, kit, progress), len(going), len(progress.lines))
+
+
+def readiness(job: Job, kit: Kit | None, progress: Progress | None) -> Readiness:
+    """Judge how a job stands. progress: of a released kit."""
+    if job.cancelled_at is not None:
+        return Readiness("Cancelled", "wait", "noted")
+    if kit is None:
+        return Readiness("No kit yet", "stop", "stopped", ("Its kit was not worked out.",))
+    if progress is None:
+        asked = tuple(question(entry) for entry in kit.snapshot["unresolved"])
+        return Readiness("Not released", "warn", "problem", asked)
+    if kit.closed_by_id is not None:
+        return Readiness("Closed", "good", "applied")
+    reasons = tuple(_reasons(kit, progress))
+    if reasons:
+        return Readiness("Will break", "stop", "stopped", reasons)
+    if progress.all_loaded:
+        return Readiness("On the van", "good", "applied")
+    if progress.all_picked:
+        return Readiness("Picked", "good", "applied")
+    return Readiness("To pick", "wait", "waiting")
+
+
+def _reasons(kit: Kit, progress: Progress) -> Iterable[str]:
+    for row in progress.lines:
+        if row.state in ("dispute", "missing", "damaged"):
+            yield f"{row.line.item.name}: {row.state}"
+    if not progress.all_picked:
+        for short in sourcing.shortages(kit):
+            yield short_words(short)
+
+
+def short_words(short: Short) -> str:
+    """Say what the shelves lack."""
+    unit = "" if short.item.unit == "piece" else f" {short.item.get_unit_display()}"
+    there = f"{short.available} here" if short.known else "never counted"
+    return f"{short.item.name}: {short.needed}{unit} needed, {there}"
+
+
+def kits_to_pick(person: Person) -> list[Row]:
+    """Return released kits that are not on their van yet, those that leave first first."""
+    kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__cancelled_at=None)
+    kits = kits.filter(job__in=jobs_of(person)).select_related("job__site__place", "job__van")
+    return [row_of(kit.job) for kit in kits.order_by("job__date", "job__leaves_at", "code")]
+
+
+def steps_of(kit: Kit, progress: Progress) -> list[Step]:
+    """Return the kit's steps in the order of the job, each with its lines and cautions."""
+    found = []
+    for step in kit.snapshot["steps"]:
+        rows = tuple(row for row in progress.lines if row.line.step == step["key"])
+        cautions = tuple(c for c in kit.snapshot["cautions"] if c["step"] == step["key"])
+        if rows or cautions:
+            tasks = tuple(step.get("tasks", ()))
+            found.append(Step(step["key"], step["title"], tasks, cautions, rows))
+    return found
+
+
+def walk(kit: Kit) -> Walk:
+    """Return the walk through the bins for what is still to be picked."""
+    progress, titles = fold(kit), step_titles(kit)
+    from_where = sourcing.sources(kit)
+    stops = [
+        Stop(source.place, source, row.line, titles.get(row.line.step, row.line.step))
+        for row in progress.lines
+        for source in from_where.get(row.line.pk, [])
+    ]
+    return Walk(
+        tuple(sorted((s for s in stops if s.source.kind == "shelf"), key=_order_of_walk)),
+        tuple(s for s in stops if s.source.kind in ("box", "van")),
+        tuple(s for s in stops if s.source.kind == "short"),
+        progress=progress,
+    )
+
+
+def _order_of_walk(stop: Stop) -> tuple[int, str, int]:
+    """Bins as they are walked; in one bin the heavy things first."""
+    assert stop.place is not None, "what lies on a shelf has a place"
+    bin_ = next((p for p in stop.place.way_up() if p.kind == "bin"), stop.place)
+    return bin_.order, bin_.code, -stop.line.item.mass_g
+
+
+def findings_of(kit: Kit) -> QuerySet[Finding]:
+    """Return the problems about a kit, open ones first."""
+    found = Finding.objects.filter(subject=kit.subject)
+    return found.select_related("event__person", "answer", "unit__item").order_by(
+        "answer__pk", "-pk"
+    )
+
+
+def wanting(progress: Progress) -> list[LineProgress]:
+    """Return the lines with a problem, then those that nobody packed."""
+    bad = [row for row in progress.lines if row.state in ("dispute", "missing", "damaged")]
+    return bad + [row for row in progress.lines if row.to_pick and row not in bad]
+
+
+def jobs_of_crew(person: Person, today: date) -> list[Row]:
+    """Return the jobs on whose crew this person is: open ones, and those still to come."""
+    jobs = Job.objects.filter(crew=person, cancelled_at=None).select_related("site__place", "van")
+    jobs = jobs.filter(
+        Q(date__gte=today) | Q(kits__released_at__isnull=False, kits__closed_by=None)
+    )
+    return [row_of(job) for job in jobs.distinct().order_by("date", "leaves_at", "code")]
+
+
+def still_out(person: Person, today: date) -> list[tuple[Kit, list[Left]]]:
+    """Return the open kits whose day has come, with what is left of each away from the depot."""
+    kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__date__lte=today)
+    kits = kits.filter(job__in=jobs_of(person)).select_related("job__site__place", "job__van")
+    return [(kit, left_of(kit)) for kit in kits.order_by("job__date", "code")]
+
+
+def kit_names(codes: Iterable[str]) -> dict[str, Named]:
+    """Say how pages of the lower house show kits."""
+    known = Kit.objects.filter(code__in=list(codes)).values_list("code", flat=True)
+    return {code: Named(f"Kit {code}", reverse("kit", args=[code])) for code in known}

@@ -1,0 +1,127 @@
+"""What a kit travels in, as pages list it: parcels, bags, boxes, and what is in each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inventory.models import Place, PlaceKind, Tracking
+from kitting.models import Kit, Package
+from kitting.queries import Left, left_of, stands_at
+from kitting.snapshot import positions
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """One thing that goes on the van by one scan."""
+
+    name: str
+    code: str  # what its label says; "" where the thing's own code is scanned
+    inside: int  # things in it
+    loaded: bool
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A parcel, bag or box (or the site itself) with what is in it."""
+
+    place: Place
+    seen: bool  # at the site
+    things: tuple[Left, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One place in a stack as a person chooses it."""
+
+    value: str  # "2/3": stack 2, place 3
+    words: str
+    taken: str  # what stands there, "" for nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Something of a kit that a problem can be about."""
+
+    text: str  # what is sent as if it had been scanned
+    words: str
+    sort: str  # bag, unit or item
+
+
+def loads_of(kit: Kit) -> list[Load]:
+    """Return the parcels, boxes and loose things of a kit, those not loaded yet first."""
+    parcels = Package.objects.filter(kit=kit, kind=Package.Kind.PARCEL).select_related("place")
+    things = left_of(kit)
+    found = []
+    for package in parcels.order_by("number"):
+        place = package.place
+        inside = [one for one in things if any(p.pk == place.pk for p in one.place.way_up())]
+        found.append(Load(place.name, place.code, len(inside), _gone(place), place))
+    packed = {package.place_id for package in parcels}
+    for thing in things:
+        if packed.isdisjoint(p.pk for p in thing.place.way_up()):
+            boxed = thing.place.kind == PlaceKind.CARTON
+            code = thing.place.code if boxed else ""
+            found.append(Load(str(thing), code, 1, _gone(thing.place), thing.place))
+    return sorted(found, key=lambda load: load.loaded)
+
+
+def _gone(place: Place) -> bool:
+    return place.within(PlaceKind.VAN, PlaceKind.SITE) is not None
+
+
+def contents_of(kit: Kit) -> list[Group]:
+    """Return what is in each parcel, bag and box of a kit; what was not seen at the site first."""
+    groups: dict[int, list[Left]] = {}
+    places: dict[int, Place] = {}
+    bags = Package.objects.filter(kit=kit, kind=Package.Kind.BAG)
+    for package in bags.select_related("place__parent__parent__parent").order_by("number"):
+        places[package.place_id] = package.place
+        groups[package.place_id] = []
+    for thing in left_of(kit):
+        places.setdefault(thing.place.pk, thing.place)
+        groups.setdefault(thing.place.pk, []).append(thing)
+    found = [Group(places[pk], _seen(places[pk]), tuple(things)) for pk, things in groups.items()]
+    return sorted(found, key=lambda group: group.seen)
+
+
+def _seen(place: Place) -> bool:
+    """At the site and out of its parcel; a bag in an unopened parcel was not looked at."""
+    opened = place.parent is None or place.parent.kind != PlaceKind.PARCEL
+    return place.within(PlaceKind.SITE) is not None and opened
+
+
+def spots_of(kit: Kit) -> list[Spot]:
+    """Return the planned places of the stacks, with what stands in each."""
+    stands = {(row.stack, row.level): row for row in stands_at(kit.job.site.place)}
+    roles = {"unit": "module", "head": "head", "base": "base", "cap": "cap"}
+    names = dict(kit.lines.values_list("item__code", "item__name"))
+    found = []
+    for position in positions(kit):
+        row = stands.get((position.stack, position.level))
+        name = names.get(position.item, roles.get(position.role, position.role))
+        words = f"Stack {position.stack}, place {position.level}: {name}"
+        value = f"{position.stack}/{position.level}"
+        found.append(Spot(value, words, row.unit.serial if row else ""))
+    return found
+
+
+def choices_of(kit: Kit) -> list[Choice]:
+    """Return what a problem can be about: bags and parcels, things with serials, other items."""
+    packages = kit.packages.filter(kind__in=(Package.Kind.PARCEL, Package.Kind.BAG))
+    found = [
+        Choice(package.place.code, package.place.name, "bag")
+        for package in packages.select_related("place").order_by("kind", "number")
+    ]
+    found += [
+        Choice(thing.unit.serial, str(thing.unit), "unit")
+        for thing in left_of(kit)
+        if thing.unit is not None
+    ]
+    items = {line.item.code: line.item for line in kit.lines.select_related("item")}
+    found += [
+        Choice(code, item.name, "item")
+        for code, item in items.items()
+        if item.tracking != Tracking.SERIAL
+    ]
+    return found

@@ -1,0 +1,101 @@
+"""Planning a job, its kit with every reason, releasing it."""
+
+from datetime import datetime
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from inventory.access import needs, person_of
+from inventory.models import Person, Role
+from kitting import overviews, packing, planning, sourcing
+from kitting.access import job_read, job_write
+from kitting.drawing import drawing_of
+from kitting.forms import JobForm
+from kitting.models import Job
+from kitting.packing import Reason, Refused
+from kitting.progress import fold
+
+
+@needs(Role.MANAGER)
+def job_new(request: HttpRequest) -> HttpResponse:
+    """Ask for a job's data; store it with its kit, or say every reason against it at once."""
+    known = planning.known_families()
+    asking = request.method != "POST" or "ask" in request.POST
+    form = JobForm(known, initial=request.POST.dict()) if asking else JobForm(known, request.POST)
+    refused: tuple[Reason, ...] = ()
+    if not asking and form.is_valid():
+        try:
+            job = _planned(person_of(request), form)
+        except Refused as refusal:
+            refused = refusal.reasons
+        else:
+            messages.success(request, f"{job.code} is planned and its kit is worked out.")
+            return redirect("job", code=job.code)
+    context = {"form": form, "refused": refused, "families": known}
+    return render(request, "kitting/job_new.html", context)
+
+
+def _planned(person: Person, form: JobForm) -> Job:
+    """Store the job and its kit. Raises Refused with nothing stored."""
+    given: dict[str, Any] = form.cleaned_data
+    leaves_at = None
+    if given["leaves_at"]:
+        leaves_at = timezone.make_aware(datetime.combine(given["date"], given["leaves_at"]))
+    names = ("site", "site_name", "address", "date", "van", "crew")
+    return planning.plan_whole(
+        by=person,
+        configuration=form.configuration(),
+        leaves_at=leaves_at,
+        **{name: given[name] for name in names},
+    )
+
+
+@needs(Role.MANAGER)
+def job(request: HttpRequest, code: str) -> HttpResponse:
+    """Show a job: its stack, its kit by step with reasons, what is short; release it."""
+    person = person_of(request)
+    found = job_write(person, code) if request.method == "POST" else job_read(person, code)
+    refused: tuple[Reason, ...] = ()
+    if request.method == "POST":
+        try:
+            messages.success(request, _act(request, person, found))
+            return redirect("job", code=found.code)
+        except Refused as refusal:
+            refused = refusal.reasons
+    kit = found.kit
+    context: dict[str, Any] = {"job": found, "kit": kit, "refused": refused}
+    if kit is not None:
+        progress = fold(kit)
+        context |= {
+            "readiness": overviews.readiness(found, kit, progress if kit.released_at else None),
+            "steps": overviews.steps_of(kit, progress),
+            "short": [] if kit.closed_by_id else sourcing.shortages(kit),
+            "findings": overviews.findings_of(kit),
+            "drawing": drawing_of(kit, progress),
+        }
+    return render(request, "kitting/job.html", context)
+
+
+def _act(request: HttpRequest, person: Person, job: Job) -> str:
+    """Carry out the pressed button; return what to say. Raises Refused."""
+    kit = job.kit
+    if "release" in request.POST and kit is not None:
+        short = packing.release(kit, person)
+        return f"{kit.code} is with the warehouse." + (f" Short: {len(short)}." if short else "")
+    if "cancel" in request.POST:
+        packing.cancel_job(job)
+        return f"{job.code} is cancelled."
+    if "work_out" in request.POST:
+        return f"{packing.work_out_kit(job, person).code} is worked out."
+    raise Refused([Reason("button", "expected one of the buttons of this page")])
+
+
+def job_drawing(request: HttpRequest, code: str) -> HttpResponse:
+    """The drawing of the stack alone, to print; for the desk and the job's crew."""
+    found = job_read(person_of(request), code)
+    kit = found.kit
+    drawing = drawing_of(kit, fold(kit)) if kit else None
+    return render(request, "kitting/job_drawing.html", {"job": found, "drawing": drawing})

@@ -1,0 +1,70 @@
+"""Kits at the bench: to pick, to load, their labels, their printed list."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from inventory.access import needs, person_of
+from inventory.labelling import of_place
+from inventory.models import Place, Role
+from inventory.views.labels import drawn
+from kitting import overviews, travelling
+from kitting.access import kit_write
+from kitting.drawing import drawing_of
+from kitting.models import Package
+from kitting.progress import fold
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def kits(request: HttpRequest) -> HttpResponse:
+    """Kits to pick and to load, those that leave first first."""
+    return render(
+        request, "kitting/kits.html", {"rows": overviews.kits_to_pick(person_of(request))}
+    )
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def kit(request: HttpRequest, code: str) -> HttpResponse:
+    """The kit as a list by step, to read and to print."""
+    found = kit_write(person_of(request), code)
+    progress = fold(found)
+    context = {
+        "kit": found,
+        "job": found.job,
+        "steps": overviews.steps_of(found, progress),
+        "drawing": drawing_of(found, progress),
+        "findings": overviews.findings_of(found),
+    }
+    return render(request, "kitting/kit.html", context)
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
+    """The picking walk: what is still to be taken, in the order of the bins."""
+    found = kit_write(person_of(request), code)
+    packages = found.packages.exclude(kind=Package.Kind.LOAD).select_related("place")
+    context = {
+        "kit": found,
+        "job": found.job,
+        "walk": overviews.walk(found),
+        "packages": packages.order_by("kind", "number"),
+    }
+    return render(request, "kitting/kit_pick.html", context)
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def kit_load(request: HttpRequest, code: str) -> HttpResponse:
+    """What goes on the van, one scan each."""
+    found = kit_write(person_of(request), code)
+    context = {"kit": found, "job": found.job, "loads": travelling.loads_of(found)}
+    return render(request, "kitting/kit_load.html", context)
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def kit_labels(request: HttpRequest, code: str) -> HttpResponse:
+    """The labels of the kit's parcels, bags and bay as one PDF."""
+    found = kit_write(person_of(request), code)
+    places = Place.objects.filter(package__kit=found).exclude(package__kind=Package.Kind.LOAD)
+    chosen = [of_place(place) for place in places.select_related("parent").order_by("code")]
+    if not chosen:
+        return render(request, "kitting/kit_unreleased.html", {"kit": found}, status=409)
+    return drawn(chosen, "pdf", 203)

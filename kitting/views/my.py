@@ -1,0 +1,105 @@
+"""The technician's pages: my jobs, and one job from the van to the empty kit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from inventory.access import needs, person_of
+from inventory.models import Role
+from kitting import overviews, travelling
+from kitting.access import own_kit_read
+from kitting.drawing import drawing_of
+from kitting.models import Kit
+from kitting.progress import Progress, fold
+from kitting.queries import comes_back, left_of, stands_at
+
+
+@needs(Role.TECHNICIAN)
+def my_jobs(request: HttpRequest) -> HttpResponse:
+    """The jobs on whose crew this person is, today's first."""
+    rows = overviews.jobs_of_crew(person_of(request), timezone.localdate())
+    return render(request, "kitting/my_jobs.html", {"rows": rows, "today": timezone.localdate()})
+
+
+@needs(Role.TECHNICIAN)
+def my_job(request: HttpRequest, code: str) -> HttpResponse:
+    """One job: what is missing first, then the stack, the steps with their cautions, closing."""
+    kit = own_kit_read(person_of(request), code)
+    progress = fold(kit)
+    context = _about(kit, progress) | {
+        "steps": overviews.steps_of(kit, progress),
+        "drawing": drawing_of(kit, progress),
+        "wanting": overviews.wanting(progress),
+        "left": left_of(kit),
+        "findings": overviews.findings_of(kit),
+    }
+    return render(request, "kitting/my_job.html", context)
+
+
+@needs(Role.TECHNICIAN)
+def my_load(request: HttpRequest, code: str) -> HttpResponse:
+    """Take the van over: each parcel and box seen on it by one scan."""
+    kit = own_kit_read(person_of(request), code)
+    context = _about(kit, None) | {"loads": travelling.loads_of(kit)}
+    return render(request, "kitting/my_load.html", context)
+
+
+@needs(Role.TECHNICIAN)
+def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
+    """See each thing again at the site, and where the rest travels."""
+    kit = own_kit_read(person_of(request), code)
+    context = _about(kit, None) | {"packages": travelling.contents_of(kit)}
+    return render(request, "kitting/my_unbox.html", context)
+
+
+@needs(Role.TECHNICIAN)
+def my_fit(request: HttpRequest, code: str) -> HttpResponse:
+    """Choose a place on the drawing, then scan the unit that stands there."""
+    kit = own_kit_read(person_of(request), code)
+    progress = fold(kit)
+    context = _about(kit, progress) | {
+        "drawing": drawing_of(kit, progress),
+        "places": travelling.spots_of(kit),
+        "steps": overviews.steps_of(kit, progress),
+    }
+    return render(request, "kitting/my_fit.html", context)
+
+
+@needs(Role.TECHNICIAN)
+def my_down(request: HttpRequest, code: str) -> HttpResponse:
+    """Take down: what stands there, what comes back, one scan for each unit."""
+    kit = own_kit_read(person_of(request), code)
+    context = _about(kit, None) | {
+        "stands": stands_at(kit.job.site.place),
+        "back": comes_back(kit),
+        "steps": overviews.steps_of(kit, fold(kit)),
+    }
+    return render(request, "kitting/my_down.html", context)
+
+
+@needs(Role.TECHNICIAN)
+def my_back(request: HttpRequest, code: str) -> HttpResponse:
+    """Bring back what is left, and close the kit when nothing of it is."""
+    kit = own_kit_read(person_of(request), code)
+    context = _about(kit, None) | {"left": left_of(kit)}
+    return render(request, "kitting/my_back.html", context)
+
+
+@needs(Role.TECHNICIAN)
+def my_problem(request: HttpRequest, code: str) -> HttpResponse:
+    """Tell what is missing, damaged, wrong or one too many; what can be chosen is listed."""
+    kit = own_kit_read(person_of(request), code)
+    context = _about(kit, None) | {
+        "things": travelling.choices_of(kit),
+        "chosen": request.GET.get("thing", ""),
+        "findings": overviews.findings_of(kit),
+    }
+    return render(request, "kitting/my_problem.html", context)
+
+
+def _about(kit: Kit, progress: Progress | None) -> dict[str, Any]:
+    return {"kit": kit, "job": kit.job, "progress": progress}

@@ -1,0 +1,22 @@
+"""Returns: what is still out, what is set aside, and what vans bring back to the dock."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from inventory.access import needs, person_of
+from inventory.models import Role
+from inventory.overviews import docks, open_holds, our_places
+from kitting import overviews
+
+
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def returns(request: HttpRequest) -> HttpResponse:
+    """Scan what comes back to a dock; list what is still with crews and what is set aside."""
+    context = {
+        "docks": docks(),
+        "vans": our_places().filter(kind="van"),
+        "out": overviews.still_out(person_of(request), timezone.localdate()),
+        "holds": open_holds(),
+    }
+    return render(request, "kitting/returns.html", context)
