@@ -83,6 +83,8 @@ def test_rows_are_not_replaced(shop: Firm, table: str) -> None:
 def test_tables_are_not_emptied(shop: Firm, table: str) -> None:
     """TRUNCATE fires no row trigger: it has one of its own."""
     fill(shop)
+    with connection.cursor() as cursor:  # keys to be checked later forbid it too, for now
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
 
     assert refused(f"TRUNCATE {table} CASCADE")
 

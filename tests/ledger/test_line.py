@@ -1,0 +1,125 @@
+"""An event line is read strictly: what is wrong is named with what was expected and what came."""
+
+import hashlib
+import json
+from contextlib import suppress
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inventory.ledger.line import LineError, parse
+
+GOOD: dict[str, Any] = {
+    "v": 1,
+    "id": "01935f3e-7b00-7000-8000-000000000001",
+    "device": "01935f3e-7b00-7000-8000-000000000002",
+    "seq": 12,
+    "at": "2026-11-25T06:10:00.000Z",
+    "step": "pick",
+}
+
+
+def test_a_line_is_read_and_its_bytes_are_hashed() -> None:
+    """The sum is over the text as it came: blanks and order of fields count."""
+    raw = json.dumps({**GOOD, "text": "Größe\x1d7", "quantity": 4}, ensure_ascii=False, indent=None)
+    raw = raw.replace("\x1d", "\\u001d")
+    line = parse(raw.encode())
+
+    assert (line.seq, line.step, line.text, line.quantity) == (12, "pick", "Größe\x1d7", 4)
+    assert line.at.isoformat() == "2026-11-25T06:10:00+00:00"
+    assert line.sha256 == hashlib.sha256(raw.encode()).hexdigest()
+    assert parse(raw.replace(", ", ",  ")).sha256 != line.sha256
+
+
+@pytest.mark.parametrize(
+    ("more", "message"),
+    [
+        ({"v": 2}, "v: expected 1, got 2"),
+        ({"v": True}, "v: expected 1, got True"),
+        ({"v": 1.0}, "v: expected 1, got 1.0"),
+        ({"colour": 1}, "colour: expected one of the known fields, got 1"),
+        ({"seq": 0}, "seq: expected a whole number 1 to 9007199254740992, got 0"),
+        ({"seq": 1.0}, "seq: expected a whole number 1 to 9007199254740992, got 1.0"),
+        ({"seq": True}, "seq: expected a whole number 1 to 9007199254740992, got True"),
+        ({"seq": 2**53 + 1}, "seq: expected a whole number 1 to 9007199254740992, got 90071992547"),
+        ({"quantity": -4}, "quantity: expected a whole number 1 to 1000000000, got -4"),
+        (
+            {"quantity": 10**10},
+            "quantity: expected a whole number 1 to 1000000000, got 10000000000",
+        ),
+        ({"id": "1"}, "id: expected a UUID of 36 characters, got '1'"),
+        ({"id": 5}, "id: expected a UUID of 36 characters, got 5"),
+        # hyphens anywhere: the standard library would take it
+        ({"id": "0193-5f3e7b0070008000000000000001-----"[:36]}, "id: expected a UUID of 36 char"),
+        (
+            {"at": "2026-11-25T06:10:00"},
+            "at: expected a time with its zone, as 2026-11-25T06:10:00Z",
+        ),
+        ({"at": "0001-01-01T00:00:00+14:00"}, "at: expected a time with its zone"),
+        ({"at": 0}, "at: expected a time with its zone"),
+        ({"step": "pick up!"}, "step: expected a code of letters, digits and . _ : / -, got"),
+        ({"text": "a\x00b"}, "text: expected text without control characters, got 'a\\x00b'"),
+        ({"text": "a\x85b"}, "text: expected text without control characters"),
+        ({"text": "\ud800"}, "text: expected text without control characters"),
+        ({"text": "x" * 501}, "text: expected text of at most 500 characters, got"),
+        ({"text": 7}, "text: expected text of at most 500 characters, got 7"),
+        ({"via": "ear"}, "via: expected one of keys, symbol, hand, photo, tap, got 'ear'"),
+        ({"via": ["keys"]}, "via: expected one of keys, symbol, hand, photo, tap, got"),
+        ({"photo": "ab"}, "photo: expected 64 hexadecimal digits, got 'ab'"),
+        ({"position": {"stack": 1}}, 'position: expected an object {"stack", "level"}, got'),
+        ({"position": {"stack": 0, "level": 1}}, "position.stack: expected a whole number 1 to 99"),
+        ({"rearm": "yes"}, "rearm: expected true or false, got 'yes'"),
+        ({"reverses": None}, "reverses: expected a UUID of 36 characters, got None"),
+    ],
+)
+def test_a_wrong_field_is_named(more: dict[str, Any], message: str) -> None:
+    """Field, what was expected, what came."""
+    with pytest.raises(LineError) as refusal:
+        parse(json.dumps(GOOD | more))
+
+    assert str(refusal.value).startswith(message)
+    assert refusal.value.field == message.partition(":")[0]
+
+
+@pytest.mark.parametrize("name", ["id", "device", "seq", "at", "step"])
+def test_a_missing_field_is_named(name: str) -> None:
+    """Five fields no event can do without, and the version."""
+    with pytest.raises(LineError) as refusal:
+        parse(json.dumps({k: v for k, v in GOOD.items() if k != name}))
+
+    assert str(refusal.value) == f"{name}: expected a value, got None"
+
+
+@pytest.mark.parametrize(
+    ("raw", "message"),
+    [
+        ('{"v":1,"v":1}', "v: expected each field once, got 1"),
+        ('{"v":1,"position":{"stack":1,"stack":1}}', "stack: expected each field once, got 1"),
+        ('{"v":1,"seq":NaN}', "line: expected plain numbers, got 'NaN'"),
+        ('{"v":1,"seq":-Infinity}', "line: expected plain numbers, got '-Infinity'"),
+        ('{"v":1,"seq":1e999}', "id: expected a value, got None"),  # infinite, and no id
+        ("[1]", "line: expected one JSON object, got '[1]'"),
+        ("[" * 4000, "line: expected one JSON object, got '[[["),
+        ("{" * 10_000, "line: expected at most 4096 bytes, got 10000"),
+        ("é" * 3000, "line: expected at most 4096 bytes, got 6000"),
+        (b"\xff", "line: expected UTF-8 text, got b'\\xff'"),
+        ("\ufeff{}", "line: expected one JSON object, got"),
+        ("", "line: expected one JSON object, got ''"),
+    ],
+)
+def test_a_line_that_is_no_object_is_refused(raw: str | bytes, message: str) -> None:
+    """Doubled keys, numbers that are none, depth, length, encoding."""
+    with pytest.raises(LineError) as refusal:
+        parse(raw)
+
+    assert str(refusal.value).startswith(message)
+
+
+@given(st.recursive(st.none() | st.booleans() | st.floats() | st.text(), st.lists, max_leaves=5))
+def test_no_value_of_a_field_brings_it_down(value: Any) -> None:
+    """Whatever JSON can say in a field is read or refused in words."""
+    for name in ("id", "seq", "at", "text", "position", "via", "rearm", "quantity"):
+        with suppress(LineError):
+            assert parse(json.dumps(GOOD | {name: value})).step == "pick"
