@@ -45,7 +45,7 @@ def shot(rng: random.Random) -> Shot:
 
     return Shot(
         # A hand holds the phone far off more often than near: the label must be whole.
-        module=rng.triangular(*MODULE, MODULE[0]),
+        module=MODULE[0] + (MODULE[1] - MODULE[0]) * rng.random() ** 2,
         turn=rng.uniform(*TURN),
         shifts=(shift(), shift(), shift(), shift()),
         blur=rng.triangular(*BLUR, BLUR[1]),
