@@ -64,8 +64,7 @@ class Book:
     """Every `of` under which some rule meets "fit in hole", as "M20 in M32"."""
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(NamedTuple):
     """One need to be counted."""
 
     demand: Demand

@@ -2,13 +2,13 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from typing import NamedTuple
 
 from kitting.plan.family import Family
 from kitting.plan.meeting import Entry
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """Why a line is there, and why so many."""
 
     need: str
@@ -39,7 +39,7 @@ class Line:
     def as_json(self) -> dict[str, object]:
         """The line as data."""
         told = asdict(self)
-        told["reasons"] = [asdict(reason) for reason in self.reasons]
+        told["reasons"] = [reason._asdict() for reason in self.reasons]
         told["pieces"] = list(self.pieces)
         return told
 

@@ -104,7 +104,7 @@ class _Meeting:
         self.site = site
         self.standing = site.for_job("new")
         self.met = met
-        self.waiting: list[tuple[int, int, Demand, Rule]] = []
+        self.waiting: list[tuple[int, int, Demand, Rule, Scope]] = []
         self.pushed = 0
         self.totals: dict[str, dict[str, int]] = {}
         """Item -> step -> base units so far."""
@@ -123,12 +123,11 @@ class _Meeting:
             return
         order, rule = fitting[0]
         self.pushed += 1
-        heapq.heappush(self.waiting, (order, self.pushed, demand, rule))
+        heapq.heappush(self.waiting, (order, self.pushed, demand, rule, scope))
 
     def pop(self) -> None:
         """Counts the next need whose rule rests on nothing still waiting."""
-        _, _, demand, rule = heapq.heappop(self.waiting)
-        scope = Scope(self._site(demand), demand.measures)
+        _, _, demand, rule, scope = heapq.heappop(self.waiting)
         try:
             found = rule.counting.count(Task(demand, scope, self.family.book, self._lines))
         except CannotCount as error:
