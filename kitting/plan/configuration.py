@@ -158,10 +158,16 @@ def _answers(
     faults: list[Fault],
 ) -> dict[str, Value]:
     answers: dict[str, Value] = {}
+    wrong: set[str] = set()
     for name, axis in family.axes.items():
         value = data.get(name)
+        if any(condition.name in wrong for condition in axis.when):
+            # Whether this is asked hangs on an answer that is wrong itself: one fault is enough.
+            wrong.add(name)
+            continue
         asked = holds(axis.when, Site(shape, answers, job))
         if asked and not axis.accepts(value):
+            wrong.add(name)
             _fault(faults, name, axis.wanted(), value)
         elif not asked and value is not None:
             _fault(faults, name, "nothing: the question does not arise here", value)

@@ -180,13 +180,17 @@ RULES = (
     ("brackets", 'need = "fix to wall"\nstep = "fix"\nway = "each"\ngives = { bracket = 1 }'),
     (
         "plugs",
-        'need = "anchor"\nof = "wall"\nwhen = { wall = ["brick"] }\nway = "each"\n'
-        "gives = { plug = 1, screw = 1 }",
+        (
+            'need = "anchor"\nof = "wall"\nwhen = { wall = ["brick"] }\nway = "each"\n'
+            "gives = { plug = 1, screw = 1 }"
+        ),
     ),
     (
         "screws",
-        'need = "anchor"\nof = "wall"\nwhen = { wall = ["wood"] }\nway = "each"\n'
-        "gives = { screw = 1 }",
+        (
+            'need = "anchor"\nof = "wall"\nwhen = { wall = ["wood"] }\nway = "each"\n'
+            "gives = { screw = 1 }"
+        ),
     ),
     ("seals", 'need = "seal joints"\nstep = "join"\nway = "each"\ngives = { seal = 1 }'),
     ("ends", 'need = "end the bus"\nstep = "end"\nway = "bus_ends"\nplug = "term"\nbuilt_in = 1'),
@@ -194,8 +198,10 @@ RULES = (
     ("ferrules", 'need = "terminate conductor"\nway = "each"\ngives = { ferrule = 1 }'),
     (
         "glands",
-        'need = "enter cable"\nstep = "gland"\nway = "fit"\nmeasure = "diameter"\n'
-        'choose = ["g20", "g25"]',
+        (
+            'need = "enter cable"\nstep = "gland"\nway = "fit"\nmeasure = "diameter"\n'
+            'choose = ["g20", "g25"]'
+        ),
     ),
     ("reducers", 'need = "fit in hole"\nof = "M20 in M25"\nway = "each"\ngives = { reducer = 1 }'),
     ("nuts", 'need = "fit in hole"\nof = "M25 in M25"\nway = "each"\ngives = { nut = 1 }'),

@@ -82,7 +82,8 @@ def standing(known, data):
 
 
 @pytest.mark.parametrize(
-    ("old", "new"), [([1], [2]), ([2], [3]), ([3], [1]), ([2], [2, 2]), ([1, 1], [3, 3]), ([3], [3])]
+    ("old", "new"),
+    [([1], [2]), ([2], [3]), ([3], [1]), ([2], [2, 2]), ([1, 1], [3, 3]), ([3], [3])],
 )
 def test_nothing_is_lost_over_an_expansion(old, new):
     """kit(old) + lines = kit(new) + comes back + renewed, item by item, for what stands."""
@@ -110,8 +111,13 @@ def test_the_engine_has_no_second_kit_of_an_expansion():
     known = edition()
     data = configuration.parse(
         {
-            **{"family": "small", "wall": "brick", "od": 130, "run": 4000, "job": "expansion"},
-            **{"stacks": [{"modules": 3}], "before": {"stacks": [{"modules": 1}]}},
+            "family": "small",
+            "wall": "brick",
+            "od": 130,
+            "run": 4000,
+            "job": "expansion",
+            "stacks": [{"modules": 3}],
+            "before": {"stacks": [{"modules": 1}]},
         },
         known,
     )

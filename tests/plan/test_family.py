@@ -70,7 +70,11 @@ FAULTS = {
     "a control character": ('"bracket"\ntr', '"bra\\u0000cket"\ntr', "name: expected a text"),
     "no date": ("edition = 2026-11-01", "edition = 11", "family: edition: expected a date"),
     "an unknown tracking": ('"serial"', '"serials"', "tracking: expected one of serial, lot"),
-    "an unknown hole": ('hole = "side"', 'hole = "back"', "run 'mains': hole: expected one of side"),
+    "an unknown hole": (
+        'hole = "side"',
+        'hole = "back"',
+        "run 'mains': hole: expected one of side",
+    ),
     "an expression": ("when = { wall", 'when = "wall"\nx = { wall', "when: expected a table"),
     "two rules of one name": ('name = "nuts"', 'name = "glands"', "got 'glands' twice"),
     "an item's own unit": ('"length"\nmass', '"length"\nunit = "piece"\nmass', "expected mm for"),

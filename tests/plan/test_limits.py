@@ -69,9 +69,7 @@ def test_a_limit_holds_to_its_last_figure(answers, wanted):
 
 def test_every_broken_limit_is_told_at_once():
     """Six reasons for one configuration, each with its figures; no line is given."""
-    found = refused(
-        stacks=[{"modules": 1}, {"modules": 3}], wall="wood", od=160, run=8400
-    )
+    found = refused(stacks=[{"modules": 1}, {"modules": 3}], wall="wood", od=160, run=8400)
 
     assert set(found) == {"two high on wood", "even", "heavy", "high", "long", "bare"}
     assert found["two high on wood"].endswith("expected at most 2, got 3 (stack 2)")

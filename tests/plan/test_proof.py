@@ -1,0 +1,131 @@
+"""The family check walks every legal configuration and finds each fault with an example."""
+
+import functools
+
+import pytest
+
+from kitting.plan import configuration, family, kit, proof, space
+from kitting.plan.ways import ways
+from tests.plan.shipped import NAMES, edition
+from tests.plan.small import edition as small
+from tests.plan.small import text
+
+checked = functools.cache(lambda name: proof.check(edition(name)))
+MORE = '[[rule]]\nname = "again"\nneed = "cover"\nwhen = {}\nway = "built_in"\nwhy = "no"'
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_shipped_family_is_whole(name):
+    """Every legal configuration has each need met exactly once."""
+    found = checked(name).as_json()
+
+    assert found["faults"] == []
+    assert found["counter_example"] is None
+    assert found["configurations"] > 1_000_000 > found["evaluated"] > 10_000
+    assert sum(found["ways"].values()) == len(edition(name).rules)
+
+
+def test_the_families_use_every_way():
+    """No way of counting is without a rule that ships."""
+    used = {way for name in NAMES for way in checked(name).ways}
+
+    assert used == set(ways())
+
+
+def broken(old, new):
+    return family.parse(text().replace(old, new, 1), "small.toml")
+
+
+GLANDS = {"glands": "cannot count"}
+# What is broken: (how it is read, rule at fault -> kind).
+FAULTS = {
+    "a rule taken out": (lambda: small(without=("screws",)), {"anchor": "unmet"}),
+    "a gland range off by a tenth": (lambda: broken("[40, 120]", "[41, 120]"), GLANDS),
+    "a gap between glands": (lambda: broken("[110, 200]", "[122, 200]"), GLANDS),
+    "a need met twice": (lambda: small(more=MORE), {"no cover and again": "overlap"}),
+    "no locknut": (lambda: small(without=("nuts",)), {**GLANDS, "fit in hole": "unmet"}),
+    "no holes": (lambda: broken("count = 2\n\n", "count = 0\n\n"), {"blank entry": "cannot count"}),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_fault_is_found_with_an_example_that_the_kit_refuses(name):
+    """The counter-example is a configuration file, and its kit is refused for that fault."""
+    read, rules = FAULTS[name]
+    known = read()
+    found = proof.check(known)
+
+    assert {fault.rule: fault.kind for fault in found.faults} == rules
+    example = found.as_json()["counter_example"]
+    refused = kit.work_out(known, configuration.parse(example, known)).refused
+    assert rules.keys() & {refusal.rule for refusal in refused}
+
+
+def test_a_fault_for_three_inputs_together_is_found():
+    """Only on wood, with two stacks, and a run of 7000 mm or more: one corner, and it is found."""
+    known = family.parse(
+        text(without=("no support cable",))
+        + '[[rule]]\nname = "s1"\nneed = "support cable"\nwhen = { wall = ["brick"] }\n'
+        'way = "built_in"\nwhy = "no"\n'
+        '[[rule]]\nname = "s2"\nneed = "support cable"\nwhen = { wall = ["wood"], stacks = [1] }\n'
+        'way = "built_in"\nwhy = "no"\n'
+        '[[rule]]\nname = "s3"\nneed = "support cable"\n'
+        'when = { wall = ["wood"], stacks = [2], run = { max = 6999 } }\n'
+        'way = "built_in"\nwhy = "no"\n',
+        "small.toml",
+    )
+    found = proof.check(known)
+    example = found.as_json()["counter_example"]
+
+    assert [fault.rule for fault in found.faults] == ["support cable"]
+    assert (example["wall"], len(example["stacks"]), example["run"]) == ("wood", 2, 7000)
+
+
+def test_a_hole_only_where_it_is_illegal_is_no_fault():
+    """Three modules on wood are refused by a limit, so a table without that row stands."""
+    rows = "rows = [{ modules = 1, gives = { screw = 2 } }, { modules = 2, gives = { screw = 3 } }]"
+    rule = f'[[rule]]\nname = "r"\nneed = "restrain"\nstep = "fix"\nway = "table"\n{rows}\n'
+    whole = rule + 'by = ["modules"]\nwhen = { wall = ["wood"] }\n'
+    other = '[[rule]]\nname = "q"\nneed = "restrain"\nway = "built_in"\nwhy = "no"\n'
+    other += 'when = { wall = ["brick"] }'
+
+    assert proof.check(small(without=("no restrain",), more=whole + other)).faults == []
+
+
+def test_a_rule_that_meets_nothing_is_a_fault():
+    """A rule for a part that nothing raises would be missed by nobody."""
+    more = '[[rule]]\nname = "moon"\nneed = "secure"\nof = "moon"\nway = "built_in"\nwhy = "no"'
+    found = proof.check(small(more=more))
+
+    assert [(fault.kind, fault.rule) for fault in found.faults] == [("idle", "moon")]
+
+
+def plain_faults(known):
+    """Rules at fault by plain enumeration of the whole space, each configuration by itself."""
+    found = set()
+    for chosen in space.walk(known, [space.SHAPE, *known.axes]):
+        if not space.legal(known, space.site(known, chosen), known.limits):
+            continue
+        for job in ("new", "removal"):
+            data = configuration.parse(space.as_json(known, chosen, job), known)
+            found |= {refusal.rule for refusal in kit.work_out(known, data).refused}
+    return found
+
+
+@pytest.mark.parametrize("name", [*FAULTS, "nothing broken"])
+def test_the_split_finds_what_plain_enumeration_finds(name):
+    """Over the whole small space both come to the same rules at fault."""
+    known = FAULTS[name][0]() if name in FAULTS else small()
+
+    assert {fault.rule for fault in proof.check(known).faults} == plain_faults(known)
+
+
+@pytest.mark.parametrize("known", [small(), small(without=("screws",))])
+def test_the_size_of_the_space_is_counted(known):
+    """`configurations` is the number of legal combinations, counted by walking them all."""
+    walked = sum(
+        space.legal(known, space.site(known, chosen), known.limits)
+        for chosen in space.walk(known, [space.SHAPE, *known.axes])
+    )
+
+    assert proof.check(known).configurations == walked
