@@ -50,7 +50,9 @@ class JobForm(PlainForm):
     address = forms.CharField(label="Its address", max_length=300, required=False)
     date = forms.DateField(label="Day", widget=DATE)
     leaves_at = forms.TimeField(label="The van leaves at", widget=HOUR, required=False)
-    van = forms.ModelChoiceField(Place.objects.none(), label="Van", required=False)
+    van = forms.ModelChoiceField(
+        Place.objects.none(), label="Van", required=False, empty_label="No van yet"
+    )
     crew = forms.ModelMultipleChoiceField(
         Person.objects.none(), label="Crew", required=False, widget=forms.CheckboxSelectMultiple
     )

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from django.db.models import Q, QuerySet
 from django.urls import reverse
 
-from inventory.models import Finding, Person, Place
+from inventory.models import Finding, Person, Place, PlaceKind
 from inventory.subjects import Named
 from kitting import sourcing
 from kitting.access import jobs_of
@@ -61,6 +61,11 @@ class Step:
     cautions: tuple[dict[str, str], ...]
     rows: tuple[LineProgress, ...]
 
+    @property
+    def here(self) -> int:
+        """Lines that are with the crew or done."""
+        return sum(row.state in ("loaded", "seen", "done") for row in self.rows)
+
 
 @dataclass(frozen=True, slots=True)
 class Stop:
@@ -70,6 +75,12 @@ class Stop:
     source: Source
     line: KitLine
     bag: str  # what the step is called
+
+    @property
+    def shelf(self) -> Place | None:
+        """The bin, dock or bay to go to; what stands in a box is found by where the box is."""
+        around = self.place.way_up() if self.place else []
+        return next((p for p in around if p.kind != PlaceKind.CARTON), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,23 +122,25 @@ def readiness(job: Job, kit: Kit | None, progress: Progress | None) -> Readiness
         return Readiness("Not released", "warn", "problem", asked)
     if kit.closed_by_id is not None:
         return Readiness("Closed", "good", "applied")
-    reasons = tuple(_reasons(kit, progress))
+    lacking = [] if progress.all_picked else sourcing.shortages(kit)
+    reasons = tuple(_reasons(progress, [short for short in lacking if short.known]))
+    # What nobody ever counted may well lie there: it is looked for, it breaks nothing yet.
+    unsure = tuple(short_words(short) for short in lacking if not short.known)
     if reasons:
-        return Readiness("Will break", "stop", "stopped", reasons)
+        return Readiness("Will break", "stop", "stopped", reasons + unsure)
     if progress.all_loaded:
         return Readiness("On the van", "good", "applied")
     if progress.all_picked:
-        return Readiness("Picked", "good", "applied")
-    return Readiness("To pick", "wait", "waiting")
+        return Readiness("Packed", "good", "applied")
+    return Readiness("To pick", "wait", "waiting", unsure)
 
 
-def _reasons(kit: Kit, progress: Progress) -> Iterable[str]:
+def _reasons(progress: Progress, lacking: Iterable[Short]) -> Iterable[str]:
     for row in progress.lines:
         if row.state in ("dispute", "missing", "damaged"):
             yield f"{row.line.item.name}: {row.state}"
-    if not progress.all_picked:
-        for short in sourcing.shortages(kit):
-            yield short_words(short)
+    for short in lacking:
+        yield short_words(short)
 
 
 def short_words(short: Short) -> str:
@@ -175,9 +188,8 @@ def walk(kit: Kit) -> Walk:
 
 def _order_of_walk(stop: Stop) -> tuple[int, str, int]:
     """Bins as they are walked; in one bin the heavy things first."""
-    assert stop.place is not None, "what lies on a shelf has a place"
-    bin_ = next((p for p in stop.place.way_up() if p.kind == "bin"), stop.place)
-    return bin_.order, bin_.code, -stop.line.item.mass_g
+    assert stop.shelf is not None, "what lies on a shelf has a place"
+    return stop.shelf.order, stop.shelf.code, -stop.line.item.mass_g
 
 
 def findings_of(kit: Kit) -> QuerySet[Finding]:
@@ -188,10 +200,15 @@ def findings_of(kit: Kit) -> QuerySet[Finding]:
     )
 
 
-def wanting(progress: Progress) -> list[LineProgress]:
-    """Return the lines with a problem, then those that nobody packed."""
-    bad = [row for row in progress.lines if row.state in ("dispute", "missing", "damaged")]
-    return bad + [row for row in progress.lines if row.to_pick and row not in bad]
+def in_trouble(progress: Progress) -> list[LineProgress]:
+    """Return the lines with a problem: claimed twice, missing, damaged."""
+    return [row for row in progress.lines if row.state in ("dispute", "missing", "damaged")]
+
+
+def not_packed(progress: Progress) -> list[LineProgress]:
+    """Return the other lines of which something still lies on the shelf."""
+    bad = in_trouble(progress)
+    return [row for row in progress.lines if row.to_pick and row not in bad]
 
 
 def jobs_of_crew(person: Person, today: date) -> list[Row]:

@@ -7,16 +7,18 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 WRONG = "Name and password do not fit together, or you no longer work here."
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @sensitive_post_parameters("password")
 @login_not_required
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Ask for name and password, then go where the person wanted to go."""
     form = AuthenticationForm(request, request.POST or None)
+    form.fields["username"].label = "Name"
     form.error_messages = {"invalid_login": WRONG, "inactive": WRONG}
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())

@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
@@ -18,6 +19,7 @@ from kitting.progress import Progress, fold
 from kitting.queries import comes_back, left_of, stands_at
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_jobs(request: HttpRequest) -> HttpResponse:
     """The jobs on whose crew this person is, today's first."""
@@ -25,6 +27,7 @@ def my_jobs(request: HttpRequest) -> HttpResponse:
     return render(request, "kitting/my_jobs.html", {"rows": rows, "today": timezone.localdate()})
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_job(request: HttpRequest, code: str) -> HttpResponse:
     """One job: what is missing first, then the stack, the steps with their cautions, closing."""
@@ -33,13 +36,14 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
     context = _about(kit, progress) | {
         "steps": overviews.steps_of(kit, progress),
         "drawing": drawing_of(kit, progress),
-        "wanting": overviews.wanting(progress),
-        "left": left_of(kit),
+        "trouble": overviews.in_trouble(progress),
+        "unpacked": overviews.not_packed(progress),
         "findings": overviews.findings_of(kit),
     }
     return render(request, "kitting/my_job.html", context)
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_load(request: HttpRequest, code: str) -> HttpResponse:
     """Take the van over: each parcel and box seen on it by one scan."""
@@ -48,6 +52,7 @@ def my_load(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/my_load.html", context)
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
     """See each thing again at the site, and where the rest travels."""
@@ -56,6 +61,7 @@ def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/my_unbox.html", context)
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_fit(request: HttpRequest, code: str) -> HttpResponse:
     """Choose a place on the drawing, then scan the unit that stands there."""
@@ -69,6 +75,7 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/my_fit.html", context)
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_down(request: HttpRequest, code: str) -> HttpResponse:
     """Take down: what stands there, what comes back, one scan for each unit."""
@@ -81,6 +88,7 @@ def my_down(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/my_down.html", context)
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_back(request: HttpRequest, code: str) -> HttpResponse:
     """Bring back what is left, and close the kit when nothing of it is."""
@@ -89,6 +97,7 @@ def my_back(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/my_back.html", context)
 
 
+@require_safe
 @needs(Role.TECHNICIAN)
 def my_problem(request: HttpRequest, code: str) -> HttpResponse:
     """Tell what is missing, damaged, wrong or one too many; what can be chosen is listed."""
