@@ -1,4 +1,4 @@
-"""The invented firm of the demo as values, read from fixtures/demo: who, where, what, which jobs."""
+"""The invented firm of the demo as values, read from fixtures/demo."""
 
 from __future__ import annotations
 

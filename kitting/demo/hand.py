@@ -25,7 +25,7 @@ class Clock:
 
     def tick(self, seconds: float | None = None) -> datetime:
         """Let some seconds pass, by default those of one scan."""
-        self.now += timedelta(seconds=self.rng.uniform(2, 6) if seconds is None else seconds)
+        self.now += timedelta(seconds=self.rng.uniform(4, 16) if seconds is None else seconds)
         return self.now
 
     def new_id(self) -> uuid.UUID:

@@ -55,8 +55,9 @@ class Opening:
         results = intake.take(self.people[username], lines, timezone.now())
         for result, line in zip(results, lines, strict=True):
             if result.verdict not in AS_EXPECTED:
-                raise OpeningFault(f"{line}: expected applied, got {result.verdict}: "
-                                   f"{result.sentence}")
+                raise OpeningFault(
+                    f"{line}: expected applied, got {result.verdict}: {result.sentence}"
+                )
         return results
 
 

@@ -34,9 +34,7 @@ class Worker:
         """Read a label; return the text and how it came."""
         return self.eyes.phone(label, self.browser) if self.by_phone else self.eyes.scanner(label)
 
-    def scan(
-        self, step: str, label: Label, expected: Sequence[str] = DONE, **more: Any
-    ) -> Result:
+    def scan(self, step: str, label: Label, expected: Sequence[str] = DONE, **more: Any) -> Result:
         """Scan a label for a step; the verdict has to be one of those expected."""
         return self.send(self.read(step, label, **more), expected)
 
@@ -45,9 +43,7 @@ class Worker:
         text, via = self.look(label)
         return self.hand.line(step, text, via, **more)
 
-    def tap(
-        self, step: str, text: str = "", expected: Sequence[str] = DONE, **more: Any
-    ) -> Result:
+    def tap(self, step: str, text: str = "", expected: Sequence[str] = DONE, **more: Any) -> Result:
         """Press a button or choose from a list instead of scanning."""
         return self.send(self.hand.line(step, text, "tap", **more), expected)
 

@@ -1,0 +1,69 @@
+"""`manage.py demo_walk`: one week of an invented firm, acted out over HTTP."""
+
+import random
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from inventory.models import Person
+from kitting.demo import firm as firms
+from kitting.demo import opening, week
+from kitting.demo.eyes import Eyes
+from kitting.demo.hand import Clock
+from kitting.demo.server import serving
+from kitting.demo.stage import Stage
+from kitting.demo.tally import Tally
+from kitting.demo.visitor import Unexpected
+
+
+class Command(BaseCommand):
+    """Walk one week of an invented firm through the pages and the API."""
+
+    help = "Walk one week of an invented firm: needs an empty database, leaves a real one."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Where the site is served afterwards; only printed."""
+        parser.add_argument("--address", default="127.0.0.1:8000", help="printed at the end")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Print the story, then the log-ins; the last line is for programs."""
+        if Person.objects.exists():
+            raise CommandError("database: expected an empty one, got one with people in it")
+        firm = firms.read()
+        rng = random.Random(firm.seed)
+        self.stdout.write(f"{firm.name} of {firm.town}, an invented firm. One week in November.\n")
+        opened = opening.load(firm, Clock(rng))
+        tally = Tally()
+        try:
+            with serving() as port:
+                stage = Stage(opened, port, self._tell, tally, Eyes(rng, tally))
+                week.play(stage)
+                week.close(stage)
+        except Unexpected as fault:
+            raise CommandError(f"the walk ended: {fault}") from fault
+        for line in _farewell(firm, options["address"], stage):
+            self._tell(line)
+        self._tell(tally.last_line())
+
+    def _tell(self, line: str) -> None:
+        self.stdout.write(line)
+        self.stdout.flush()
+
+
+def _farewell(firm: firms.Firm, address: str, stage: Stage) -> list[str]:
+    """The address, the log-ins, and what to look at first."""
+    monday = min(job.date for job in firm.jobs)
+    codes = {key: code.rpartition("-")[0] for key, code in stage.kits.items()}
+    lines = ["", f"Served at http://{address}/ with these log-ins:"]
+    for member in firm.members:
+        roles = ", ".join(member.roles)
+        lines.append(f"  {member.username:<6} {member.password:<24} {member.name}, {roles}")
+    return [
+        *lines,
+        "Look first at:",
+        f"  mona   http://{address}/week/?from={monday}  four jobs, and why one will break",
+        f"  wanda  http://{address}/kits/{stage.kits['expansion']}/pick  half picked",
+        f"  tove   http://{address}/my/{codes['row']}/  her van, with a problem on it",
+        f"  wanda  http://{address}/problems/ and http://{address}/returns/",
+    ]
