@@ -146,6 +146,8 @@ def reversals() -> Report:
                 at = (place, move.lot_id, move.unit_id)
                 left[at] = left.get(at, 0) + sign * move.quantity
         report.expect(not any(left.values()), f"{name} did not put back what it undid")
+    undos = Event.objects.filter(step="undo", outcomes__verdict="applied", reversal=None)
+    report.problems += [f"event {undo.number} undid nothing" for undo in undos]
     return report
 
 
