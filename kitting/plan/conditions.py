@@ -31,7 +31,10 @@ When = tuple[Condition, ...]
 
 def holds(when: When, scope: Scope | Site) -> bool:
     """Whether all of them hold. Raises UnknownInput."""
-    return all(condition.holds(scope) for condition in when)
+    for condition in when:  # noqa: SIM110 - a kit asks this some 300 times; all() takes twice as long
+        if not condition.holds(scope):
+            return False
+    return True
 
 
 def parse(table: Table, names: Collection[str], key: str = "when") -> When:

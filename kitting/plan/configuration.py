@@ -165,7 +165,7 @@ def _answers(
             # Whether this is asked hangs on an answer that is wrong itself: one fault is enough.
             wrong.add(name)
             continue
-        asked = holds(axis.when, Site(shape, answers, job))
+        asked = not axis.when or holds(axis.when, Site(shape, answers, job))
         if asked and not axis.accepts(value):
             wrong.add(name)
             _fault(faults, name, axis.wanted(), value)

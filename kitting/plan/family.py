@@ -246,9 +246,12 @@ def _check(family: Family, where: str, faults: list[Fault]) -> None:
     for table, code, key in named:
         if code not in family.items:
             faults.append(Fault(f"{where}: {table}", key, f"expected a known item, got {code!r}"))
-    if family.expands_from and family.expands_from not in family.revisions:
-        message = f"expected one of the revisions, got {family.expands_from!r}"
-        faults.append(Fault(f"{where}: family", "expands_from", message))
+    revisions = [("family", family.expands_from)] if family.expands_from else []
+    revisions += [("mixing", name) for mixing in family.mixings for name in mixing.revisions]
+    for table, name in revisions:
+        if name not in family.revisions:
+            message = f"expected one of the revisions, got {name!r}"
+            faults.append(Fault(f"{where}: {table}", "revisions", message))
     if "module" not in {shape.kind for shape in family.shapes}:
         faults.append(Fault(where, "shape", "expected an outline of kind module, got none"))
 

@@ -140,7 +140,7 @@ def _filled(
         kit,
         lines=in_order(family, change.lines, keys),
         cautions=cautions.of(configuration.job, met, keys),
-        unresolved=(*asked, *check),
+        unresolved=(*asked, *check, *_allowed_if(family, configuration)),
         comes_back=in_order(family, change.comes_back, keys),
         renewed=in_order(family, change.renewed, keys),
         moves=change.moves,
@@ -160,9 +160,24 @@ def _limits(family: Family, site: Site, unsettled: dict[str, list[str]]) -> Iter
             yield Refusal(limit.name, reason)
 
 
+def _present(configuration: Configuration) -> frozenset[str]:
+    """Revisions that will stand together, as far as they were given."""
+    return frozenset(revision for held in configuration.revisions for revision in held)
+
+
+def _allowed_if(family: Family, configuration: Configuration) -> Iterator[Unresolved]:
+    """What a person must see to where revisions stand together on a condition."""
+    present = _present(configuration)
+    for mixing in family.mixings:
+        if len(present) > 1 and present <= mixing.revisions and mixing.verdict == "allowed if":
+            named = ", ".join(sorted(present))
+            question = f"check yourself: {mixing.message} (revisions {named})"
+            yield Unresolved("", question, (), (), ())
+
+
 def _revisions(family: Family, configuration: Configuration) -> Iterator[Refusal]:
     """Revisions that may not stand together, and old units that accept no expansion."""
-    present = frozenset(revision for held in configuration.revisions for revision in held)
+    present = _present(configuration)
     if len(present) > 1:
         together = [mixing for mixing in family.mixings if present <= mixing.revisions]
         named = ", ".join(sorted(present))

@@ -114,7 +114,9 @@ class _Meeting:
         scope = Scope(self._site(demand), demand.measures)
         try:
             candidates = self.family.rules_for(demand.need, demand.of)
-            fitting = [found for found in candidates if holds(found[1].when, scope)]
+            fitting = [
+                found for found in candidates if not found[1].when or holds(found[1].when, scope)
+            ]
         except UnknownInput as unknown:
             self.met.open.append(Open(unknown.axis, demand))
             return

@@ -105,7 +105,8 @@ def site(family: Family, chosen: Chosen, job: str = "new", filled: bool = True) 
         if name in chosen:
             found[name] = _plain(chosen[name])
         else:
-            arises = holds(family.axes[name].when, Site(shape, found, job))
+            when = family.axes[name].when
+            arises = not when or holds(when, Site(shape, found, job))
             found[name] = answers(family)[name][0] if arises else None
     if not filled:
         found = {name: _plain(value) for name, value in chosen.items() if name != SHAPE}

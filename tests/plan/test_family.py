@@ -76,6 +76,7 @@ FAULTS = {
         "run 'mains': hole: expected one of side",
     ),
     "an expression": ("when = { wall", 'when = "wall"\nx = { wall', "when: expected a table"),
+    "an unknown revision": ('["A", "B"]\nverdict', '["A", "C"]\nverdict', "revisions, got 'C'"),
     "two rules of one name": ('name = "nuts"', 'name = "glands"', "got 'glands' twice"),
     "an item's own unit": ('"length"\nmass', '"length"\nunit = "piece"\nmass', "expected mm for"),
 }

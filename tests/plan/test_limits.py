@@ -2,7 +2,8 @@
 
 import pytest
 
-from tests.plan.small import edition, work_out
+from kitting.plan import family
+from tests.plan.small import edition, text, work_out
 
 LIMITS = """
 [[limit]]
@@ -92,6 +93,18 @@ def test_revisions_that_are_barred_do_not_mix():
 
     assert refused(stacks=mixed)["mixing"] == "A and B do not stand together (revisions A, B)"
     assert refused(stacks=[{"modules": 2, "revisions": ["B", "B"]}]) == {}
+
+
+def test_revisions_allowed_on_a_condition_ask_a_person():
+    """What must be seen to stands on the kit as a question, and nothing is refused."""
+    whole = text().replace('"barred"', '"allowed if"')
+    mixed = [{"modules": 2, "revisions": ["A", "B"]}]
+    found = work_out(family.parse(whole, "small.toml"), stacks=mixed)
+
+    assert found.refused == ()
+    assert [question.question for question in found.unresolved] == [
+        "check yourself: A and B do not stand together (revisions A, B)"
+    ]
 
 
 def test_an_old_unit_that_accepts_no_expansion_bars_it():
