@@ -94,7 +94,8 @@ def kit_of_subject(subject: str) -> Kit | None:
     prefix, _, code = subject.partition(":")
     if prefix != "kit":
         return None
-    kits = Kit.objects.select_related("job__site__place", "job__van__parent")
+    # The snapshot is long and only fitting reads it.
+    kits = Kit.objects.select_related("job__site__place", "job__van__parent").defer("snapshot")
     return kits.filter(code=code).first()
 
 

@@ -61,8 +61,9 @@ def _bring_package(writes: Writing, kit: Kit, place: Place, to: Place) -> Verdic
 
 def _empty(writes: Writing, places: list[Place], to: Place) -> int:
     """Move all that stands in these places; return how many units and batches that were."""
-    units = Unit.objects.filter(place__in=places).select_related("item", "lot", "place")
-    for unit in units.order_by("pk"):
+    standing = Unit.objects.filter(place__in=places).select_related("item", "lot", "place")
+    units = list(standing.order_by("pk"))
+    for unit in units:
         writes.unit(unit, to)
     stock = stock_in(places)
     for holding in stock:

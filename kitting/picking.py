@@ -85,7 +85,7 @@ def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> V
         moved_on = unit.place.within(PlaceKind.SITE) is not None or on_van
         if target is None or moved_on or target in unit.place.way_up():
             return walking.late(writes, unit)
-    before = fold(kit).totals[unit.item.code]
+    before = fold(kit, unit.item).totals[unit.item.code]
 
     def move() -> None:
         if box is not None:
@@ -127,7 +127,7 @@ def _pick_quantity(
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     start = _start(writes, kit, item)
-    progress = fold(kit)
+    progress = fold(kit, item)
     total = progress.totals[item.code]
     quantity = asked_quantity(writes, item, total.to_pick)
     if _late_mark(writes, item, quantity):

@@ -18,9 +18,11 @@ from inventory.models import (
     Tracking,
     Unit,
 )
+from inventory.models.places import OUTSIDE
 from inventory.queries import standing
 from kitting.models import Kit
 
+AWAY = (PlaceKind.STACK, PlaceKind.SITE, *OUTSIDE)  # most of what there ever was: not looked at
 UP = "place__parent__parent__parent__parent"  # a place with everything it stands in
 
 
@@ -34,22 +36,26 @@ class Spot:
     unit: Unit | None = None  # for a thing with a serial: a suggestion, any other counts as well
 
 
-def in_boxes(kit: Kit) -> dict[int, list[tuple[Item, int]]]:
+def in_boxes(kit: Kit, items: Iterable[int]) -> dict[int, list[tuple[Item, int]]]:
     """Return item id -> (item whose box brings it, base units) for what the boxes of the kit hold.
 
     Only contents dated on or before the day of the job and not in doubt count; of several dates
     the latest.
     """
-    lines = list(kit.lines.select_related("item"))
+    contents = list(
+        CartonContent.objects.filter(
+            box_of__kit_lines__kit=kit, item__in=list(items), since__lte=kit.job.date
+        )
+        .select_related("box_of")
+        .order_by("since")
+        .distinct()
+    )
     boxes: dict[int, int] = defaultdict(int)
-    for line in lines:
-        boxes[line.item_id] += line.quantity
-    needed = {line.item_id for line in lines}
-    contents = CartonContent.objects.filter(
-        box_of__in=boxes, item__in=needed, since__lte=kit.job.date
-    ).select_related("box_of")
+    if contents:
+        for item, quantity in kit.lines.values_list("item_id", "quantity"):
+            boxes[item] += quantity
     latest: dict[tuple[int, int], CartonContent] = {}
-    for content in contents.order_by("since"):
+    for content in contents:
         latest[content.box_of_id, content.item_id] = content
     brought: dict[int, list[tuple[Item, int]]] = defaultdict(list)
     for (box_of, item), content in sorted(latest.items()):
@@ -81,17 +87,15 @@ def on_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
 def _spots(items: Iterable[int], where: Standing) -> list[Spot]:
     """Every spot of these items that stands so and is not set aside, in the order of taking."""
     wanted = list(items)
-    holds = Hold.objects.filter(release=None)
-    lots = set(holds.exclude(lot=None).values_list("lot_id", flat=True))
-    places = set(holds.exclude(place=None).values_list("place_id", flat=True))
-    units_aside = holds.exclude(unit=None).values_list("unit_id", flat=True)
+    lots, places, units_aside = _set_aside()
     holdings = Holding.objects.filter(lot__item__in=wanted, quantity__gt=0, outside=False)
     holdings = holdings.exclude(lot__item__tracking=Tracking.SERIAL)
     spots = [
         Spot(holding.place, holding.lot, holding.quantity)
-        for holding in holdings.select_related("lot__item", UP)
+        for holding in holdings.exclude(place__kind__in=AWAY).select_related("lot__item", UP)
     ]
-    units = Unit.objects.filter(item__in=wanted, place__isnull=False).exclude(pk__in=units_aside)
+    units = Unit.objects.filter(item__in=wanted, item__tracking=Tracking.SERIAL)
+    units = units.exclude(pk__in=units_aside).exclude(place=None).exclude(place__kind__in=AWAY)
     spots += [
         Spot(unit.place, unit.lot, 1, unit)
         for unit in units.select_related("item", "lot__item", UP)
@@ -106,6 +110,16 @@ def _spots(items: Iterable[int], where: Standing) -> list[Spot]:
         and not any(place.outside for place in spot.place.way_up())
     ]
     return sorted(usable, key=_order_of_taking)
+
+
+def _set_aside() -> tuple[set[int], set[int], set[int]]:
+    """Ids of the batches, places and units with an open hold."""
+    aside: tuple[set[int], set[int], set[int]] = (set(), set(), set())
+    for ids in Hold.objects.filter(release=None).values_list("lot_id", "place_id", "unit_id"):
+        for found, pk in zip(aside, ids, strict=True):
+            if pk is not None:
+                found.add(pk)
+    return aside
 
 
 def _order_of_taking(spot: Spot) -> tuple[bool, str, int, str, str]:

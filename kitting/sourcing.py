@@ -86,7 +86,7 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
     lines = fold(kit).lines
     needed = {row.line.item_id for row in lines if row.to_pick}
     shelves = {item: list(spots) for item, spots in on_shelves(needed).items()}
-    boxes = in_boxes(kit)
+    boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
     van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
     found: dict[int, list[Source]] = {}
     for row in lines:

@@ -49,7 +49,7 @@ def _use_item(writes: Writing, kit: Kit, item: Item, places: list[Place]) -> Ver
         raise CannotMove(f"{item.name} is not used up. Fit it or bring it back")
     stock = stock_in(places, item)
     there = sum(holding.quantity for holding in stock)
-    quantity = writes.line.quantity or min(_planned(fold(kit).totals.get(item.code)), there)
+    quantity = writes.line.quantity or min(_planned(fold(kit, item).totals.get(item.code)), there)
     if quantity > there or not quantity:
         raise CannotMove(f"The book has {amount(there, item)} here")
     _use_up(writes, stock, quantity)

@@ -1,0 +1,31 @@
+"""The audit reads the upper house, and its state counts in the digest."""
+
+from inventory import audit
+from inventory.digest import digest, state
+from kitting.models import AsBuilt, Kit
+from tests.kitting.test_unboxing import carry
+from tests.kitting.yard import Yard, about
+
+
+def test_a_changed_position_is_a_breach_and_changes_the_digest(yard: Yard, kit: Kit) -> None:
+    """What stands follows from the events; a row changed by hand is found and left as it is."""
+    carry(yard, kit, "S1")
+    yard.tariq.scan("fit", "S1", position={"stack": 1, "level": 1}, **about(kit))
+    clean, before = audit.run(), digest()
+    AsBuilt.objects.update(level=2)
+    found = [check for check in audit.run() if check.problems]
+
+    assert not [check for check in clean if check.problems]
+    assert [check.name for check in found] == ["what stands at a site follows from its events"]
+    assert AsBuilt.objects.get().level == 2
+    assert digest() != before
+
+
+def test_the_digest_names_no_house(yard: Yard, kit: Kit) -> None:
+    """Names and addresses can be erased without touching it."""
+    before = digest()
+    yard.site.name = yard.site.address = ""
+    yard.site.save()
+
+    assert digest() == before
+    assert any(kit.code in line for line in state())

@@ -1,0 +1,47 @@
+"""A kit closes when nothing of it is left."""
+
+from inventory import audit
+from kitting.models import Kit
+from tests.kitting.test_unboxing import carry as carry_units
+from tests.kitting.test_using import carry
+from tests.kitting.yard import Yard, about, fresh
+
+
+def test_what_is_left_is_named(yard: Yard, kit: Kit) -> None:
+    """In a bag, in a box and loose at the site: each stops the closing."""
+    carry(yard, kit, CT_BOLT6=12)
+    carry_units(yard, kit, "S1", "S2")
+    yard.tariq.scan("unbox", "S1", **about(kit))
+    done = yard.tariq.scan("close_kit", **about(kit))
+
+    assert done.verdict == "stopped"
+    for words in ("battery module S1", "battery module S2", "12 pieces of"):
+        assert words in done.sentence
+    assert fresh(kit).is_open
+
+
+def test_an_empty_kit_closes_once_and_stops_what_comes_after(yard: Yard, kit: Kit) -> None:
+    """Closed twice is stopped; a pick for it too; undo opens it again."""
+    done = yard.tariq.scan("close_kit", **about(kit))
+    again = yard.tariq.scan("close_kit", **about(kit))
+    pick = yard.wanda.scan("pick", "CT-BOLT6", quantity=1, **about(kit))
+
+    assert (done.verdict, again.verdict, pick.verdict) == ("applied", "stopped", "stopped")
+    assert pick.sentence == f"{kit.code} is closed."
+    assert not fresh(kit).is_open
+    yard.tariq.scan("undo", reverses=done.id)
+    assert fresh(kit).is_open
+
+
+def test_the_audit_sees_a_kit_closed_without_its_event(yard: Yard, kit: Kit) -> None:
+    """The side column follows from the events, or the check says so."""
+    done = yard.tariq.scan("close_kit", **about(kit))
+    assert done.verdict == "applied"
+    assert _problems() == []
+    Kit.objects.filter(pk=kit.pk).update(closed_by=None)
+
+    assert _problems() == [f"{kit.code}: closed by another event"]
+
+
+def _problems() -> list[str]:
+    return [p for check in audit.run() for p in check.problems if "kits" in check.name]

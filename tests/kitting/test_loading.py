@@ -1,0 +1,115 @@
+"""Loading: one scan each onto the job's van."""
+
+from inventory.models import Finding, Place
+from kitting.models import Kit, Package
+from kitting.progress import fold
+from tests.kitting.yard import Yard, about
+
+
+def parcel(kit: Kit) -> Place:
+    return Package.objects.get(kit=kit, kind="parcel").place
+
+
+def test_a_parcel_takes_its_bags_along(yard: Yard, kit: Kit) -> None:
+    """One container move; twice changes nothing."""
+    yard.shelve("CT-BRACKET", 2)
+    yard.wanda.scan("pick", "CT-BRACKET", quantity=2, **about(kit))
+    first = yard.wanda.scan("load", parcel(kit).code, **about(kit))
+    again = yard.wanda.scan("load", parcel(kit).code, **about(kit))
+
+    assert (first.verdict, again.verdict) == ("applied", "noted")
+    assert fold(kit).totals["CT-BRACKET"].loaded == 2
+    assert parcel(kit).within("van") == yard.firm.van
+
+
+def test_a_box_is_loaded_by_its_own_code(yard: Yard, kit: Kit) -> None:
+    """It stays claimed for the kit on the van, and twice changes nothing."""
+    unit = yard.box("S1")
+    yard.wanda.scan("pick", "BOX-S1", **about(kit))
+    first = yard.tariq.scan("load", "BOX-S1", target="VAN1", **about(kit))
+    again = yard.tariq.scan("load", "S1", **about(kit))
+
+    assert (first.verdict, again.verdict) == ("applied", "noted")
+    unit.refresh_from_db()
+    assert unit.place is not None
+    assert unit.place.parent == Package.objects.get(kit=kit, kind="load").place
+    assert fold(kit).totals["CT-MODULE"].loaded == 1
+
+
+def test_long_things_are_loaded_from_the_bay_all_at_once(yard: Yard, kit: Kit) -> None:
+    """Without a number, all that stands there; then it is on the van already."""
+    yard.shelve("CT-AC4", 9000)
+    yard.wanda.scan("pick", "CT-AC4", **about(kit))
+    first = yard.wanda.scan("load", "CT-AC4", **about(kit))
+    again = yard.wanda.scan("load", "CT-AC4", **about(kit))
+    missing = yard.wanda.scan("load", "CT-DATA", **about(kit))
+
+    assert (first.verdict, again.verdict, missing.verdict) == ("applied", "noted", "stopped")
+    assert fold(kit).totals["CT-AC4"].loaded == 5200
+
+
+def test_a_parcel_of_another_kit_is_stopped_and_named_to_who_may_know(yard: Yard, kit: Kit) -> None:
+    """The desk and a crew that has both jobs read the kit; another crew reads only what to do."""
+    foreign = yard.kit(yard.job(crew=yard.tove))
+    code = parcel(foreign).code
+    desk = yard.wanda.scan("load", code, **about(kit))
+    crew = yard.tariq.scan("load", code, **about(kit))
+
+    assert (desk.verdict, crew.verdict) == ("stopped", "stopped")
+    assert desk.sentence == f"This belongs to {foreign.code}. Set it aside for that kit."
+    assert crew.sentence == "This belongs to another job. Set it aside for the warehouse."
+    assert foreign.job.code not in str(crew.as_json())
+    assert parcel(foreign).parent == yard.firm.dock
+
+
+def test_another_van_is_stopped(yard: Yard, kit: Kit) -> None:
+    """The kit leaves with the van of its job."""
+    other = Place.objects.create(kind="van", code="VAN2", name="Van 2")
+    done = yard.wanda.scan("load", parcel(kit).code, target=other.code, **about(kit))
+
+    assert (done.verdict, done.sentence) == (
+        "stopped",
+        f"{kit.code} leaves with Van 1. Load it there.",
+    )
+
+
+def test_loading_without_a_pick_marks_it_and_the_late_pick_fills_the_mark(
+    yard: Yard, kit: Kit
+) -> None:
+    """The later step is applied; the earlier one moves nothing when it comes."""
+    yard.box("S1")
+    early = yard.wanda.scan("load", "BOX-S1", **about(kit))
+    marked = Finding.objects.get(kind="skipped")
+    late = yard.wanda.scan("pick", "BOX-S1", **about(kit))
+
+    assert (early.verdict, late.verdict) == ("problem", "noted")
+    assert "Picking was not scanned" in marked.words
+    marked.refresh_from_db()
+    assert marked.answer.words == "The scan came later."
+    assert fold(kit).totals["CT-MODULE"].loaded == 1
+
+
+def test_a_thing_that_nobody_received_waits_until_it_is_received(yard: Yard, kit: Kit) -> None:
+    """The scan is kept; goods-in wakes it."""
+    text = yard.label("LATE1")
+    waiting = yard.wanda.scan("load", text, **about(kit))
+    yard.wanda.scan("receive", text, target="DOCK")
+
+    assert waiting.verdict == "waiting"
+    assert fold(kit).totals["CT-MODULE"].loaded == 1
+
+
+def test_the_bay_itself_is_not_loaded(yard: Yard, kit: Kit) -> None:
+    """Each heavy box is scanned, so none is left behind."""
+    bay = Package.objects.get(kit=kit, kind="bay").place
+    done = yard.wanda.scan("load", bay.code, **about(kit))
+
+    assert (done.verdict, "one by one" in done.sentence) == ("stopped", True)
+
+
+def test_undo_brings_the_parcel_back_to_the_dock(yard: Yard, kit: Kit) -> None:
+    """The container goes back where it stood."""
+    done = yard.tariq.scan("load", parcel(kit).code, **about(kit))
+    yard.tariq.scan("undo", reverses=done.id)
+
+    assert parcel(kit).parent == yard.firm.dock

@@ -1,0 +1,141 @@
+"""Jobs are planned, kits worked out and released: by one writer."""
+
+from datetime import timedelta
+
+import pytest
+
+from inventory.models import Place
+from kitting import packing
+from kitting.models import Kit, Package
+from kitting.packing import Refused
+from tests.kitting.yard import CONFIGURATION, DAY, Yard
+
+
+def test_a_kit_is_a_snapshot_with_reasons(yard: Yard) -> None:
+    """Lines carry their reasons; edition, engine and tables are kept beside them."""
+    kit = packing.work_out_kit(yard.job(), yard.mona.person)
+
+    line = kit.lines.get(item__code="CT-BRACKET")
+    assert line.quantity == 2  # table A of the sheet: 2 modules -> 2 brackets
+    assert line.reasons[0]["rule"] == "R7"
+    assert kit.snapshot["edition"]["sha256"] == kit.edition.sha256
+    assert kit.snapshot["engine"]
+    assert {p["level"] for p in kit.snapshot["positions"]} == {1, 2, 3}
+    assert kit.code == "J1001-1"
+    assert kit.subject == "kit:J1001-1"
+
+
+def test_working_out_again_makes_the_next_revision(yard: Yard) -> None:
+    """The earlier kit stays as it was."""
+    job = yard.job()
+    first = packing.work_out_kit(job, yard.mona.person)
+    second = packing.work_out_kit(job, yard.mona.person)
+
+    assert (first.revision, second.revision) == (1, 2)
+    assert job.kit == second
+    with pytest.raises(Refused, match="worked out again"):
+        packing.release(first, yard.mona.person)
+
+
+def test_a_broken_limit_is_refused_with_every_reason(yard: Yard) -> None:
+    """Two broken limits give two reasons and no kit."""
+    job = yard.job(mount="wall", wall="aerated", stacks=[{"modules": 6}], covering=None)
+    job.configuration.pop("covering")
+
+    with pytest.raises(Refused) as refused:
+        packing.work_out_kit(job, yard.mona.person)
+
+    assert {reason.rule for reason in refused.value.reasons} >= {"L2", "L4"}
+    assert not Kit.objects.exists()
+
+
+def test_a_configuration_with_faults_names_each_field(yard: Yard) -> None:
+    """A missing and an unknown answer are told at once."""
+    job = yard.job(colour="red")
+    job.configuration.pop("place")
+
+    with pytest.raises(Refused) as refused:
+        packing.work_out_kit(job, yard.mona.person)
+
+    assert {"colour", "place"} <= {reason.rule for reason in refused.value.reasons}
+
+
+def test_a_job_is_planned_with_what_exists(yard: Yard) -> None:
+    """Unknown family and kind, a bin for a van, a manager in the crew: all refused at once."""
+    with pytest.raises(Refused) as refused:
+        packing.plan_job(
+            by=yard.mona.person,
+            site=yard.site,
+            date=DAY,
+            configuration={"family": "none", "job": "dance"},
+            van=yard.firm.bins[0],
+            crew=[yard.mona.person],
+        )
+
+    assert [r.rule for r in refused.value.reasons] == ["job", "family", "van", "crew"]
+
+
+def test_releasing_makes_labelled_parcels_and_says_what_is_short(yard: Yard) -> None:
+    """One bag for each step with small parts, a parcel around them, a bay, a place on the van."""
+    kit = packing.work_out_kit(yard.job(), yard.mona.person)
+    yard.shelve("CT-BRACKET", 1)
+    short = {s.item.code: s for s in packing.release(kit, yard.mona.person)}
+
+    packages = Package.objects.filter(kit=kit)
+    bags = packages.filter(kind="bag")
+    assert bags.count() == 9
+    assert {bag.place.parent for bag in bags} == {packages.get(kind="parcel").place}
+    assert packages.get(kind="load").place.parent == yard.firm.van
+    assert all(place.subject == kit.subject for place in Place.objects.filter(package__kit=kit))
+    assert (short["CT-BRACKET"].needed, short["CT-BRACKET"].quantity) == (2, 1)
+    assert short["CT-BRACKET"].known
+    assert not short["CT-MODULE"].known
+    assert "CT-FOOT" not in short  # four come in the box of the base
+    assert "CT-WASH6" not in short  # a supply is kept by two bins
+
+
+def test_a_release_names_every_reason_against_it(yard: Yard) -> None:
+    """No van, no crew, an open question: each is told."""
+    job = yard.job(ac_od="unknown")
+    packing.change_job(job, date=DAY, leaves_at=None, van=None, crew=[])
+    kit = packing.work_out_kit(job, yard.mona.person)
+
+    with pytest.raises(Refused) as refused:
+        packing.release(kit, yard.mona.person)
+
+    assert {r.rule for r in refused.value.reasons} == {"van", "crew", "open question"}
+
+
+def test_a_released_kit_stays(yard: Yard, kit: Kit) -> None:
+    """It is not worked out again, not released twice, and keeps its van."""
+    for act in (packing.work_out_kit, packing.release):
+        thing = kit.job if act is packing.work_out_kit else kit
+        with pytest.raises(Refused, match="released"):
+            act(thing, yard.mona.person)  # type: ignore[operator]
+    with pytest.raises(Refused, match="released for the van"):
+        packing.change_job(kit.job, date=DAY, leaves_at=None, van=None, crew=[])
+    packing.change_job(
+        kit.job,
+        date=DAY + timedelta(days=1),
+        leaves_at=None,
+        van=yard.firm.van,
+        crew=[yard.tove.person],
+    )
+    assert kit.job.crew.get() == yard.tove.person
+
+
+def test_a_cancelled_job_is_not_released(yard: Yard) -> None:
+    """What was worked out for it stays as a record."""
+    job = yard.job()
+    kit = packing.work_out_kit(job, yard.mona.person)
+    packing.cancel_job(job)
+
+    with pytest.raises(Refused, match="cancelled"):
+        packing.release(kit, yard.mona.person)
+
+
+def test_a_site_s_place_names_nobody(yard: Yard) -> None:
+    """Name and address stand in the erasable row alone."""
+    assert CONFIGURATION["family"] == "tower"
+    assert "invented" not in yard.site.place.name
+    assert yard.site.place.code.startswith("LBB")
