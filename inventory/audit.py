@@ -6,6 +6,7 @@ house adds its own checks here and its state to the digest (`digest.register_sec
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -18,6 +19,7 @@ from inventory.ledger.sequence import missing
 from inventory.lock import writing
 
 _MORE: list[Check] = []  # of the upper house
+_ANEW: list[Callable[[], None]] = []  # what makes the upper house's side tables anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,12 @@ def register_check(check: Check) -> None:
     """Add a check of the upper house."""
     if check not in _MORE:
         _MORE.append(check)
+
+
+def register_rebuild(rebuilds: Callable[[], None]) -> None:
+    """Let a side table of the upper house be made anew by `rebuild`, after the stock's."""
+    if rebuilds not in _ANEW:
+        _ANEW.append(rebuilds)
 
 
 def run() -> list[Finished]:
@@ -62,3 +70,5 @@ def rebuild() -> None:
             {device: missing(seqs.get(device, [])) for device in devices},
             {device: max(seqs.get(device, [0])) for device in devices},
         )
+        for rebuilds in _ANEW:
+            rebuilds()

@@ -177,8 +177,9 @@ class Writing:
         item: Item | None = None,
         place: Place | None = None,
         quantity: int = 1,
+        subject: str = "",
     ) -> Finding:
-        """Open a problem; photo and note are those the event names."""
+        """Open a problem; photo and note are those the event names, the subject unless given."""
         return Finding.objects.create(
             event=self.event,
             kind=kind,
@@ -187,7 +188,7 @@ class Writing:
             item=item or (unit.item if unit else None),
             place=place,
             quantity=quantity,
-            subject=self.line.subject,
+            subject=subject or self.line.subject,
             photo=self.line.photo,
             note=self.line.note,
         )
@@ -301,6 +302,7 @@ class Writing:
             item=settled.item,
             place=settled.place,
             quantity=settled.quantity,
+            subject=settled.subject,
         )
 
     def _undo_movement(self, move: Movement) -> None:

@@ -43,5 +43,6 @@ class KittingConfig(AppConfig):
         subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
         for check in checking.CHECKS:
             audit.register_check(check)
+        audit.register_rebuild(checking.rebuild)
         for name, rows in checking.SECTIONS.items():
             digest.register_section(name, rows)

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from inventory.checks.report import Check, Report
 from inventory.digest import Row, Section
-from inventory.models import Event, Place
-from kitting import as_built
+from inventory.models import Event, Place, PlaceKind
+from kitting import as_built, packing
 from kitting.models import AsBuilt, FamilyEdition, Job, Kit, KitLine, Package
 
 _STANDING = (
@@ -50,18 +50,34 @@ def _standing() -> Report:
     return report
 
 
+def _closed_by() -> dict[str, Event]:
+    """The closing of each subject that was not undone; the latest where there are several."""
+    closings = Event.objects.filter(step="close_kit", outcomes__verdict="applied", reversed_by=None)
+    return {event.subject: event for event in closings.distinct().order_by("number")}
+
+
+def rebuild() -> None:
+    """Make what stands at every site, and which kits are closed, anew from the events."""
+    for site in Place.objects.filter(kind=PlaceKind.SITE).order_by("pk"):
+        as_built.refold(site)
+    closed_by = _closed_by()
+    for kit in Kit.objects.exclude(released_at=None).order_by("pk"):
+        event = closed_by.get(kit.subject)
+        if event is not None:
+            packing.close(kit, event)
+        elif kit.closed_by_id is not None:
+            packing.reopen(kit)
+
+
 def _closings() -> Report:
     """A kit is closed exactly where the latest closing that was not undone says so."""
     report = Report()
-    closings = Event.objects.filter(
-        step="close_kit", outcomes__verdict="applied", reversed_by=None
-    ).distinct()
-    by_subject = {event.subject: event.pk for event in closings.order_by("number")}
+    closed_by = _closed_by()
     for kit in Kit.objects.exclude(released_at=None).order_by("pk"):
         report.read += 1
-        report.expect(
-            kit.closed_by_id == by_subject.get(kit.subject), f"{kit.code}: closed by another event"
-        )
+        event = closed_by.get(kit.subject)
+        right = kit.closed_by_id == (event.pk if event else None)
+        report.expect(right, f"{kit.code}: closed by another event")
     return report
 
 

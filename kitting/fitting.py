@@ -8,6 +8,7 @@ from inventory.models import Event, Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
 from kitting import access, as_built, gates, walking
 from kitting.models import AsBuilt, Kit
+from kitting.progress import taken_down
 from kitting.snapshot import Position
 
 
@@ -21,7 +22,9 @@ def fit(writes: Writing) -> Verdict:
     row = as_built.of(unit)
     if row is not None and row.site_id == kit.job.site.place_id:
         return _stands_already(writes, row, unit)
-    return _fit(writes, kit, unit, _position(writes, kit, unit))
+    return walking.claimed(writes, kit, unit) or _fit(
+        writes, kit, unit, _position(writes, kit, unit)
+    )
 
 
 def own_label(writes: Writing) -> Unit:
@@ -67,7 +70,9 @@ def _position(writes: Writing, kit: Kit, unit: Unit) -> Position:
 
 def _fit(writes: Writing, kit: Kit, unit: Unit, position: Position) -> Verdict:
     gates.not_set_aside(unit)
-    gates.needed(kit, unit.item_id)
+    # What this job took down may stand again: a head on a stack that has grown.
+    if unit.pk not in taken_down(kit):
+        gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)
     site = kit.job.site.place
     if walking.where_stands(kit, unit.place) is Standing.STACK:
@@ -101,7 +106,9 @@ def commission(writes: Writing) -> Verdict:
         if writes.line.number is not None:
             done = f"{unit}: started as number {writes.line.number} on screen."
         return _number_is_free(writes, unit, Verdict("applied", done))
-    verdict = _fit(writes, kit, unit, _position(writes, kit, unit))
+    verdict = walking.claimed(writes, kit, unit) or _fit(
+        writes, kit, unit, _position(writes, kit, unit)
+    )
     row = as_built.of(unit)
     if row is not None and verdict.word in ("applied", "problem"):
         as_built.note(row, writes.line.number, writes.line.reason)

@@ -65,6 +65,9 @@ def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdic
 
 
 def _load_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
+    dispute = walking.claimed(writes, kit, unit)
+    if dispute is not None:
+        return dispute
     gates.not_set_aside(unit)
     gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)

@@ -74,6 +74,9 @@ def _pick_place(writes: Writing, kit: Kit, place: Place, target: Place | None) -
 
 
 def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> Verdict:
+    dispute = walking.claimed(writes, kit, unit)
+    if dispute is not None:
+        return dispute
     gates.not_set_aside(unit)
     gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)

@@ -165,7 +165,7 @@ def _extra_unit(writes: Writing, kit: Kit, unit: Unit, kind: str, words: str) ->
     subject = gates.claimed_by(unit.place, kit)
     writes.finding(kind, f"{unit}: {words}.", unit=unit)
     if subject:
-        return Verdict("problem", f"{gates.foreign(writes.person, subject)}.")
+        return Verdict("dispute", f"{gates.foreign(writes.person, subject)}.")
     where = walking.where_stands(kit, unit.place)
     if where in (Standing.STACK, Standing.OTHER_STACK, Standing.OTHER_SITE):
         return walking.dispute(writes, kit, unit)

@@ -75,6 +75,9 @@ def _bag_found(writes: Writing, bag: Place) -> str:
 
 def unbox_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     """See one unit; one from the van's own stock stands in for a damaged or missing one."""
+    dispute = walking.claimed(writes, kit, unit)
+    if dispute is not None:
+        return dispute
     gates.not_set_aside(unit)
     gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)

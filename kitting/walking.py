@@ -50,6 +50,15 @@ def where_stands(kit: Kit, place: Place | None) -> Standing:
     return standing(place, kit.subject, kit.job.site.place)
 
 
+def claimed(writes: Writing, kit: Kit, unit: Unit) -> Verdict | None:
+    """Return the dispute over a unit that another kit or site has, None if nobody else claims it.
+
+    It comes before every other gate: what they say is of a thing that may be another crew's.
+    """
+    ruled = ruling(writes.line.step, where_stands(kit, unit.place))
+    return dispute(writes, kit, unit) if ruled is Ruling.DISPUTE else None
+
+
 def walk(
     writes: Writing,
     kit: Kit,

@@ -29,3 +29,17 @@ def test_the_digest_names_no_house(yard: Yard, kit: Kit) -> None:
 
     assert digest() == before
     assert any(kit.code in line for line in state())
+
+
+def test_a_rebuild_makes_what_stands_and_what_is_closed_anew(yard: Yard, kit: Kit) -> None:
+    """Rows changed by hand are as the events say again."""
+    carry(yard, kit, "S1")
+    yard.tariq.scan("fit", "S1", position={"stack": 1, "level": 1}, **about(kit))
+    yard.tariq.scan("close_kit", **about(kit))
+    before = digest()
+    AsBuilt.objects.update(level=2)
+    Kit.objects.update(closed_by=None)
+    audit.rebuild()
+
+    assert AsBuilt.objects.get().level == 1
+    assert digest() == before

@@ -112,7 +112,7 @@ def test_a_unit_of_another_kit_is_only_told(yard: Yard, kit: Kit) -> None:
     done = yard.tariq.scan("wrong", "S1", **about(kit))
 
     assert (done.verdict, done.sentence) == (
-        "problem",
+        "dispute",
         "This belongs to another job. Set it aside for the warehouse.",
     )
     assert fold(other).totals["CT-MODULE"].picked == 1
