@@ -29,13 +29,16 @@ def person_of(request: HttpRequest) -> Person:
 
 
 def needs(*roles: str) -> Callable[[View[P]], View[P]]:
-    """Open a view to people who hold one of these roles; 403 for others."""
+    """Open a view to people who hold one of these roles.
+
+    Others get 403; at the address of one thing 404, as if there were no such thing.
+    """
 
     def gate(view: View[P]) -> View[P]:
         @wraps(view)
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if not person_of(request).has(*roles):
-                raise PermissionDenied
+                raise Http404 if kwargs else PermissionDenied
             return view(request, *args, **kwargs)
 
         return guarded

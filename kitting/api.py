@@ -74,7 +74,7 @@ class JobSerializer(serializers.Serializer[Any]):
 
 
 @extend_schema(responses={200: JobSerializer(many=True), **problems(403)})
-@api_view(["GET"])
+@api_view(["GET", "HEAD"])
 def api_jobs(request: Request) -> Response:
     """List the jobs this person may see: all at the desk, a technician's own."""
     jobs = jobs_of(person_of(request)).prefetch_related("crew", "kits").order_by("date", "code")
@@ -82,7 +82,7 @@ def api_jobs(request: Request) -> Response:
 
 
 @extend_schema(responses={200: KitSerializer, **problems(403, 404)})
-@api_view(["GET"])
+@api_view(["GET", "HEAD"])
 def api_kit(request: Request, uid: UUID) -> Response:
     """Give a kit's lines with how far each has come."""
     kit = kit_read(person_of(request), uid)

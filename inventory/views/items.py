@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
 
 from inventory import catalogue
 from inventory.access import item_write, needs, person_of
@@ -10,6 +11,7 @@ from inventory.forms import ItemChangeForm, ItemCodeForm, ItemForm
 from inventory.models import Role
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def item_new(request: HttpRequest) -> HttpResponse:
     """Add an item."""
@@ -21,6 +23,7 @@ def item_new(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/item_new.html", {"form": form})
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def item_change(request: HttpRequest, code: str) -> HttpResponse:
     """Change an item's name and weight, or add a code that is printed on it."""

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_http_methods
 
 from inventory.access import needs, person_of, thing_read
 from inventory.forms import LabelsForm
@@ -14,6 +15,7 @@ from inventory.labels.label import Label
 from inventory.models import Person, Role
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def labels(request: HttpRequest) -> HttpResponse:
     """Draw the labels of the codes given; `codes` in the address fills the form."""

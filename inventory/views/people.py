@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods
 
 from inventory import catalogue, overviews
 from inventory.access import needs, person_of, person_write
@@ -11,6 +12,7 @@ from inventory.forms import PersonChangeForm, PersonForm
 from inventory.models import Role
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @sensitive_post_parameters("password")
 @needs(Role.MANAGER)
 def people(request: HttpRequest) -> HttpResponse:
@@ -24,6 +26,7 @@ def people(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/people.html", context)
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 def person_change(request: HttpRequest, username: str) -> HttpResponse:
     """Change what somebody may do, or note that they have left."""

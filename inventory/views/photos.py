@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
+from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory import photos
 from inventory.access import needs, person_of, photo_read
@@ -11,6 +12,7 @@ from inventory.models import Role
 from inventory.pictures.reading import Answer
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def photo(request: HttpRequest) -> HttpResponse:
     """Read every code on an uploaded photo and say which of them are known here."""
@@ -24,6 +26,7 @@ def photo(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/photo.html", context)
 
 
+@require_safe
 def photo_file(request: HttpRequest, sha256: str) -> HttpResponseBase:
     """Show a stored photo: the taker's own, of a job one works on, any at the desk."""
     stored = photo_read(person_of(request), sha256)

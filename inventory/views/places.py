@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
 
 from inventory import placing
 from inventory.access import needs
@@ -11,6 +12,7 @@ from inventory.models import Role
 from inventory.overviews import our_places
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 def places(request: HttpRequest) -> HttpResponse:
     """List our places and vans, and add one."""

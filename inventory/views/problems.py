@@ -3,6 +3,7 @@
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from inventory.access import needs
 from inventory.models import Role
@@ -12,6 +13,7 @@ from inventory.subjects import named
 PAGE = 50
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def problems(request: HttpRequest) -> HttpResponse:
     """List open problems with photo, kit and who saw it; and things set aside."""

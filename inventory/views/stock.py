@@ -3,6 +3,7 @@
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from inventory.access import item_read, needs, person_of
 from inventory.models import Role
@@ -11,6 +12,7 @@ from inventory.overviews import holdings_of, stock_list, units_of
 PAGE = 100
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def stock(request: HttpRequest) -> HttpResponse:
     """Every item with how much of it is here; `q` searches code and name."""
@@ -19,6 +21,7 @@ def stock(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/stock.html", {"page": page, "search": search})
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def stock_item(request: HttpRequest, code: str) -> HttpResponse:
     """One item: where it stands, its codes, its serials."""

@@ -2,12 +2,14 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from inventory import tracing
 from inventory.access import needs
 from inventory.models import Role
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def trace(request: HttpRequest) -> HttpResponse:
     """Show where the thing of `code` came from, went, and who saw it; newest first."""

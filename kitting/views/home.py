@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
 
 from inventory.access import person_of
 from inventory.models import Role
@@ -9,6 +10,7 @@ from inventory.models import Role
 FIRST = ((Role.MANAGER, "week"), (Role.WAREHOUSE, "kits"), (Role.TECHNICIAN, "my_jobs"))
 
 
+@require_safe
 def home(request: HttpRequest) -> HttpResponse:
     """Go to the page that this person works from; without a role say who can help."""
     person = person_of(request)

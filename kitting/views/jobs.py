@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
@@ -19,6 +20,7 @@ from kitting.packing import Reason, Refused
 from kitting.progress import fold
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 def job_new(request: HttpRequest) -> HttpResponse:
     """Ask for a job's data; store it with its kit, or say every reason against it at once."""
@@ -53,6 +55,7 @@ def _planned(person: Person, form: JobForm) -> Job:
     )
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 def job(request: HttpRequest, code: str) -> HttpResponse:
     """Show a job: its stack, its kit by step with reasons, what is short; release it."""
@@ -93,6 +96,7 @@ def _act(request: HttpRequest, person: Person, job: Job) -> str:
     raise Refused([Reason("button", "expected one of the buttons of this page")])
 
 
+@require_safe
 def job_drawing(request: HttpRequest, code: str) -> HttpResponse:
     """The drawing of the stack alone, to print; for the desk and the job's crew."""
     found = job_read(person_of(request), code)

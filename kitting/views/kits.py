@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.labelling import of_place
@@ -14,6 +15,7 @@ from kitting.models import Package
 from kitting.progress import fold
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def kits(request: HttpRequest) -> HttpResponse:
     """Kits to pick and to load, those that leave first first."""
@@ -22,6 +24,7 @@ def kits(request: HttpRequest) -> HttpResponse:
     )
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def kit(request: HttpRequest, code: str) -> HttpResponse:
     """The kit as a list by step, to read and to print."""
@@ -37,6 +40,7 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/kit.html", context)
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
     """The picking walk: what is still to be taken, in the order of the bins."""
@@ -51,6 +55,7 @@ def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/kit_pick.html", context)
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def kit_load(request: HttpRequest, code: str) -> HttpResponse:
     """What goes on the van, one scan each."""
@@ -59,6 +64,7 @@ def kit_load(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "kitting/kit_load.html", context)
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def kit_labels(request: HttpRequest, code: str) -> HttpResponse:
     """The labels of the kit's parcels, bags and bay as one PDF."""

@@ -3,6 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
@@ -10,6 +11,7 @@ from inventory.overviews import docks, open_holds, our_places
 from kitting import overviews
 
 
+@require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def returns(request: HttpRequest) -> HttpResponse:
     """Scan what comes back to a dock; list what is still with crews and what is set aside."""

@@ -5,12 +5,14 @@ from datetime import date, timedelta
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
 from kitting import overviews
 
 
+@require_safe
 @needs(Role.MANAGER)
 def week(request: HttpRequest) -> HttpResponse:
     """Show seven days from `from` (ISO date), else from this week's Monday."""

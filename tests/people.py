@@ -1,0 +1,177 @@
+"""The cast: one person of each sort, and two jobs that must not see each other.
+
+Tariq's crew has the one job, Tove's the other. Both kits are released; of each, one module is
+picked, loaded and seen at its site, a photo was taken and a thing told missing, so that every page
+has something to show and, to the other crew, something to hide.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from uuid import UUID
+
+import numpy as np
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import transaction
+from django.test import Client
+from PIL import Image
+
+from inventory import photos
+from inventory.models import Device, Item, ItemCode, Person, Photo, Place
+from kitting import families, packing, planning
+from kitting.models import Job, Kit
+from tests.firm import MODULE_GTIN, NOW, Phone, element_string
+
+PASSWORD = "bracket-lantern-orchard"
+FAMILIES = Path(__file__).resolve().parent.parent / "fixtures" / "families"
+DAY = date(2026, 11, 26)
+ROLES = {
+    "warehouse": ("wanda", ["warehouse"]),
+    "technician": ("tariq", ["technician"]),
+    "other_technician": ("tove", ["technician"]),
+    "manager": ("mona", ["manager"]),
+    "leaver": ("lars", ["manager", "technician", "warehouse"]),
+}
+MEMBERS = (*ROLES, "stranger")
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One crew's job and all that only this crew and the desk may know of it."""
+
+    job: Job
+    kit: Kit
+    photo: Photo
+    serial: str  # of the module at its site
+    secrets: tuple[str, ...]  # texts that no other crew's page may hold
+
+    @property
+    def kit_uid(self) -> UUID:
+        return self.kit.uid
+
+
+@dataclass(frozen=True, slots=True)
+class Cast:
+    """Everybody, their browsers (signed in), and what there is to ask for."""
+
+    people: dict[str, Person]  # member -> person; the stranger is nobody
+    clients: dict[str, Client]
+    works: dict[str, Work]  # "technician", "other_technician" -> the job of their crew
+    item: Item
+    dock: Place
+    van: Place
+
+
+def enter_people() -> dict[str, Person]:
+    """Enter everybody who works or worked here, with PASSWORD; the leaver can still sign in."""
+    return {
+        member: Person.objects.create_user(name, PASSWORD, name=name.title(), roles=roles)
+        for member, (name, roles) in ROLES.items()
+    }
+
+
+def build() -> Cast:
+    """Enter a firm with its cast into the empty database."""
+    people = enter_people()
+    depot = Place.objects.create(kind="depot", code="DEPOT", name="Depot")
+    dock = Place.objects.create(kind="dock", code="DOCK", name="Dock", parent=depot)
+    Place.objects.create(kind="bin", code="BIN1", name="Bin 1", parent=depot, order=1)
+    van = Place.objects.create(kind="van", code="VAN1", name="Van 1")
+    families.load((FAMILIES / "tower.toml").read_text(encoding="utf-8"), "tower.toml")
+    module = Item.objects.get(code="CT-MODULE")
+    ItemCode.objects.create(item=module, text=MODULE_GTIN, key=MODULE_GTIN)
+    works = {
+        "technician": _work(people, "technician", van, dock, "Plum Cottage", "3 Plum Lane"),
+        "other_technician": _work(
+            people, "other_technician", van, dock, "Quince House", "8 Quince Way"
+        ),
+    }
+    clients = {member: Client(raise_request_exception=True) for member in MEMBERS}
+    for member, person in people.items():
+        clients[member].force_login(person)
+    # The browser of somebody who left still holds the session it had.
+    leaver = people["leaver"]
+    leaver.is_active = False
+    leaver.save()
+    return Cast(people, clients, works, module, dock, van)
+
+
+@contextmanager
+def scene() -> Iterator[Cast]:
+    """A cast that is gone afterwards; for fixtures wider than one test."""
+    with transaction.atomic():
+        yield build()
+        transaction.set_rollback(True)
+
+
+def _work(
+    people: dict[str, Person], member: str, van: Place, dock: Place, name: str, street: str
+) -> Work:
+    address = f"{street}, Testham"
+    job = planning.plan_whole(
+        by=people["manager"],
+        site=None,
+        site_name=name,
+        address=address,
+        date=DAY,
+        configuration=configuration("T01"),
+        van=van,
+        crew=[people[member]],
+        leaves_at=None,
+    )
+    kit = job.kit
+    assert kit is not None
+    packing.release(kit, people["manager"], NOW)
+    photo = take_photo(people[member], kit.subject, len(job.code) + kit.pk)
+    serial = f"{name.split(maxsplit=1)[0].upper()}-SN-77{kit.pk:03}"
+    _walk(people, member, kit, dock, serial)
+    places = Place.objects.filter(subject=kit.subject) | Place.objects.filter(site=job.site)
+    codes = places.values_list("code", flat=True)
+    secrets = (job.code, str(job.uid), str(kit.uid), name, street, serial, photo.sha256, *codes)
+    return Work(job, kit, photo, serial, secrets)
+
+
+def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial: str) -> None:
+    """Bring one module from the supplier to the site, and tell something missing."""
+    bench, phone = (
+        Phone(person, Device.objects.create(person=person))
+        for person in (people["warehouse"], people[member])
+    )
+    text = element_string(serial)
+    steps = (
+        (bench, "receive", {"text": text, "target": dock.code}),
+        (bench, "pick", {"text": text, "subject": kit.subject}),
+        (bench, "load", {"text": text, "subject": kit.subject}),
+        (phone, "unbox", {"text": text, "subject": kit.subject}),
+        (phone, "missing", {"text": "CT-BOLT6", "quantity": 2, "subject": kit.subject}),
+    )
+    for scanner, step, fields in steps:
+        result = scanner.scan(step, **fields)
+        assert result.verdict in ("applied", "problem"), f"{step}: {result.sentence}"
+
+
+def configuration(name: str) -> dict[str, object]:
+    """One of the hand-worked configurations of the tower."""
+    known = json.loads((FAMILIES / "tower.hand.json").read_text(encoding="utf-8"))
+    found: dict[str, object] = known[name]
+    return found
+
+
+def picture(seed: int = 1, size: tuple[int, int] = (96, 64), form: str = "JPEG") -> bytes:
+    """A photo of nothing in particular."""
+    noise = np.random.default_rng(seed).integers(0, 255, (size[1], size[0], 3), dtype="uint8")
+    out = io.BytesIO()
+    Image.fromarray(noise).save(out, form)
+    return out.getvalue()
+
+
+def take_photo(person: Person, subject: str, seed: int) -> Photo:
+    """Store a photo of a kit as the phone would."""
+    upload = SimpleUploadedFile("photo.jpg", picture(seed), "image/jpeg")
+    return photos.store(person, upload, 10_000_000, subject)
