@@ -28,6 +28,16 @@ def executable() -> str:
 
 
 @pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """A file: threads that share one database in memory lock its tables and never wait."""
+    from django.db import connection
+
+    if connection.vendor == "sqlite":
+        name = tmp_path_factory.mktemp("browser") / "test.sqlite3"
+        connection.settings_dict["TEST"]["NAME"] = str(name)
+
+
+@pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     # Playwright's loop lives in this thread, and Django refuses its ORM there unless told.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"

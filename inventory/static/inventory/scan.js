@@ -1,4 +1,5 @@
-// Hears a hand scanner wherever the focus is and fires "scan" on document: {text, via: "keys"}.
+// Hears a hand scanner wherever the focus is and fires "scan" on document, {text, via: "keys"},
+// or "scan:again" where a code did not come whole.
 
 import { Burst, character } from "./burst.js";
 
@@ -22,12 +23,13 @@ function onKey(event) {
 }
 
 function finish(event) {
-  const text = burst.end(event.timeStamp);
-  if (!text) return;
+  const { text, again } = burst.end(event.timeStamp);
+  if (!text && !again) return;
   event.preventDefault();
   event.stopImmediatePropagation();
   if (field) field.value = before;
-  document.dispatchEvent(new CustomEvent("scan", { detail: { text, via: "keys" } }));
+  const detail = { text, via: "keys" };
+  document.dispatchEvent(new CustomEvent(again ? "scan:again" : "scan", { detail }));
 }
 
 addEventListener("keydown", onKey, { capture: true });

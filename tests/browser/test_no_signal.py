@@ -1,0 +1,166 @@
+"""Scans without signal are kept, outlive the browser, and arrive once."""
+
+import json
+import os
+import signal
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+
+from inventory.models import Event
+from tests.browser import bench
+from tests.browser.bench import Bench, all_sent, saved_or_better, scan, waiting
+from tests.browser.conftest import FLAGS, executable
+
+
+@pytest.fixture
+def at_bench(live_server) -> Bench:
+    return bench.served(live_server.url)
+
+
+@pytest.fixture
+def page(chromium: Browser) -> Iterator[Page]:
+    """Without signal the browser logs each attempt as an error; that is what is asked for here."""
+    context = chromium.new_context(viewport={"width": 390, "height": 844})
+    yield context.new_page()
+    context.close()
+
+
+def test_what_was_scanned_without_signal_is_sent_once(page: Page, at_bench: Bench) -> None:
+    """Saved is said at once, the badge counts, and the line's return sends each scan once."""
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    scan(page, "CT-BRACKET")
+    saved_or_better(page, "applied")
+    page.context.set_offline(True)
+    for _ in range(3):
+        scan(page, "CT-CLAMP-L")
+        saved_or_better(page, "saved")
+        page.wait_for_timeout(150)
+    expect(page.locator("unsent-badge summary span")).to_have_text("3 not sent")
+
+    assert at_bench.scans("pick") == ["CT-BRACKET"]
+
+    page.context.set_offline(False)
+    all_sent(page)
+
+    assert at_bench.scans("pick") == ["CT-BRACKET", *["CT-CLAMP-L"] * 3]
+    assert len(set(Event.objects.values_list("uid", flat=True))) == Event.objects.count()
+
+
+def test_a_killed_browser_loses_nothing(chromium: Browser, at_bench: Bench, tmp_path: Path) -> None:
+    """SIGKILL of the browser with scans unsent: the next start finds and sends them, once."""
+    with Killed(chromium, tmp_path / "profile") as first:
+        page = first.page
+        at_bench.sign_in(page, "wanda")
+        page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+        first.context.set_offline(True)
+        for _ in range(5):
+            scan(page, "CT-BRACKET")
+            saved_or_better(page, "saved")
+            page.wait_for_timeout(120)
+        assert waiting(page) == "5 not sent"
+        first.kill()
+
+    assert at_bench.scans("pick") == []
+
+    with Killed(chromium, tmp_path / "profile") as second:
+        # The browser had not written its cookies yet: the queue outlives the session too.
+        at_bench.sign_in(second.page, "wanda")
+        all_sent(second.page)
+
+    assert at_bench.scans("pick") == ["CT-BRACKET"] * 5
+    lines = [
+        json.loads(line) for line in Event.objects.order_by("number").values_list("line", flat=True)
+    ]
+    picked = [line["seq"] for line in lines if line["step"] == "pick"]
+    assert picked == [1, 2, 3, 4, 5]
+
+
+def test_an_answer_that_never_came_is_asked_for_again(page: Page, at_bench: Bench) -> None:
+    """The server committed, the answer was cut: the scan is sent again and stays one."""
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    cut = []
+
+    def once(route) -> None:
+        if cut:
+            route.continue_()
+            return
+        cut.append(route.fetch().status)
+        route.abort()
+
+    page.route("**/api/events", once)
+    scan(page, "CT-BRACKET")
+    expect(page.locator("unsent-badge summary span")).to_have_text("1 not sent")
+    page.locator("unsent-badge summary").click()
+    page.get_by_role("button", name="Send now").click()
+    all_sent(page)
+
+    assert cut == [200]
+    assert at_bench.scans("pick") == ["CT-BRACKET"]
+
+
+def test_nobody_signs_for_another(page: Page, at_bench: Bench) -> None:
+    """What one person scanned waits for that person, in sight of the next who signs in."""
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    page.route("**/api/events", lambda route: route.abort())
+    scan(page, "CT-BRACKET")
+    expect(page.locator("unsent-badge summary span")).to_have_text("1 not sent")
+    page.context.clear_cookies()
+    page.goto(f"{at_bench.url}/sign-in")
+    page.unroute("**/api/events")
+    at_bench.sign_in(page, "mona")
+    page.goto(f"{at_bench.url}/kits/")
+    expect(page.locator("unsent-badge summary span")).to_have_text("1 not sent")
+    page.locator("unsent-badge summary").click()
+    expect(page.locator("unsent-badge .others")).to_contain_text("somebody else")
+
+    assert at_bench.scans("pick") == []
+
+    page.context.clear_cookies()
+    at_bench.sign_in(page, "wanda")
+    all_sent(page)
+
+    assert Event.objects.get(step="pick").person.username == "wanda"
+
+
+class Killed:
+    """A browser with a profile of its own that can be killed like a crashed phone."""
+
+    def __init__(self, chromium: Browser, profile: Path) -> None:
+        self.launcher = chromium.browser_type
+        self.profile = profile
+        self.context: BrowserContext
+        self.page: Page
+
+    def __enter__(self) -> "Killed":
+        self.context = self.launcher.launch_persistent_context(
+            str(self.profile), executable_path=executable(), args=FLAGS
+        )
+        self.page = self.context.pages[0]
+        return self
+
+    def kill(self) -> None:
+        """SIGKILL to every process that holds this profile."""
+        listing = subprocess.run(
+            ["pgrep", "-f", f"user-data-dir={self.profile}"],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        for number in listing.stdout.split():
+            try:
+                os.kill(int(number), signal.SIGKILL)
+            except ProcessLookupError:
+                continue
+
+    def __exit__(self, *error: object) -> None:
+        try:
+            self.context.close()
+        except Exception:  # it was killed
+            return
