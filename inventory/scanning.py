@@ -62,7 +62,8 @@ def resolve(text: str, via: str = "keys") -> Thing:
         return thing
     answer = read(text, via, _Catalogue())
     if answer.refused is not None:
-        return Thing("unknown", text=text, question=answer.refused.message)
+        words = answer.refused.message.rstrip(".")
+        return Thing("unknown", text=text, question=f"{words[:1].upper()}{words[1:]}.")
     things = [_by_fields(text, reading) for reading in answer.readings]
     found = [thing for thing in things if thing is not None]
     found = [thing for thing in found if thing.kind in ("unit", "lot")] or found
