@@ -184,14 +184,16 @@ def release(kit: Kit, by: Person, now: datetime | None = None) -> list[Short]:
 
     Raises Refused with every reason.
     """
-    reasons = _release_faults(kit)
-    if reasons:
-        raise Refused(reasons)
-    dock = Place.objects.filter(kind=PlaceKind.DOCK).order_by("order", "code").first()
-    van = kit.job.van
-    assert dock is not None, "checked above"
-    assert van is not None, "checked above"
     with writing():
+        # Looked at under the lock: two people may release at once.
+        kit.refresh_from_db()
+        reasons = _release_faults(kit)
+        if reasons:
+            raise Refused(reasons)
+        dock = Place.objects.filter(kind=PlaceKind.DOCK).order_by("order", "code").first()
+        van = kit.job.van
+        assert dock is not None, "checked above"
+        assert van is not None, "checked above"
         kit.released_at, kit.released_by = now or timezone.now(), by
         kit.save(update_fields=["released_at", "released_by"])
         _make_packages(kit, dock, van)
