@@ -1,6 +1,7 @@
 """Programs that the crash and race tests start in processes of their own: `python -m ... NAME ...`.
 
 prepare               migrate, enter the firm, sign Wanda in; prints session and device as JSON
+stored                how often each event is there, with its movements: {id: [1, 1]}
 race WRITERS SERIALS  writers in processes of their own claim the same serials, each for its bin
 naive WRITERS SERIALS the same without lock or compare-and-set: what the laws are there to prevent
 """
@@ -24,6 +25,7 @@ from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_K
 from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
 from django.core.management import call_command  # noqa: E402
 from django.db import connections, transaction  # noqa: E402
+from django.db.models import Count  # noqa: E402
 
 from inventory import intake  # noqa: E402
 from inventory.intake import Act, Verdict  # noqa: E402
@@ -128,9 +130,18 @@ def tell() -> None:
     print(json.dumps(report))
 
 
+def stored() -> dict[str, list[int]]:
+    found: dict[str, list[int]] = {}
+    for event in Event.objects.annotate(moves=Count("movements")):
+        count = found.setdefault(str(event.uid), [0, 0])
+        count[0] += 1
+        count[1] += event.moves
+    return found
+
+
 def main(name: str, *arguments: str) -> None:
-    if name == "prepare":
-        print(json.dumps(prepare()))
+    if name in ("prepare", "stored"):
+        print(json.dumps(prepare() if name == "prepare" else stored()))
     else:
         writers, count = map(int, arguments)
         together({"race": race, "naive": naive}[name], writers, count)
