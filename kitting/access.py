@@ -107,5 +107,6 @@ def subject_read(person: Person, code: str) -> bool:
 
 def allow(person: Person, line: Line) -> str:
     """Say whether a person may send an event about this kit: "" or why not."""
-    kit = kit_of_subject(line.subject)
-    return "" if kit is not None and may_see(person, kit.job) else NO_SUCH_JOB
+    prefix, _, code = line.subject.partition(":")
+    job = Job.objects.filter(kits__code=code).first() if prefix == "kit" else None
+    return "" if job is not None and may_see(person, job) else NO_SUCH_JOB

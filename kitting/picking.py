@@ -50,7 +50,7 @@ def package(kit: Kit, kind: str, step: str = "") -> Place | None:
     packages = Package.objects.filter(kit=kit, kind=kind)
     if kind == Package.Kind.BAG:
         packages = packages.filter(step=step)
-    found = packages.select_related("place__parent__parent__parent").first()
+    found = packages.select_related("place__parent").first()
     return found.place if found else None
 
 
