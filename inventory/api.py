@@ -93,7 +93,7 @@ class AnswerSerializer(serializers.Serializer[Any]):
 @parser_classes([LinesParser])
 def api_events(request: Request) -> Response:
     """Take up to 200 event lines; each is judged alone and answered by its id."""
-    lines: list[bytes] = _data(request)["lines"]
+    lines: list[bytes] = _data(request).get("lines", [])
     if not 1 <= len(lines) <= MOST_LINES:
         raise Unprocessable("lines", f"expected 1 to {MOST_LINES} lines, got {len(lines)}")
     results = intake.take(person_of(request), lines, timezone.now())

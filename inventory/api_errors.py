@@ -94,7 +94,8 @@ def _first(detail: object) -> tuple[str, str]:
     if isinstance(detail, dict):
         name, inner = next(iter(detail.items()))
         where, words = _first(inner)
-        return f"{name}.{where}" if where else str(name), words
+        own = "" if name == "non_field_errors" else str(name)
+        return ".".join(filter(None, (own, where))), words
     if isinstance(detail, list):
         return _first(detail[0])
     return "", str(detail)

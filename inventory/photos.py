@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from typing import BinaryIO
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
@@ -24,9 +23,10 @@ def path_of(sha256: str) -> str:
     return f"photos/{sha256[:2]}/{sha256}.jpg"
 
 
-def opened(photo: Photo) -> BinaryIO:
-    """Return the stored file, open for reading. Raises FileNotFoundError."""
-    return default_storage.open(path_of(photo.sha256), "rb")  # type: ignore[return-value]
+def bytes_of(photo: Photo) -> bytes:
+    """Return the stored JPEG. Raises FileNotFoundError."""
+    with default_storage.open(path_of(photo.sha256), "rb") as file:
+        return bytes(file.read())
 
 
 def store(person: Person, upload: UploadedFile[bytes], most: int, subject: str = "") -> Photo:

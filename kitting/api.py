@@ -1,4 +1,4 @@
-"""The API of the upper house: the jobs a person may see, a kit's lines and how far each has come."""
+"""The API of the upper house: jobs a person may see, a kit's lines with how far each has come."""
 
 from __future__ import annotations
 

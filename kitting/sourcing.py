@@ -6,11 +6,12 @@ from the open kits in the order of their release, and a proposed unit is a sugge
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
 from kitting.models import Kit
-from kitting.progress import fold
+from kitting.progress import Progress, fold
 from kitting.shelves import Spot, in_boxes, on_shelves, on_the_van
 
 
@@ -48,28 +49,31 @@ def to_pick(kit: Kit) -> dict[int, int]:
 
 def shortages(kit: Kit) -> list[Short]:
     """Return what the shelves do not cover of a kit, after the kits released before it."""
-    lacking = [
-        short for short in _cover(kit) if short.quantity and short.item.tracking != Tracking.SUPPLY
-    ]
-    return sorted(lacking, key=lambda short: short.item.code)
+    return shortages_by_kit([fold(one) for one in [*released_before(kit), kit]])[kit.pk]
 
 
-def _cover(kit: Kit) -> list[Short]:
-    wanted = {item: need for item, need in to_pick(kit).items() if need}
-    items = Item.objects.in_bulk(wanted)
+def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
+    """Return kit id -> what the shelves do not cover of it; the older claim comes first."""
+    wanted = {t.item.pk for p in progresses for t in p.totals.values() if t.to_pick}
     stock = {
         item: sum(spot.quantity for spot in spots) for item, spots in on_shelves(wanted).items()
     }
-    for earlier in released_before(kit):
-        for item, need in to_pick(earlier).items():
-            if item in stock:
-                stock[item] = max(stock[item] - need, 0)
     known = set(Kept.objects.filter(item__in=wanted).values_list("item_id", flat=True))
     booked = Holding.objects.filter(lot__item__in=wanted, outside=False)
     known |= set(booked.values_list("lot__item_id", flat=True))
-    return [
-        Short(items[item], need, stock.get(item, 0), item in known) for item, need in wanted.items()
-    ]
+    return {progress.kit.pk: _lacking(progress, stock, known) for progress in progresses}
+
+
+def _lacking(progress: Progress, stock: dict[int, int], known: set[int]) -> list[Short]:
+    """Take what a kit still needs off the stock; return what was not there, by code."""
+    lacking = []
+    for total in progress.totals.values():
+        item, need = total.item, total.to_pick
+        short = Short(item, need, stock.get(item.pk, 0), item.pk in known)
+        stock[item.pk] = max(short.available - need, 0)
+        if short.quantity and item.tracking != Tracking.SUPPLY:
+            lacking.append(short)
+    return sorted(lacking, key=lambda short: short.item.code)
 
 
 def released_before(kit: Kit) -> list[Kit]:

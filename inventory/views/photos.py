@@ -1,7 +1,7 @@
 """Photos: reading the codes on one, and showing a stored one to those who may see it."""
 
 from django.conf import settings
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -27,10 +27,10 @@ def photo(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def photo_file(request: HttpRequest, sha256: str) -> HttpResponseBase:
+def photo_file(request: HttpRequest, sha256: str) -> HttpResponse:
     """Show a stored photo: the taker's own, of a job one works on, any at the desk."""
     stored = photo_read(person_of(request), sha256)
     try:
-        return FileResponse(photos.opened(stored), content_type="image/jpeg")
+        return HttpResponse(photos.bytes_of(stored), content_type="image/jpeg")
     except FileNotFoundError as gone:
         raise Http404 from gone

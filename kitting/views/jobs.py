@@ -72,10 +72,11 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
     context: dict[str, Any] = {"job": found, "kit": kit, "refused": refused}
     if kit is not None:
         progress = fold(kit)
+        short = [] if kit.closed_by_id else sourcing.shortages(kit)
         context |= {
-            "readiness": overviews.readiness(found, kit, progress if kit.released_at else None),
+            "readiness": overviews.readiness(found, kit, progress, short),
             "steps": overviews.steps_of(kit, progress),
-            "short": [] if kit.closed_by_id else sourcing.shortages(kit),
+            "short": short,
             "findings": overviews.findings_of(kit),
             "drawing": drawing_of(kit, progress),
         }

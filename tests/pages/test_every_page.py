@@ -1,0 +1,164 @@
+"""Every page, by the role it is for, with things on it."""
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
+
+from kitting.security import CONTENT_POLICY
+from tests.people import Cast
+from tests.test_words import verdicts
+
+# URL name, member, what must be read on it. "job" and "kit" are filled in from the member's work.
+PAGES = [
+    ("week", "manager", "The week of"),
+    ("job_new", "manager", "Plan a job"),
+    ("job", "manager", "Why "),
+    ("job_drawing", "manager", "<desc"),
+    ("people", "manager", "Tariq"),
+    ("person_change", "manager", "Tariq"),
+    ("places", "manager", "Van 1"),
+    ("kits", "warehouse", "Load the van"),
+    ("kit", "warehouse", "Caution"),
+    ("kit_pick", "warehouse", "Still to take"),
+    ("kit_load", "warehouse", "to go on the van"),
+    ("goods_in", "warehouse", "It arrives at"),
+    ("put_away", "warehouse", "It goes to"),
+    ("labels", "warehouse", "read back by a decoder"),
+    ("returns", "warehouse", "Set aside"),
+    ("stock", "warehouse", "battery module"),
+    ("stock_item", "warehouse", "Where it is"),
+    ("item_new", "warehouse", "Add an item"),
+    ("item_change", "warehouse", "Add a code"),
+    ("problems", "manager", "Nobody has answered yet"),
+    ("trace", "manager", "Trace"),
+    ("photo", "manager", "Read a photo"),
+    ("my_jobs", "technician", "Open "),
+    ("my_job", "technician", "Take the van over"),
+    ("my_load", "technician", "to go on the van"),
+    ("my_unbox", "technician", "Bag 1"),
+    ("my_fit", "technician", "Place in the stack"),
+    ("my_down", "technician", "What stands there"),
+    ("my_problem", "technician", "What is it"),
+    ("my_back", "technician", "Used as planned"),
+]
+# Name -> most queries. What lists kits asks some fourteen for each open kit; the cast has two.
+LISTS = {
+    "stock": 6,
+    "people": 5,
+    "places": 6,
+    "problems": 8,
+    "stock_item": 10,
+    "week": 42,
+    "kits": 42,
+    "my_jobs": 42,
+    "returns": 8,
+    "kit_pick": 42,
+    "my_unbox": 14,
+}
+
+
+def address(cast: Cast, name: str, member: str) -> str:
+    work = cast.works["technician"]
+    match name:
+        case "kit" | "kit_pick" | "kit_load":
+            return reverse(name, args=[work.kit.code])
+        case "stock_item" | "item_change":
+            return reverse(name, args=["CT-MODULE"])
+        case "person_change":
+            return reverse(name, args=["tariq"])
+        case "trace":
+            return f"{reverse(name)}?code={work.serial}"
+        case "week":
+            return f"{reverse(name)}?from={work.job.date}"
+    of_job = name in ("job", "job_drawing") or (name.startswith("my_") and name != "my_jobs")
+    return reverse(name, args=[work.job.code]) if of_job else reverse(name)
+
+
+@pytest.mark.parametrize(("name", "member", "text"), PAGES, ids=[page[0] for page in PAGES])
+def test_a_page_shows_what_its_role_needs(
+    db: None, cast: Cast, name: str, member: str, text: str
+) -> None:
+    """It answers, carries the content policy, gives no verdict on danger, and is one document."""
+    answer = cast.clients[member].get(address(cast, name, member))
+    html = answer.content.decode()
+
+    assert answer.status_code == 200
+    assert text in html
+    assert answer.headers["Content-Security-Policy"] == CONTENT_POLICY
+    assert verdicts(re.sub(r"<[^>]*>", " ", html)) == []
+    assert Page(html).faults() == []
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_a_list_asks_few_questions(
+    db: None, cast: Cast, name: str, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    """A page that lists keeps to its number of queries."""
+    member = next(member for page, member, _ in PAGES if page == name)
+    where = address(cast, name, member)
+    with django_assert_max_num_queries(LISTS[name]):
+        cast.clients[member].get(where)
+
+
+def test_a_page_without_its_role_is_refused(db: None, cast: Cast) -> None:
+    """A technician gets no desk page, the warehouse no people."""
+    assert cast.clients["technician"].get(reverse("stock")).status_code == 403
+    assert cast.clients["warehouse"].get(reverse("people")).status_code == 403
+
+
+def test_another_crews_job_is_not_there(db: None, cast: Cast) -> None:
+    """Own-jobs pages answer 404 for a job of another crew and for one that does not exist."""
+    other = cast.works["other_technician"].job.code
+    for code in (other, "J9999"):
+        for name in ("my_job", "my_load", "my_unbox", "my_fit", "my_problem", "my_back"):
+            answer = cast.clients["technician"].get(reverse(name, args=[code]))
+
+            assert answer.status_code == 404
+            assert b"Quince" not in answer.content
+
+
+class Page(HTMLParser):
+    """Looks for what the content policy blocks and what a screen reader misses."""
+
+    VOID = frozenset(("meta", "link", "input", "br", "path", "rect", "circle", "use", "hr", "img"))
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.html, self.ids, self.found, self.labelled = html, [], [], set()
+        self.inputs: list[dict[str, str | None]] = []
+        self.inside_label = 0
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        values = dict(attrs)
+        self.found += [f"{name} on {tag}" for name in values if name.startswith("on")]
+        if "style" in values or tag == "style":
+            self.found.append(f"style on {tag}")
+        if tag == "script" and not values.get("src"):
+            self.found.append("script in the page")
+        if values.get("id"):
+            self.ids.append(str(values["id"]))
+        if tag == "label":
+            self.inside_label += 1
+            self.labelled.add(values.get("for"))
+        field = tag in ("input", "select", "textarea") and values.get("type") != "hidden"
+        if field and not self.inside_label and "aria-label" not in values:
+            self.inputs.append(values)
+
+    def handle_endtag(self, tag: str) -> None:
+        self.inside_label -= tag == "label"
+
+    def faults(self) -> list[str]:
+        """Inline code, doubled ids, fields without a label, a page without language or heading."""
+        twice = {one for one in self.ids if self.ids.count(one) > 1}
+        nameless = [values for values in self.inputs if values.get("id") not in self.labelled]
+        return [
+            *self.found,
+            *(f"id {one} twice" for one in sorted(twice)),
+            *(f"no label: {values}" for values in nameless),
+            *([] if '<html lang="en">' in self.html else ["no language"]),
+            *([] if "<h1" in self.html else ["no heading"]),
+        ]
