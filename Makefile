@@ -21,7 +21,7 @@ demo: .venv/runtime.stamp ## walk one week of an invented firm, then serve it (S
 	rm -rf demo.sqlite3* media/demo
 	$(DEMO) $(PY) manage.py migrate --verbosity 0
 	$(DEMO) $(PY) manage.py collectstatic --noinput --verbosity 0
-	$(DEMO) $(PY) manage.py demo_walk
+	$(DEMO) $(PY) manage.py demo_walk --address $(ADDRESS)
 ifneq ($(SERVE),0)
 	@echo "open http://$(ADDRESS)/   stop with Ctrl-C"
 	$(DEMO) $(GUNICORN)

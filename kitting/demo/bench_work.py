@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from inventory.labelling import of_item, of_lot
 from inventory.labels.label import Label
 from inventory.models import Place, PlaceKind
 from kitting.demo.stage import Stage
-from kitting.demo.worker import Worker, label_of_place, label_of_unit, label_outside
+from kitting.demo.worker import label_of_place, label_of_unit, label_outside
 from kitting.models import Kit, Package
 from kitting.overviews import Stop, walk
 from kitting.queries import Left, left_of
@@ -18,29 +20,37 @@ def pick(stage: Stage, key: str, most: int | None = None) -> int:
     wanda.hand.subject = kit.subject
     wanda.browser.open(f"/kits/{kit.code}/pick")
     stops = walk(kit).stops[:most]
-    standing = ""
-    for stop in stops:
-        standing = _pick(wanda, stop, standing)
+    lines = _in_order(stops)
+    read = wanda.look_ahead([label for label, _ in lines])
+    for (text, via), (_, stop) in zip(read, lines, strict=True):
+        if stop is not None:
+            quantity = None if stop.source.unit else stop.source.quantity
+            line = wanda.hand.line("pick", text, via, start=_bin(stop).code, quantity=quantity)
+            wanda.send(line)
     wanda.hand.subject = ""
     return len(stops)
 
 
-def _pick(wanda: Worker, stop: Stop, standing: str) -> str:
-    """Scan the bin if it is another one than before, then the thing; return the bin's code."""
+def _in_order(stops: Sequence[Stop]) -> list[tuple[Label, Stop | None]]:
+    """Return what is scanned: a bin's label where another bin begins, then each thing's."""
+    found: list[tuple[Label, Stop | None]] = []
+    standing = ""
+    for stop in stops:
+        if _bin(stop).code != standing:
+            standing = _bin(stop).code
+            found.append((label_of_place(_bin(stop)), None))
+        found.append((_label(stop), stop))
+    return found
+
+
+def _bin(stop: Stop) -> Place:
     assert stop.place is not None, "what lies on a shelf has a place"
-    bin_ = stop.place.within(PlaceKind.BIN) or stop.place
-    if bin_.code != standing:
-        wanda.look(label_of_place(bin_))
-    source = stop.source
-    if source.unit is not None:
-        wanda.scan("pick", label_outside(source.unit), start=bin_.code)
-    else:
-        label = _label(stop)
-        wanda.scan("pick", label, start=bin_.code, quantity=source.quantity)
-    return bin_.code
+    return stop.place.within(PlaceKind.BIN) or stop.place
 
 
 def _label(stop: Stop) -> Label:
+    if stop.source.unit is not None:
+        return label_outside(stop.source.unit)
     lot = stop.source.lot
     return of_lot(lot) if lot is not None and lot.number else of_item(stop.line.item)
 
@@ -52,8 +62,8 @@ def load(stage: Stage, key: str) -> int:
     wanda.browser.open(f"/kits/{kit.code}/load")
     labels = [label_of_place(place) for place in parcels(kit)]
     labels += [_outside(thing) for thing in loose(kit)]
-    for label in labels:
-        wanda.scan("load", label)
+    for text, via in wanda.look_ahead(labels):
+        wanda.send(wanda.hand.line("load", text, via))
     wanda.hand.subject = ""
     return len(labels)
 

@@ -7,7 +7,7 @@ from inventory.models import Item
 from kitting.demo.firm import DELIVERY, Serial
 from kitting.demo.opening import serial_code
 from kitting.demo.stage import Stage
-from kitting.demo.worker import Worker, label_of, label_of_place
+from kitting.demo.worker import label_of, label_of_place
 
 BIN_OF = {"CT-MODULE": "A1", "CT-POWER": "A2", "LR-UNIT": "A3", "LR-PU": "A4"}
 
@@ -21,8 +21,10 @@ def receive(stage: Stage) -> None:
     stage.eyes.listed |= note | set(boxes.values())
     dock = stage.place(stage.opening.firm.dock)
     target, _ = wanda.look(label_of_place(dock))
-    for unit in units:
-        _receive(stage, wanda, unit, boxes[unit.serial], target)
+    labels = [label for unit in units for label in _labels(stage, unit, boxes[unit.serial])]
+    read = wanda.look_ahead(labels)
+    for (box, via), (serial, _) in zip(read, read, strict=True):
+        wanda.send(wanda.hand.line("receive", box, via, companion=serial, target=target))
     stage.say(wanda.name, f"receives {len(units)} boxes: the label on the box, then the serial")
     for name in sorted({BIN_OF[unit.item] for unit in units}):
         target, _ = wanda.look(label_of_place(stage.place(name)))
@@ -32,9 +34,9 @@ def receive(stage: Stage) -> None:
     stage.say(wanda.name, "puts them away: one scan for the bin, one for each box")
 
 
-def _receive(stage: Stage, wanda: Worker, unit: Serial, box: str, target: str) -> None:
+def _labels(stage: Stage, unit: Serial, box: str) -> tuple[Label, Label]:
+    """The label outside on the box, and the serial that is printed beside it."""
     item = Item.objects.get(code=unit.item)
     pairs = (("01", stage.opening.codes[unit.item]), ("21", unit.serial))
-    serial, _ = wanda.look(Label("unit", item.name, pairs=pairs, lines=(unit.serial,)))
     outside = Label("carton", f"Box of {item.name}", code=box)
-    wanda.scan("receive", outside, companion=serial, target=target)
+    return outside, Label("unit", item.name, pairs=pairs, lines=(unit.serial,))

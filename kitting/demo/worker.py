@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
+
+from django.db import connection
 
 from inventory import labelling
 from inventory.labels.label import Label
@@ -34,14 +37,24 @@ class Worker:
         """Read a label; return the text and how it came."""
         return self.eyes.phone(label, self.browser) if self.by_phone else self.eyes.scanner(label)
 
+    def look_ahead(self, labels: Sequence[Label]) -> Iterator[tuple[str, str]]:
+        """Read labels in their order, the next ones while the server works on the one before."""
+        with ThreadPoolExecutor(1) as pool:
+            yield from pool.map(self._look_aside, labels)
+
+    def _look_aside(self, label: Label) -> tuple[str, str]:
+        try:
+            return self.look(label)
+        finally:
+            connection.close()  # that of this thread
+
     def scan(self, step: str, label: Label, expected: Sequence[str] = DONE, **more: Any) -> Result:
         """Scan a label for a step; the verdict has to be one of those expected."""
         return self.send(self.read(step, label, **more), expected)
 
     def read(self, step: str, label: Label, **more: Any) -> str:
         """Scan a label and keep the event, as a phone does without a signal."""
-        text, via = self.look(label)
-        return self.hand.line(step, text, via, **more)
+        return self.hand.line(step, *self.look(label), **more)
 
     def tap(self, step: str, text: str = "", expected: Sequence[str] = DONE, **more: Any) -> Result:
         """Press a button or choose from a list instead of scanning."""

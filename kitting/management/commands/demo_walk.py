@@ -23,21 +23,24 @@ class Command(BaseCommand):
     help = "Walk one week of an invented firm: needs an empty database, leaves a real one."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """Where the site is served afterwards; only printed."""
+        """Where the site is served afterwards (only printed), and a shorter walk for tests."""
         parser.add_argument("--address", default="127.0.0.1:8000", help="printed at the end")
+        parser.add_argument(
+            "--pictures", type=int, help="photograph only so many labels, take the rest as read"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the story, then the log-ins; the last line is for programs."""
         if Person.objects.exists():
             raise CommandError("database: expected an empty one, got one with people in it")
         firm = firms.read()
-        rng = random.Random(firm.seed)
         self.stdout.write(f"{firm.name} of {firm.town}, an invented firm. One week in November.\n")
-        opened = opening.load(firm, Clock(rng))
+        opened = opening.load(firm, Clock(random.Random(firm.seed)))
         tally = Tally()
+        eyes = Eyes(random.Random(firm.seed + 1), tally, options["pictures"])
         try:
             with serving() as port:
-                stage = Stage(opened, port, self._tell, tally, Eyes(rng, tally))
+                stage = Stage(opened, port, self._tell, tally, eyes)
                 week.play(stage)
                 week.close(stage)
         except Unexpected as fault:

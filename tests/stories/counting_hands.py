@@ -1,0 +1,176 @@
+"""Hands that walk our pages and count what it costs them: scans, touches, typed characters.
+
+Seconds for each are assumed, not measured: 2 s, 1.5 s, 0.3 s.
+"""
+
+from __future__ import annotations
+
+import json
+import uuid
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from inventory.ledger.ids import uuid7
+from inventory.models import Person
+from tests.stories.reading_pages import Form, Page
+
+SCAN, TOUCH, CHARACTER = 2.0, 1.5, 0.3  # seconds, assumed
+START = datetime(2026, 11, 16, 6, 0, tzinfo=UTC)
+WHOLE = {"quantity", "number"}
+
+
+@dataclass
+class Hands:
+    """One person with one device in front of our pages."""
+
+    person: Person
+    client: Client = field(default_factory=Client)
+    device: uuid.UUID = field(default_factory=uuid7)
+    scans: int = 0
+    touches: int = 0
+    typed: int = 0
+    said: str = ""  # the last sentence of the server
+    verdict: str = ""
+    _seq: int = 0
+    _page: Page | None = None
+    _first: str = ""  # the outer code of a pair
+
+    def __post_init__(self) -> None:
+        """Sign in and introduce the device, as the first page does by itself."""
+        self.client.force_login(self.person)
+        data = json.dumps({"device": str(self.device), "label": "story"})
+        assert self.client.post("/api/devices", data, "application/json").status_code == 200
+
+    @property
+    def seconds(self) -> float:
+        """What it took, by the assumed times."""
+        return self.scans * SCAN + self.touches * TOUCH + self.typed * CHARACTER
+
+    @property
+    def page(self) -> Page:
+        """The page that is open."""
+        assert self._page is not None, "open a page first"
+        return self._page
+
+    def begin(self, path: str) -> Hands:
+        """A page that is open already when the clock starts; all counts begin anew."""
+        self._load(path)
+        self.scans = self.touches = self.typed = 0
+        return self
+
+    def follow(self, words: str) -> None:
+        """Touch the link that reads so."""
+        address = next((to for shown, to in self.page.links if words in shown), None)
+        assert address is not None, f"no link {words!r} on this page"
+        self.touches += 1
+        self._load(address)
+
+    def choose(self, name: str, value: str) -> None:
+        """Touch a choice that the page offers beside its pad."""
+        extras = self._extras()
+        assert value in extras.offers.get(name, []), f"{name}: {value!r} is not offered"
+        self.touches += 1
+        extras.fields[name] = value
+
+    def write(self, name: str, text: str) -> None:
+        """Touch a field beside the pad and type into it."""
+        extras = self._extras()
+        assert name in extras.fields, f"no field {name!r} on this page"
+        self.touches += 1
+        self.typed += len(text)
+        extras.fields[name] = text
+
+    def scan(self, text: str) -> str:
+        """Scan a code on the page's pad; return the verdict ("" for the first of a pair)."""
+        pad, extras = self.page.pad, self.page.pad and self.page.pad.extras
+        assert pad is not None, "this page has no pad to scan on"
+        self.scans += 1
+        for name, values in (extras.offers if extras else {}).items():
+            if name == "target" and text in values:
+                assert extras is not None
+                extras.fields[name] = text
+                return ""
+        fields = dict(extras.fields) if extras else {}
+        if fields.pop("pairs", ""):
+            if not self._first:
+                self._first = text
+                return ""
+            fields["with"], text, self._first = text, self._first, ""
+        sent = {"step": pad.step, "subject": pad.subject, "text": text, "via": "keys"}
+        verdict = self._send({**sent, **fields})
+        if extras:
+            for name in WHOLE & extras.fields.keys():
+                extras.fields[name] = ""
+        return verdict
+
+    def press(self, words: str, near: str = "", **chosen: str) -> str:
+        """Touch a button; a further field costs two touches: open it, take one of its list."""
+        form = self.page.form_with(words, near)
+        self.touches += 1 + 2 * len(chosen)
+        fields = {**form.fields, **chosen}
+        assert form.kind == "event", f"{words!r} sends a page, use submit"
+        return self._send({"via": "tap", **fields})
+
+    def photograph(self, data: bytes, subject: str) -> str:
+        """Take a photo with the phone (two touches) and upload it; return its name."""
+        self.touches += 2
+        file = SimpleUploadedFile("photo.jpg", data, "image/jpeg")
+        answer = self.client.post("/api/photos", {"photo": file, "subject": subject})
+        assert answer.status_code == 200, answer.content
+        return str(answer.json()["sha256"])
+
+    def submit(self, path: str, words: str, **fields: Any) -> str:
+        """Fill in a form of the open page and send it; return where it leads ("" for nowhere)."""
+        form = self.page.form_with(words)
+        name, value, _ = next(button for button in form.buttons if button[2] == words)
+        for given in fields.values():
+            self.touches += 1
+            self.typed += len(given) if isinstance(given, str) else 0
+        self.touches += 1
+        sent = {**form.fields, **fields, **({name: value} if name else {})}
+        answer = self.client.post(path, sent)
+        if answer.status_code == 302:
+            self._load(answer["Location"])
+            return str(answer["Location"])
+        self._page = Page(answer.content.decode())
+        return ""
+
+    def _extras(self) -> Form:
+        pad = self.page.pad
+        assert pad is not None, "this page has no pad"
+        assert pad.extras is not None, "nothing can be chosen beside its pad"
+        return pad.extras
+
+    def _load(self, path: str) -> None:
+        answer = self.client.get(path, follow=True)
+        assert answer.status_code == 200, f"{path}: {answer.status_code}"
+        self._page = Page(answer.content.decode())
+
+    def _send(self, fields: dict[str, Any]) -> str:
+        self._seq += 1
+        at = START + timedelta(seconds=3 * self._seq)
+        line = {
+            "v": 1,
+            "id": str(uuid7()),
+            "seq": self._seq,
+            "device": str(self.device),
+            "at": at.isoformat().replace("+00:00", "Z"),
+            **{name: _one(name, value) for name, value in fields.items() if value != ""},
+        }
+        answer = self.client.post("/api/events", json.dumps(line), "application/x-ndjson")
+        assert answer.status_code == 200, answer.content
+        result = answer.json()["results"][0]
+        self.verdict, self.said = result["verdict"], result["sentence"]
+        return self.verdict
+
+
+def _one(name: str, value: Any) -> Any:
+    """A field as fields.js makes it."""
+    if name == "position":
+        stack, level = value.split("/")
+        return {"stack": int(stack), "level": int(level)}
+    return int(value) if name in WHOLE and str(value).isdigit() else value

@@ -1,0 +1,114 @@
+"""The warehouse's day: a delivery comes in, a kit is picked and loaded."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from inventory.codes import own
+from inventory.models import Unit
+from kitting.demo.opening import Opening
+from kitting.overviews import walk
+from kitting.progress import fold
+from kitting.queries import left_of
+from tests.stories import the_firm
+from tests.stories.counting_hands import Hands
+
+pytestmark = pytest.mark.django_db
+CARTONS = 24
+
+
+@pytest.fixture(scope="module")
+def opened(django_db_setup: None, django_db_blocker: Any) -> Iterator[Opening]:
+    """The firm with the tower's stock in its bins; each test's own changes go again."""
+    with django_db_blocker.unblock(), the_firm.scene(stock="CT-") as found:
+        yield found
+
+
+def test_twenty_four_cartons_are_received_within_two_minutes(opened: Opening) -> None:
+    """Two scans a carton, the box and the serial beside it; two touches, nothing typed."""
+    hands = Hands(opened.people["wanda"]).begin("/kits/")
+    hands.follow("Goods in")
+    hands.choose("pairs", "yes")
+
+    for number in range(CARTONS):
+        hands.scan(own.make("carton", 500 + number))
+        serial = the_firm.serial_code(opened, "CT-MODULE", f"CM27-{number:05}")
+        assert hands.scan(serial) == "applied", hands.said
+
+    assert (hands.scans, hands.touches, hands.typed) == (2 * CARTONS, 2, 0)
+    assert hands.seconds <= 120
+    arrived = Unit.objects.filter(serial__startswith="CM27", place__kind="carton")
+    assert arrived.count() == CARTONS
+
+
+def test_boxes_are_put_away_with_one_scan_each(opened: Opening) -> None:
+    """One scan for the bin, one for each box."""
+    hands = Hands(opened.people["wanda"]).begin("/goods-in/")
+    hands.choose("pairs", "yes")
+    boxes = [own.make("carton", 500 + number) for number in range(4)]
+    for number, box in enumerate(boxes):
+        hands.scan(box)
+        hands.scan(the_firm.serial_code(opened, "CT-MODULE", f"CM27-{number:05}"))
+    hands.begin("/put-away/")
+
+    hands.scan(opened.places["A1"].code)
+    verdicts = [hands.scan(box) for box in boxes]
+
+    assert verdicts == ["applied"] * 4
+    assert (hands.scans, hands.touches, hands.typed) == (5, 0, 0)
+    arrived = Unit.objects.filter(serial__startswith="CM27")
+    assert set(arrived.values_list("place__parent__name", flat=True)) == {"Bin A1"}
+
+
+def scanned_text(opened: Opening, stop) -> str:
+    """What is on the box, batch or bin of one stop of the walk."""
+    unit, lot = stop.source.unit, stop.source.lot
+    if unit is not None:
+        return unit.place.code
+    code = f"01{opened.codes[stop.line.item.code]}"
+    return f"{code}10{lot.number}" if lot.number else code
+
+
+def test_a_kit_is_picked_in_the_order_of_its_page_and_loaded_with_one_scan_a_piece(
+    opened: Opening,
+) -> None:
+    """A box costs one scan to pick and one to load, all bags together one; no code is typed."""
+    kit = the_firm.release(opened, "tower")
+    hands = Hands(opened.people["wanda"]).begin(f"/kits/{kit.code}/pick")
+    stops = walk(kit).stops
+    boxes = [stop for stop in stops if stop.source.unit is not None]
+    for stop in stops:
+        if stop.source.unit is None:
+            hands.write("quantity", str(stop.source.quantity))
+        assert hands.scan(scanned_text(opened, stop)) == "applied", hands.said
+    assert fold(kit).all_picked
+    assert len(stops) == hands.scans
+    assert len(stops) - len(boxes) == hands.touches  # how many, for what is not one box
+
+    hands.begin(f"/kits/{kit.code}/load")
+    bays = [thing for thing in left_of(kit) if thing.place.kind != "bag"]
+    parcel = kit.packages.get(kind="parcel").place
+    for text in (parcel.code, *(loaded_text(opened, thing) for thing in bays)):
+        assert hands.scan(text) == "applied", hands.said
+
+    assert fold(kit).all_loaded
+    assert (1 + len(bays), 0, 0) == (hands.scans, hands.touches, hands.typed)
+    assert len(left_of(kit)) > 3 * hands.scans  # most things ride along in the parcel
+
+
+def loaded_text(opened: Opening, thing) -> str:
+    """What is on a box, or on a long thing, in the bay."""
+    return thing.place.code if thing.unit else f"01{opened.codes[thing.item.code]}"
+
+
+def test_a_parcel_of_another_kit_is_named_to_the_warehouse(opened: Opening) -> None:
+    """The scan is stopped, nothing moves, and the sentence says whose it is."""
+    mine, other = the_firm.release(opened, "tower"), the_firm.release(opened, "expansion")
+    hands = Hands(opened.people["wanda"]).begin(f"/kits/{mine.code}/load")
+    foreign = other.packages.get(kind="parcel").place
+
+    assert hands.scan(foreign.code) == "stopped"
+    assert other.code in hands.said
+    foreign.refresh_from_db()
+    assert foreign.parent.kind == "dock"
