@@ -19,6 +19,7 @@ from kitting.plan.family import Family
 from kitting.plan.site import UNKNOWN, UnknownInput
 from kitting.plan.site import Site as Answers
 
+UNIT = re.compile(r"\s*\((?:tenths of )?mm\)")
 PREFIX = "about_"  # of the fields that ask about the site
 DATE = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 HOUR = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
@@ -184,9 +185,10 @@ def wanted(axis: Axis) -> str:
 
 def field_of(axis: Axis) -> forms.Field:
     """Return the field that asks a question of the family."""
+    question = UNIT.sub("", axis.question)  # the help beside the field says the unit asked here
     if axis.kind == "choice":
         choices = [("", "Choose"), *((value, value) for value in axis.values)]
         if axis.unknown:
             choices.append((UNKNOWN, "not known yet"))
-        return forms.ChoiceField(label=axis.question, choices=choices)
-    return MeasureField(axis, label=axis.question, max_length=20, help_text=wanted(axis))
+        return forms.ChoiceField(label=question, choices=choices)
+    return MeasureField(axis, label=question, max_length=20, help_text=wanted(axis))

@@ -23,10 +23,11 @@ class PhotoScan extends HTMLElement {
   }
 
   take(output, { codes, refused }) {
-    const accepted = codes.filter((code) => code.accepted);
+    // Our labels carry one text in two symbols: that is one code.
+    const accepted = [...new Set(codes.filter((code) => code.accepted).map((code) => code.text))];
     if (refused) return show(output, "refused", refused.message);
     if (accepted.length === 1) {
-      const detail = { text: accepted[0].text, via: "photo" };
+      const detail = { text: accepted[0], via: "photo" };
       return document.dispatchEvent(new CustomEvent("scan", { detail }));
     }
     const words = accepted.length

@@ -1,0 +1,114 @@
+"""A technician's phone and a manager's desk in a real browser: taps, photos, the drawing."""
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Page, expect
+
+from inventory.labelling import of_place
+from inventory.labels.png import png
+from inventory.models import Event, Finding, Hold
+from kitting.models import AsBuilt, Job
+from tests.browser import bench
+from tests.browser.bench import Bench, saved_or_better, scan
+from tests.kitting.yard import about
+
+
+@pytest.fixture
+def served(live_server) -> Bench:
+    """One module is on its van."""
+    found = bench.served(live_server.url)
+    found.yard.box("S1")
+    for step in ("pick", "load"):
+        found.yard.wanda.scan(step, "BOX-S1", **about(found.kit))
+    return found
+
+
+@pytest.fixture
+def phone(page: Page, served: Bench) -> Page:
+    served.sign_in(page, "tariq")
+    page.goto(f"{served.url}/my/{served.kit.job.code}/")
+    return page
+
+
+def test_missing_takes_three_touches(phone: Page, served: Bench) -> None:
+    """Open the job, unbox, missing: the office has it."""
+    phone.get_by_role("link", name="Unbox").click()
+    phone.get_by_role("button", name="Missing").first.click()
+    expect(phone.locator("unsent-badge summary span")).to_have_text("All sent")
+    expect(phone.locator("#packages")).not_to_contain_text("S1")
+
+    assert Finding.objects.get(kind="missing").unit.serial == "S1"
+
+
+def test_damaged_needs_a_photo(phone: Page, served: Bench) -> None:
+    """Without one the page stops; with one the thing is set aside where it is."""
+    phone.get_by_role("link", name="Something is wrong").click()
+    phone.get_by_label("Damaged (with a photo)").check()
+    phone.get_by_label("Which").fill("S1")
+    phone.get_by_role("button", name="Send it").click()
+    output = phone.locator("event-form .verdict")
+    expect(output).to_have_attribute("data-verdict", "stopped")
+    expect(output).to_contain_text("Take a photo of the damage first")
+    noise = np.random.default_rng(1).integers(0, 255, (90, 120, 3), dtype=np.uint8)
+    stream = io.BytesIO()
+    Image.fromarray(noise).save(stream, "JPEG")
+    shot = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": stream.getvalue()}
+    phone.get_by_label("Photo", exact=True).set_input_files(files=[shot])
+    phone.get_by_role("button", name="Send it").click()
+    expect(output).to_have_attribute("data-verdict", "problem")
+
+    assert Hold.objects.get().unit.serial == "S1"
+    assert Finding.objects.get(kind="damaged").photo
+
+
+def test_a_tap_on_the_drawing_chooses_the_place(phone: Page, served: Bench) -> None:
+    """Then the scan fits the unit there, and the drawing ticks it."""
+    phone.get_by_role("link", name="Fit").click()
+    phone.locator("[data-position='1/2']").click()
+    expect(phone.get_by_label("Stack 1, place 2")).to_be_checked()
+    scan(phone, served.yard.label("S1"))
+    saved_or_better(phone, "problem")
+    expect(phone.locator("[data-position='1/2']")).to_have_class("unit fitted")
+
+    row = AsBuilt.objects.get()
+    assert (row.stack, row.level, row.unit.serial) == (1, 2, "S1")
+
+
+def test_a_photographed_code_is_a_scan(phone: Page, served: Bench) -> None:
+    """The server reads the label on the photo; what is known counts."""
+    parcel = served.kit.packages.get(kind="parcel").place
+    picture = png(of_place(parcel), 300)
+    phone.get_by_role("link", name="Take the van over").click()
+    shot = {"name": "label.png", "mimeType": "image/png", "buffer": picture}
+    phone.locator("photo-scan input").set_input_files(files=[shot])
+    saved_or_better(phone, "applied")
+
+    event = Event.objects.get(step="load", scan__text=parcel.code)
+    assert event.scan.via == "photo"
+
+
+def test_the_questions_follow_the_answers(page: Page, served: Bench) -> None:
+    """Choosing a system shows its questions without a new page, under the strict policy."""
+    served.sign_in(page, "mona")
+    page.goto(f"{served.url}/jobs/new")
+    page.get_by_label("Name of a new site").fill("Rowan House")
+    page.get_by_label("Stack system").select_option("tower")
+    expect(page.get_by_label("Does the tower stand on")).to_be_visible()
+    page.get_by_label("Modules in each stack").fill("2, 2")
+    page.get_by_label("Modules in each stack").blur()
+    expect(page.locator("[name=about_gap]")).to_be_visible()
+
+    assert page.get_by_label("Name of a new site").input_value() == "Rowan House"
+    assert Job.objects.count() == 1
+
+
+def test_a_line_says_why(page: Page, served: Bench) -> None:
+    """One tap opens the arithmetic behind a number."""
+    served.sign_in(page, "mona")
+    page.goto(f"{served.url}/jobs/{served.kit.job.code}/")
+    page.get_by_text("Why 2?").first.click()
+
+    expect(page.locator("details.why[open] li").first).to_contain_text("2")
