@@ -85,6 +85,7 @@ class Lot(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["item", "key"], name="one_lot_per_item_and_number")
         ]
+        indexes = [models.Index(fields=["key"], name="lot_by_number")]  # scans
 
     def __str__(self) -> str:
         return f"{self.item.code} batch {self.number}" if self.number else self.item.code

@@ -1,0 +1,100 @@
+"""What a text means here: exactly what is known, or a question."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from inventory.models import Item, ItemCode, Unit, UnitAlias
+from inventory.moving import nameless
+from inventory.scanning import resolve
+from tests.firm import Firm, element_string
+
+
+def known(firm: Firm, serial: str, item: Item | None = None) -> Unit:
+    item = item or firm.module
+    key = serial.replace(" ", "")
+    return Unit.objects.create(item=item, lot=nameless(item), serial=serial, serial_key=key)
+
+
+def test_a_label_and_the_serial_on_it_mean_the_same_unit(shop: Firm) -> None:
+    """As an element string, as plain serial, with blanks, as its alias."""
+    unit = known(shop, "AB 12")
+    UnitAlias.objects.create(unit=unit, kind="own", text="LBU0000077", key="LBU0000077")
+
+    for text in (element_string("AB12"), "AB12", " AB 12 ", "LBU0000077", "lbu0000077"):
+        thing = resolve(text)
+        assert (thing.kind, thing.unit) == ("unit", unit), text
+
+
+def test_a_box_label_means_the_box_of_a_unit(shop: Firm) -> None:
+    """It is never the unit's own serial."""
+    unit = known(shop, "A1")
+    UnitAlias.objects.create(unit=unit, kind="box", text="B-9", key="B-9")
+
+    assert (resolve("B-9").kind, resolve("B-9").unit) == ("box", unit)
+
+
+def test_a_serial_of_two_things_is_a_question(shop: Firm) -> None:
+    """The plain serial decides nothing; the longer code does."""
+    other = Item.objects.create(code="OTHER", name="Other", tracking="serial")
+    unit = known(shop, "A1")
+    known(shop, "A1", other)
+
+    assert resolve("A1").kind == "unknown"
+    assert resolve("A1").question == "Two things carry this serial. Scan the longer code beside it."
+    assert resolve(element_string("A1")).unit == unit
+
+
+def test_a_serial_nobody_entered_names_its_item(shop: Firm) -> None:
+    """Kind serial: the act decides whether it may be new."""
+    thing = resolve(element_string("NEW1"))
+
+    assert (thing.kind, thing.item, thing.serial) == ("serial", shop.module, "NEW1")
+
+
+def test_a_suppliers_plain_serial_is_known_by_its_pattern(shop: Firm) -> None:
+    """The pattern stands with the item; the letters before the number are no part of the serial."""
+    pattern = "XM{serial:d8}"
+    ItemCode.objects.create(item=shop.module, text=pattern, key=pattern, label_pattern=True)
+    thing = resolve("XM00001234")
+
+    assert (thing.kind, thing.item, thing.serial) == ("serial", shop.module, "00001234")
+    assert resolve(pattern).kind == "unknown"  # the pattern itself is no code
+
+
+def test_a_text_of_two_patterns_is_a_question(shop: Firm) -> None:
+    """Nothing is guessed."""
+    other = Item.objects.create(code="OTHER", name="Other", tracking="serial")
+    for item, pattern in ((shop.module, "XM{serial:d8}"), (other, "X{_:a1}{serial:d8}")):
+        ItemCode.objects.create(item=item, text=pattern, key=pattern, label_pattern=True)
+
+    assert resolve("XM00001234").question == "Is this Module or Other? Scan the other code on it."
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["NOPE-1", "x" * 500, "АВС1", "A1\u200b", "(21)", "]C1", "\x1d", "https://example.com/01/1"],  # noqa: RUF001
+)
+def test_what_means_nothing_is_a_question_in_words(shop: Firm, text: str) -> None:
+    """One near to a known serial means nothing either."""
+    known(shop, "ABC1")
+    thing = resolve(text)
+
+    assert thing.kind in ("unknown", "none")
+    assert thing.kind == "none" or thing.question[-1] in ".?"
+
+
+def test_four_tables_are_asked_in_one_statement(shop: Firm) -> None:
+    """A plain serial costs two statements, an element string three.
+
+    Typed by a scanner that may drop separators, two more: whether the serial is known as it is.
+    """
+    known(shop, "A1")
+    costs = []
+    for text, via in (("A1", "keys"), (element_string("A1"), "symbol"), (element_string("A1"), "")):
+        with CaptureQueriesContext(connection) as asked:
+            resolve(text, via)
+        costs.append(len(asked))
+
+    assert costs[:2] == [2, 3]
+    assert costs[2] <= 5
