@@ -4,7 +4,8 @@ import json
 import uuid
 
 import pytest
-from django.db import OperationalError
+from django.db import OperationalError, connection
+from django.test.utils import CaptureQueriesContext
 
 from inventory import audit, intake
 from inventory.models import DeviceGap, Event, Finding, Holding, Movement, Outcome, Scan, Unit
@@ -322,3 +323,17 @@ def test_two_phones_of_one_person_count_apart(shop: Firm) -> None:
 
     assert not DeviceGap.objects.exists()
     assert Unit.objects.get().place == shop.bins[0]
+
+
+@pytest.mark.parametrize(("text", "most"), [("A1", 15), (MODULE, 18)])
+def test_a_scan_costs_few_statements(shop: Firm, text: str, most: int) -> None:
+    """Reads and writes of one move, without what opens and closes the transaction."""
+    shop.wanda.scan("receive", MODULE, target="DOCK")
+    shop.wanda.scan("put", MODULE, target="BIN1")
+    shop.wanda.scan("put", MODULE, target="BIN2")
+    with CaptureQueriesContext(connection) as asked:
+        shop.wanda.scan("put", text, target="BIN1")
+    words = ("SELECT", "INSERT", "UPDATE", "DELETE")
+    work = [q["sql"] for q in asked if q["sql"].startswith(words) and "advisory" not in q["sql"]]
+
+    assert len(work) <= most
