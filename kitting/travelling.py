@@ -27,6 +27,7 @@ class Group:
 
     place: Place
     seen: bool  # at the site
+    loaded: bool  # on the van or at the site
     things: tuple[Left, ...]
 
 
@@ -81,8 +82,12 @@ def contents_of(kit: Kit) -> list[Group]:
     for thing in left_of(kit):
         places.setdefault(thing.place.pk, thing.place)
         groups.setdefault(thing.place.pk, []).append(thing)
-    found = [Group(places[pk], _seen(places[pk]), tuple(things)) for pk, things in groups.items()]
-    return sorted(found, key=lambda group: group.seen)
+    found = [
+        Group(place, _seen(place), _gone(place), tuple(groups[pk]))
+        for pk, place in places.items()
+        if groups[pk] or _seen(place)
+    ]
+    return sorted(found, key=lambda group: (group.seen, not group.loaded))
 
 
 def _seen(place: Place) -> bool:

@@ -38,7 +38,7 @@ PAGES = [
     ("my_jobs", "technician", "Open "),
     ("my_job", "technician", "Take the van over"),
     ("my_load", "technician", "to go on the van"),
-    ("my_unbox", "technician", "Bag 1"),
+    ("my_unbox", "technician", "Loose at the site"),
     ("my_fit", "technician", "Place in the stack"),
     ("my_down", "technician", "What stands there"),
     ("my_problem", "technician", "What is it"),

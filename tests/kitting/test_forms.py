@@ -1,0 +1,71 @@
+"""The planning form: which questions it asks, and what it makes of the answers."""
+
+import pytest
+
+from kitting import families
+from kitting.forms import JobForm, base_units, modules_of, wanted
+from kitting.models import FamilyEdition
+from kitting.plan.axes import Axis
+from tests.kitting.yard import Yard
+
+
+@pytest.mark.parametrize(
+    ("text", "numbers"),
+    [
+        ("4, 4", [4, 4]),
+        ("3", [3]),
+        ("2;3 1", [2, 3, 1]),
+        ("", []),
+        ("two", []),
+        ("-1", []),
+        ("4.5", []),
+        ("9999", []),  # nobody stacks a thousand; a slip of the hand
+    ],
+)
+def test_stacks_are_numbers(text: str, numbers: list[int]) -> None:
+    """Anything else is no answer."""
+    assert modules_of(text) == numbers
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "value"),
+    [
+        ("length", "4200", 4200),
+        ("length", "4.2", None),  # mm are whole
+        ("diameter", "12.5", 125),
+        ("diameter", "12,5", 125),
+        ("diameter", "12.55", None),  # finer than the list
+        ("diameter", "unknown", "unknown"),
+        ("length", "NaN", None),
+        ("length", "1e3", 1000),
+        ("length", "", None),
+        ("choice", "solid", "solid"),
+    ],
+)
+def test_a_measure_becomes_base_units(kind: str, text: str, value: object) -> None:
+    """Diameters are given in mm and kept in tenths."""
+    axis = Axis("x", "How?", kind, ("solid",), 0, 90000, unknown=True, when=())
+
+    assert base_units(axis, text) == value
+
+
+def test_a_diameters_range_is_told_in_the_units_asked_for() -> None:
+    """Tenths stay inside."""
+    axis = Axis("d", "How thick?", "diameter", (), 80, 240, unknown=True, when=())
+
+    assert wanted(axis) == "mm from 8 to 24 with one decimal or unknown"
+
+
+def test_only_questions_that_arise_are_asked(yard: Yard) -> None:
+    """One stack has no gap, two have; a solid wall asks for its covering."""
+    edition = FamilyEdition.objects.get()
+    known = {edition.name: families.family_of(edition)}
+
+    def asked(**given: str) -> set[str]:
+        form = JobForm(known, initial={"family": edition.name, **given})
+        return {axis.name for axis in form.asked()}
+
+    assert "gap" not in asked(stacks="2")
+    assert "gap" in asked(stacks="2, 2")
+    assert "covering" in asked(stacks="2", about_wall="solid")
+    assert "covering" not in asked(stacks="2", about_wall="timber")
