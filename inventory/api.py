@@ -166,7 +166,10 @@ class NoteSerializer(serializers.Serializer[Any]):
 
 @extend_schema(
     request=NoteSerializer,
-    responses={200: NoteSerializer, **problems(400, 403, 404, 409, 415, 422)},
+    responses={
+        200: inline_serializer("NoteKept", {"id": serializers.UUIDField()}),
+        **problems(400, 403, 404, 409, 415, 422),
+    },
 )
 @api_view(["POST"])
 def api_notes(request: Request) -> Response:

@@ -7,13 +7,14 @@ APIException (400 unreadable, 403 not allowed, 404 not there)
 
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404
 from drf_spectacular.utils import OpenApiResponse
 from rest_framework import serializers
 from rest_framework.exceptions import APIException, ValidationError
 from rest_framework.response import Response
 
+CONTENT_TYPE = "application/problem+json"  # RFC 9457
 TITLES = {
     400: "The request cannot be read",
     403: "Not allowed",
@@ -55,10 +56,10 @@ class ProblemSerializer(serializers.Serializer[Any]):
     where = serializers.CharField(help_text="field, line or header; empty for the whole request")
 
 
-def problems(*statuses: int) -> dict[int, OpenApiResponse]:
-    """Return the documentation of these refusals."""
+def problems(*statuses: int) -> dict[tuple[int, str], OpenApiResponse]:
+    """Return the documentation of these refusals, each under (status, content type)."""
     return {
-        status: OpenApiResponse(ProblemSerializer, description=TITLES[status])
+        (status, CONTENT_TYPE): OpenApiResponse(ProblemSerializer, description=TITLES[status])
         for status in statuses
     }
 
@@ -74,7 +75,7 @@ def handler(error: Exception, context: dict[str, Any]) -> Response | None:
         "detail": detail,
         "where": where,
     }
-    return Response(body, status, content_type="application/problem+json")
+    return Response(body, status, content_type=CONTENT_TYPE)
 
 
 def _described(error: Exception) -> tuple[int, str, str]:
@@ -82,6 +83,8 @@ def _described(error: Exception) -> tuple[int, str, str]:
         return 404, "", "There is nothing here."
     if isinstance(error, PermissionDenied):
         return 403, "", "You may not do this."
+    if isinstance(error, RequestDataTooBig):
+        return 400, "", "expected a smaller body, got more bytes than a request may have"
     if isinstance(error, ValidationError):
         return 422, *_first(error.detail)
     if isinstance(error, APIException):

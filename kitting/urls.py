@@ -4,7 +4,10 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
 from kitting import api, security
-from kitting.views import home, jobs, kits, my, returns, week
+from kitting.views import home, jobs, kits, my, refusals, returns, week
+
+handler403 = refusals.not_allowed
+handler404 = refusals.not_there
 
 urlpatterns = [
     path("", home.home, name="home"),

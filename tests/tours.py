@@ -1,0 +1,210 @@
+"""Which pages each person of the demo's firm visits for `make screens`, and what they do there."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import django
+
+django.setup()
+
+from django.urls import reverse  # noqa: E402  # needs the settings
+from playwright.sync_api import Page  # noqa: E402
+
+from inventory.models import Hold, Person, Photo, Unit  # noqa: E402
+from kitting.demo import firm as firms  # noqa: E402
+from kitting.models import Job, Kit  # noqa: E402
+
+FIRM = firms.read()
+PEOPLE = ("wanda", "mona", "tariq", "tove")
+Login = tuple[str, str]  # name and password; ("", "") is a stranger
+STRANGER: Login = ("", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Something a person does on a page, looked at afterwards."""
+
+    person: Login
+    width: str
+    act: Callable[[Page], None]
+    readme: str = ""  # name of the README's picture of it
+
+
+def login(name: str) -> Login:
+    return (name, FIRM.member(name).password)
+
+
+def rows() -> list[dict[str, str]]:
+    """The rows of tests/cast.csv about reading a page; the API has no pages."""
+    text = (Path(__file__).parent / "cast.csv").read_text(encoding="utf-8")
+    found = csv.DictReader(text.splitlines())
+    return [row for row in found if row["method"] == "GET" and not row["route"].startswith("api_")]
+
+
+def pages() -> set[str]:
+    """Every route that shows somebody something."""
+    return {row["route"] for row in rows() if "200" in row.values()}
+
+
+def tours() -> dict[Login, list[tuple[str, str]]]:
+    """Person -> (route, address) of all they may open, in the order of the table."""
+    found: dict[Login, list[tuple[str, str]]] = {STRANGER: [("sign_in", "/sign-in")]}
+    for name in PEOPLE:
+        person = Person.objects.get(username=name)
+        routes = {
+            row["route"]: None
+            for row in rows()
+            if any(row[role] == "200" for role in person.roles) and row["route"] != "sign_in"
+        }
+        found[login(name)] = [
+            (route, address) for route in routes for address in addresses(route, person)
+        ]
+    return found
+
+
+def addresses(route: str, person: Person) -> list[str]:
+    """What there is to see at a route, for this person."""
+    sort = route.partition("_")[0]
+    if route in ("my_jobs", "kits", "job_new"):
+        return [reverse(route)]
+    if sort == "my":
+        return [reverse(route, args=[job.code]) for job in jobs_of(person) if fits(route, job)]
+    if sort == "job":
+        own = jobs_of(person) if person.has("technician") else list(Job.objects.all())[-4:]
+        return [reverse(route, args=[job.code]) for job in own]
+    if sort == "kit":
+        return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
+    special = {
+        "week": [f"?from={FIRM.jobs[0].date}"],
+        "trace": ["", f"?code={aside().serial}"],
+        "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],
+        "stock": ["", "?q=module"],
+    }
+    if route in special:
+        return [reverse(route) + query for query in special[route]]
+    values = {
+        "stock_item": ["CT-MODULE", "CT-BOLT6"],
+        "item_change": ["CT-MODULE"],
+        "person_change": ["tove"],
+        "photo_file": photos_of(person),
+    }
+    return (
+        [reverse(route, args=[value]) for value in values[route]]
+        if route in values
+        else [reverse(route)]
+    )
+
+
+def jobs_of(person: Person) -> list[Job]:
+    """The jobs of a technician whose kit is released."""
+    return list(Job.objects.filter(crew=person, kits__released_at__isnull=False).order_by("-code"))
+
+
+def fits(route: str, job: Job) -> bool:
+    """Nothing is unboxed or fitted at a removal, nothing taken down for a new stack."""
+    nothing = {"removal": ("my_unbox", "my_fit"), "new": ("my_down",)}
+    return route not in nothing.get(job.kind, ())
+
+
+def photos_of(person: Person) -> list[str]:
+    own = Photo.objects.filter(erased=False)
+    if person.has("technician"):
+        own = own.filter(person=person)
+    return list(own.values_list("sha256", flat=True)[:1])
+
+
+def aside() -> Unit:
+    """A thing with a story: damaged, set aside, brought back."""
+    hold = Hold.objects.exclude(unit=None).order_by("pk").first()
+    assert hold is not None
+    assert hold.unit is not None
+    return hold.unit
+
+
+def questions(page: Page) -> None:
+    """Plan a job: the family's questions about the site."""
+    page.goto(reverse("job_new"))
+    page.select_option("[name=family]", "tower")
+    page.fill("[name=stacks]", "4, 3")
+    page.click("[name=ask]")
+
+
+def week(page: Page) -> None:
+    """The week, as the manager begins it."""
+    page.goto(reverse("week") + f"?from={FIRM.jobs[0].date}")
+
+
+def pick(page: Page) -> None:
+    """Pick: one thing that is needed, scanned by a hand scanner."""
+    kit = latest("wanda", "expansion")
+    page.goto(reverse("kit_pick", args=[kit.code]))
+    line = kit.lines.filter(item__codes__isnull=False, item__tracking="count").first()
+    assert line is not None
+    scan(page, f"01{line.item.codes.get().text}")
+
+
+def another_kits(page: Page) -> None:
+    """Load: a parcel of another kit is stopped."""
+    kit = latest("wanda", "removal")
+    page.goto(reverse("kit_load", args=[kit.code]))
+    parcel = latest("wanda", "expansion").packages.filter(kind="parcel").first()
+    assert parcel is not None
+    scan(page, parcel.place.code)
+
+
+def unbox(page: Page) -> None:
+    """Unbox: a bag is seen at the site."""
+    kit = latest("tove", "new")
+    page.goto(reverse("my_unbox", args=[kit.job.code]))
+    bag = kit.packages.filter(kind="bag").first()
+    assert bag is not None
+    scan(page, bag.place.code)
+
+
+def job(page: Page) -> None:
+    """The technician's job, what is out of order first."""
+    page.goto(reverse("my_job", args=[latest("tove", "new").job.code]))
+
+
+def no_signal(page: Page) -> None:
+    """Unbox without signal: kept, counted, said."""
+    kit = latest("tove", "new")
+    page.goto(reverse("my_unbox", args=[kit.job.code]))
+    page.context.set_offline(True)
+    page.keyboard.type("LBG0000018", delay=5)
+    page.keyboard.press("Enter")
+    page.wait_for_selector("unsent-badge[data-state=unsent]")
+
+
+def latest(name: str, kind: str) -> Kit:
+    """The kit of the newest job of this kind that this person may work on."""
+    kits = Kit.objects.filter(job__kind=kind).order_by("-code").select_related("job")
+    found = kits.filter(job__crew__username=name).first() if name != "wanda" else kits.first()
+    assert found is not None
+    return found
+
+
+def scan(page: Page, text: str) -> None:
+    """Type as a hand scanner does and wait for the answer."""
+    page.keyboard.type(text, delay=5)
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".verdict:not([data-verdict=ready], [data-verdict=saved])")
+
+
+def moments() -> list[Moment]:
+    """What is done and looked at, after all pages were visited as they stood."""
+    wanda, mona, tove = login("wanda"), login("mona"), login("tove")
+    return [
+        Moment(mona, "1280", week, "manager"),
+        Moment(mona, "1280", questions),
+        Moment(mona, "390", questions),
+        Moment(tove, "390", job, "technician"),
+        Moment(wanda, "1280", pick, "warehouse"),
+        Moment(wanda, "390", another_kits),
+        Moment(tove, "390", unbox),
+        Moment(tove, "390", no_signal),
+    ]
