@@ -2,6 +2,7 @@
 
 prepare               migrate, enter the firm, sign Wanda in; prints session and device as JSON
 stored                how often each event is there, with its movements: {id: [1, 1]}
+replay                take a seeded day of scans; prints the digest of the state
 race WRITERS SERIALS  writers in processes of their own claim the same serials, each for its bin
 naive WRITERS SERIALS the same without lock or compare-and-set: what the laws are there to prevent
 """
@@ -13,6 +14,7 @@ import multiprocessing
 import os
 import random
 import sys
+import uuid
 from collections.abc import Callable
 
 import django
@@ -27,7 +29,7 @@ from django.core.management import call_command  # noqa: E402
 from django.db import connections, transaction  # noqa: E402
 from django.db.models import Count  # noqa: E402
 
-from inventory import intake  # noqa: E402
+from inventory import digest, intake  # noqa: E402
 from inventory.intake import Act, Verdict  # noqa: E402
 from inventory.models import Device, Event, Movement, Person, Place, Unit  # noqa: E402
 from inventory.moving import Writing  # noqa: E402
@@ -139,9 +141,35 @@ def stored() -> dict[str, list[int]]:
     return found
 
 
+def replay() -> str:
+    """Deliveries, moves, counts, undos: the same lines wherever this runs."""
+    call_command("migrate", verbosity=0)
+    wanda = firm.build().wanda
+    wanda.device.uid = uuid.UUID(int=77)
+    wanda.device.save()
+    dice, ids = random.Random(7), [str(uuid.UUID(int=1000 + n)) for n in range(120)]
+    for number, uid in enumerate(ids):
+        step = dice.choice(["receive", "put", "put", "count", "undo"])
+        text = dice.choice([firm.element_string(s) for s in serials(6)] + ["09521234000020"] * 3)
+        more: dict[str, object] = {
+            "target": dice.choice(["DOCK", "BIN1", "BIN2"]),
+            "start": dice.choice(["DOCK", "BIN1"]),
+            "quantity": dice.randint(1, 9),
+        }
+        if step == "undo":
+            text, more = "", {"reverses": ids[max(0, number - dice.randint(1, 4))]}
+        wanda.scan(step, text, id=uid, via="symbol", **more)
+    return digest.digest()
+
+
 def main(name: str, *arguments: str) -> None:
-    if name in ("prepare", "stored"):
-        print(json.dumps(prepare() if name == "prepare" else stored()))
+    told: dict[str, Callable[[], object]] = {
+        "prepare": prepare,
+        "stored": stored,
+        "replay": replay,
+    }
+    if name in told:
+        print(json.dumps(told[name]()))
     else:
         writers, count = map(int, arguments)
         together({"race": race, "naive": naive}[name], writers, count)
