@@ -33,6 +33,13 @@ from inventory.scanning import Thing, resolve
 MOST = 300  # rows of one kind that are fetched for a thing that moves all day
 EVER = 2**62  # above every ledger number
 AHEAD = timedelta(minutes=5)  # a phone this far ahead of the server has a wrong clock
+VIA = {
+    "keys": "scanned",
+    "symbol": "scanned",
+    "hand": "typed",
+    "photo": "from a photo",
+    "tap": "chosen",
+}  # how a text came, in words
 _DECIDED = Max("event__outcomes__number")
 _NO_FINDINGS = Finding.objects.none()
 
@@ -260,7 +267,7 @@ def _link(decided: tuple[Event, Outcome], row: _Row | None) -> Link:
         quantity=row.quantity if row else 0,
         verdict=outcome.verdict,
         sentence=outcome.sentence,
-        evidence=f"{line.text} ({line.via})" if line.text else line.via,
+        evidence=f"{line.text} ({VIA[line.via]})" if line.text else VIA[line.via],
         photo=line.photo,
         note=str(line.note or ""),
         undone=hasattr(event, "reversed_by"),

@@ -19,6 +19,7 @@ from kitting.queries import stands_at
 from kitting.snapshot import positions
 
 MARGIN = 60  # mm around the stacks
+ROOM = 320  # mm of width that a place with the end of a serial takes
 NAMES = {
     "unit": "Module",
     "head": "Head",
@@ -147,6 +148,11 @@ def _states(
     return states
 
 
+def _text(box: Box, serial: str) -> str:
+    """Return what fits into a box: its place, and the serial's end where there is room."""
+    return f"{box.level}: {serial[-4:]}" if serial and box.w >= ROOM else f"{box.level}"
+
+
 def _shape(box: Box, state: str, placed: bool, stands: AsBuilt | None) -> Shape:
     """placed: it stands at a place of the plan, where a unit with a serial belongs."""
     serial = stands.unit.serial if placed and stands is not None else ""
@@ -159,6 +165,6 @@ def _shape(box: Box, state: str, placed: bool, stands: AsBuilt | None) -> Shape:
         box.kind,
         state,
         f"{box.stack}/{box.level}" if placed else "",
-        f"{box.level}" + (f": {serial[-4:]}" if serial else "") if placed else "",
+        _text(box, serial) if placed else "",
         f"{NAMES[box.kind]}, {where}: {WORDS[state]}" + (f", {serial}" if serial else ""),
     )

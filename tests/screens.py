@@ -94,6 +94,9 @@ def signed_in(
     page = context.new_page()
 
     def fault(words: str) -> None:
+        # One moment goes without signal on purpose; the browser grumbles by itself.
+        if "ERR_INTERNET_DISCONNECTED" in words:
+            return
         visits.faults.append(f"{name} {width} {page.url}: console: {words}")
 
     page.on("console", lambda said: fault(said.text) if said.type == "error" else None)

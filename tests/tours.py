@@ -17,6 +17,7 @@ from playwright.sync_api import Page  # noqa: E402
 from inventory.models import Hold, Person, Photo, Unit  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
 from kitting.models import Job, Kit  # noqa: E402
+from kitting.overviews import walk  # noqa: E402
 
 FIRM = firms.read()
 PEOPLE = ("wanda", "mona", "tariq", "tove")
@@ -128,9 +129,9 @@ def aside() -> Unit:
 def questions(page: Page) -> None:
     """Plan a job: the family's questions about the site."""
     page.goto(reverse("job_new"))
-    page.select_option("[name=family]", "tower")
     page.fill("[name=stacks]", "4, 3")
-    page.click("[name=ask]")
+    page.select_option("[name=family]", "tower")
+    page.wait_for_selector("[name=about_mount]")
 
 
 def week(page: Page) -> None:
@@ -142,9 +143,9 @@ def pick(page: Page) -> None:
     """Pick: one thing that is needed, scanned by a hand scanner."""
     kit = latest("wanda", "expansion")
     page.goto(reverse("kit_pick", args=[kit.code]))
-    line = kit.lines.filter(item__codes__isnull=False, item__tracking="count").first()
-    assert line is not None
-    scan(page, f"01{line.item.codes.get().text}")
+    wanted = (stop.line.item for stop in walk(kit).stops)
+    codes = (item.codes.filter(pack_quantity=1).first() for item in wanted)
+    scan(page, "01" + next(code.text for code in codes if code is not None))
 
 
 def another_kits(page: Page) -> None:

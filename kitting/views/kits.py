@@ -60,7 +60,9 @@ def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
 def kit_load(request: HttpRequest, code: str) -> HttpResponse:
     """What goes on the van, one scan each."""
     found = kit_write(person_of(request), code)
-    context = {"kit": found, "job": found.job, "loads": travelling.loads_of(found)}
+    loads = travelling.loads_of(found)
+    loaded = sum(load.loaded for load in loads)
+    context = {"kit": found, "job": found.job, "loads": loads, "loaded": loaded}
     return render(request, "kitting/kit_load.html", context)
 
 

@@ -48,7 +48,9 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
 def my_load(request: HttpRequest, code: str) -> HttpResponse:
     """Take the van over: each parcel and box seen on it by one scan."""
     kit = own_kit_read(person_of(request), code)
-    context = _about(kit, None) | {"loads": travelling.loads_of(kit)}
+    loads = travelling.loads_of(kit)
+    loaded = sum(load.loaded for load in loads)
+    context = _about(kit, None) | {"loads": loads, "loaded": loaded}
     return render(request, "kitting/my_load.html", context)
 
 
@@ -67,9 +69,11 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
     """Choose a place on the drawing, then scan the unit that stands there."""
     kit = own_kit_read(person_of(request), code)
     progress = fold(kit)
+    places = travelling.spots_of(kit)
     context = _about(kit, progress) | {
         "drawing": drawing_of(kit, progress),
-        "places": travelling.spots_of(kit),
+        "places": places,
+        "begun": any(place.taken for place in places),
         "steps": overviews.steps_of(kit, progress),
     }
     return render(request, "kitting/my_fit.html", context)

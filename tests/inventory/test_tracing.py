@@ -46,7 +46,7 @@ def test_the_chain_follows_the_boxes_it_lay_in(shop: Firm) -> None:
     assert found.breaks == ()
     assert found.links[1].inside == "Box of Module"
     assert found.links[0].who == "Wanda"
-    assert found.links[0].evidence == "BOX-1 (keys)"
+    assert found.links[0].evidence == "BOX-1 (scanned)"
 
 
 def test_a_box_in_a_parcel_is_followed_too(shop: Firm) -> None:
