@@ -5,8 +5,9 @@ from __future__ import annotations
 import socket
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 
 from django.conf import settings
 
@@ -19,7 +20,8 @@ def serving() -> Iterator[int]:
 
     The socket listens before the server starts, so nobody has to wait for it or race for the port.
     """
-    with socket.socket() as door:
+    with ExitStack() as doors:
+        door = doors.enter_context(socket.socket())
         door.bind(("127.0.0.1", 0))
         door.listen(LISTEN)
         command = [
@@ -28,11 +30,17 @@ def serving() -> Iterator[int]:
             *("--workers", "1", "--threads", "4", "--log-level", "warning"),
             "--no-control-socket",
         ]
+        # What the server says (a page that is not there, say) is told only where the walk fails.
+        said = doors.enter_context(tempfile.TemporaryFile("w+"))
         server = subprocess.Popen(  # noqa: S603  # our own program, nothing from outside in it
-            command, cwd=settings.BASE_DIR, pass_fds=[door.fileno()]
+            command, cwd=settings.BASE_DIR, pass_fds=[door.fileno()], stderr=said
         )
         try:
             yield door.getsockname()[1]
+        except BaseException:
+            said.seek(0)
+            sys.stderr.write(said.read())
+            raise
         finally:
             server.terminate()
             server.wait(timeout=30)

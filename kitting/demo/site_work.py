@@ -19,6 +19,7 @@ CRACKED = "the lower corner of the case is cracked"
 FIRMWARE = "3.2"
 SPARE = "CM26-00188"  # always on the van
 CONDUIT, NOT_NEEDED = "CT-CON25", 300  # mm that are left of it
+MINUTES_A_UNIT = 22
 MISSING_STEP = "gland"  # the bag of this step is not where it should be
 
 
@@ -52,7 +53,9 @@ def tell_problems(stage: Stage) -> None:
     stage.say(tariq.name, "scans a bag that lay among his")
     stage.aside(answer["sentence"])
     answer = tariq.tap("missing", missing_bag(stage).place.code, ("problem",))
-    stage.say(tariq.name, "misses a bag: chosen from the list, two touches")
+    stage.say(
+        tariq.name, "misses a bag; what is not there cannot be scanned, so it is chosen from a list"
+    )
     stage.aside(answer["sentence"])
     _crack(stage, tariq)
 
@@ -106,13 +109,15 @@ def fit(stage: Stage) -> None:
     loose_units = Unit.objects.filter(place=site).exclude(pk=cracked_unit(stage).pk)
     units = {code: list(loose_units.filter(item__code=code)) for code in ("CT-MODULE", "CT-POWER")}
     _scan_a_box(stage, tariq, units["CT-MODULE"][0])
-    number = 0
+    number = fitted = 0
     for place in positions(kit):
         if not units.get(place.item):
             continue
         unit = units[place.item].pop(0)
         number = 100 if place.role == "head" else number + 1
+        fitted += 1
         where = {"stack": place.stack, "level": place.level}
+        stage.clock.tick(MINUTES_A_UNIT * 60)
         tariq.scan("fit", label_of_unit(unit), position=where, number=number)
         tariq.scan("commission", label_of_unit(unit), number=number, reason=FIRMWARE)
     stage.say(

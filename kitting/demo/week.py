@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import json
+from datetime import datetime
+from http import HTTPStatus
 
 from django.core.management import call_command
 
@@ -24,7 +27,7 @@ def play(stage: Stage) -> None:
     delivery.receive(stage)
     _pack_tower(stage)
     _tower_on_site(stage)
-    stage.clock.set(16, 13, 30)
+    stage.clock.set(16, 14)
     other_jobs.pack_row(stage)
     other_jobs.begin_expansion(stage)
     stage.clock.set(16, 16, 20)
@@ -49,42 +52,51 @@ def _tower_on_site(stage: Stage) -> None:
     tariq.hand.subject = kit.subject
     tariq.browser.open(f"/my/{kit.job.code}/")
     foreign = tariq.browser.get(f"/my/{stage.kit('row').job.code}/")
-    stage.say(tariq.name, f"opens his job; a job that is not his answers {foreign.status}")
+    if foreign.status != HTTPStatus.NOT_FOUND:
+        raise Unexpected(f"another crew's job: expected 404, got {foreign.status}")
+    stage.say(tariq.name, "opens his job; that of another crew is not there for him")
     site_work.unbox(stage)
     site_work.tell_problems(stage)
-    stage.clock.set(16, 10, 40)
+    stage.clock.set(16, 9, 15)
     site_work.fit(stage)
+    stage.clock.set(16, 13)
     site_work.finish(stage)
 
 
 def close(stage: Stage) -> None:
     """Show what is left at the end: a chain, an empty kit, a ledger that adds up."""
     stage.tell("")
-    stage.tell("The chain of the cracked module:")
-    for line in _said("trace", site_work.cracked_unit(stage).serial):
-        stage.tell(f"  {line}")
+    cracked = site_work.cracked_unit(stage)
+    told = json.loads(_said("trace", cracked.serial, "--json"))
+    stage.tell(f"The whole way of {told['name']} (`manage.py trace {cracked.serial}`):")
+    for link in told["links"]:
+        when = datetime.fromisoformat(link["device_time"])
+        stage.tell(f"  {when:%a %d %b %H:%M}  {link['who']:<13} {link['sentence']}")
     kit = stage.kit("tower")
     left = left_of(kit)
     if left or kit.closed_by_id is None:
         raise Unexpected(f"{kit.code}: expected an empty closed kit, got {len(left)} things left")
     stage.tell("")
-    stage.tell(f"{kit.code}: nothing is left in its parcels or loose at the site; it is closed.")
-    stage.tell("")
-    stage.tell("The ledger against itself:")
-    for line in _said("audit"):
-        stage.tell(f"  {line}")
+    stage.tell(f"{kit.code} is empty: nothing in its parcels, nothing loose at the house; closed.")
+    checks = json.loads(_said("audit", "--json"))["checks"]
+    rows = sum(check["read"] for check in checks)
+    stage.tell(f"`audit` read {rows} rows in {len(checks)} checks: all hold.")
+    _count(stage)
+
+
+def _count(stage: Stage) -> None:
     tally = stage.tally
     tally.findings = Finding.objects.count()
     tally.requests = sum(worker.browser.requests for worker in stage.workers.values())
     tally.digest = digest()
-    stage.tell("")
     stage.tell(
         f"{Event.objects.count()} events. {tally.pictures} labels were photographed: {tally.read} "
         f"were read, {tally.typed} were typed by hand, none was read wrong."
     )
 
 
-def _said(command: str, *words: str) -> list[str]:
+def _said(command: str, *words: str) -> str:
+    """What a command prints; it raises CommandError where it finds a breach."""
     out = io.StringIO()
     call_command(command, *words, stdout=out)
-    return out.getvalue().rstrip().split("\n")
+    return out.getvalue()

@@ -37,7 +37,7 @@ class Command(BaseCommand):
         self.stdout.write(f"{firm.name} of {firm.town}, an invented firm. One week in November.\n")
         opened = opening.load(firm, Clock(random.Random(firm.seed)))
         tally = Tally()
-        eyes = Eyes(random.Random(firm.seed + 1), tally, options["pictures"])
+        eyes = Eyes(random.Random(firm.seed + 2), tally, options["pictures"])
         try:
             with serving() as port:
                 stage = Stage(opened, port, self._tell, tally, eyes)
