@@ -203,9 +203,9 @@ def moments() -> list[Moment]:
         Moment(mona, "1280", week, "manager"),
         Moment(mona, "1280", questions),
         Moment(mona, "390", questions),
-        Moment(tove, "390", job, "technician"),
+        Moment(tove, "390", job),
         Moment(wanda, "1280", pick, "warehouse"),
         Moment(wanda, "390", another_kits),
-        Moment(tove, "390", unbox),
+        Moment(tove, "390", unbox, "technician"),
         Moment(tove, "390", no_signal),
     ]
