@@ -72,6 +72,8 @@ def close(stage: Stage) -> None:
     for link in told["links"]:
         when = datetime.fromisoformat(link["device_time"])
         stage.tell(f"  {when:%a %d %b %H:%M}  {link['who']:<13} {link['sentence']}")
+    for hold in told["holds"]:
+        stage.tell(f"  {hold}")
     kit = stage.kit("tower")
     left = left_of(kit)
     if left or kit.closed_by_id is None:

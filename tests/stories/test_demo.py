@@ -113,6 +113,7 @@ def test_a_second_walk_gives_the_same_digest(walk: Walk, tmp_path: Path) -> None
     assert again.counts == walk.counts
 
 
+@pytest.mark.sqlite_only
 @pytest.mark.django_db
 def test_the_first_day_gives_the_same_digest_twice() -> None:
     """Catalogue, opening stock and what was built before are the same to the last id."""
