@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Error, Page, sync_playwright
 
 from tests.browser.conftest import FLAGS, executable
 from tests.tree import TOP
@@ -163,7 +163,10 @@ def tour(visits: Visits) -> None:
                         visit(page, visits, route, address, picture)
         for moment in tours.moments():
             with signed_in(browser, visits, moment.person, moment.width) as page:
-                moment.act(page)
+                try:
+                    moment.act(page)
+                except Error as fault:
+                    visits.faults.append(f"{moment.act.__name__} {moment.width}: {fault.message}")
                 look(page, visits, f"{moment.person[0]}-{moment.act.__name__}-{moment.width}")
                 if moment.readme:
                     keep(page, moment.readme)

@@ -176,8 +176,7 @@ def no_signal(page: Page) -> None:
     kit = latest("tove", "new")
     page.goto(reverse("my_unbox", args=[kit.job.code]))
     page.context.set_offline(True)
-    page.keyboard.type("LBG0000018", delay=5)
-    page.keyboard.press("Enter")
+    give(page, "LBG0000018")
     page.wait_for_selector("unsent-badge[data-state=unsent]")
 
 
@@ -189,10 +188,14 @@ def latest(name: str, kind: str) -> Kit:
     return found
 
 
-def scan(page: Page, text: str) -> None:
-    """Type as a hand scanner does and wait for the answer."""
-    page.keyboard.type(text, delay=5)
+def give(page: Page, text: str) -> None:
+    page.get_by_label("Type a code").fill(text)
     page.keyboard.press("Enter")
+
+
+def scan(page: Page, text: str) -> None:
+    """Give a code and wait for the answer; typed, for a busy machine tears a scanner's haste."""
+    give(page, text)
     page.wait_for_selector(".verdict:not([data-verdict=ready], [data-verdict=saved])")
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -46,9 +47,12 @@ def cast(db: None) -> Cast:
     return people.build()
 
 
-@pytest.fixture
+@contextmanager
 def one_connection() -> Iterator[None]:
-    """The real handler must not close the connection that the test's transaction lives in."""
+    """The real handler must not close the connection that the test's transaction lives in.
+
+    After the last use of a test client: that one lets connections be closed again.
+    """
     for signal in (request_started, request_finished):
         signal.disconnect(close_old_connections)
     yield
@@ -92,9 +96,7 @@ def as_lines(context: Any, value: Any) -> bytes:
 
 @pytest.mark.parametrize("mode", list(GenerationMode), ids=lambda mode: mode.value)
 @pytest.mark.parametrize("name", sorted(ADDRESSES))
-def test_no_request_breaks_the_api(
-    cast: Cast, one_connection: None, name: str, mode: GenerationMode
-) -> None:
+def test_no_request_breaks_the_api(cast: Cast, name: str, mode: GenerationMode) -> None:
     """Requests as the schema allows, and such as it forbids: documented answers only, no fault."""
     # Imported here: it looks for the folder of static files, which the tests choose.
     from kitting.wsgi import application
@@ -121,6 +123,7 @@ def test_no_request_breaks_the_api(
         asked.append(answer.status_code)
         case.validate_response(answer, checks=KEPT)
 
-    ask()
+    with one_connection():
+        ask()
 
     assert asked
