@@ -129,7 +129,8 @@ def _work(
     assert kit is not None
     packing.release(kit, people["manager"], NOW)
     photo = take_photo(people[member], kit.subject, len(job.code) + kit.pk)
-    serial = f"{name.split(maxsplit=1)[0].upper()}-SN-77{kit.pk:03}"
+    # No digits: behind a serial they could be the next element, its separator lost.
+    serial = f"{name.split(maxsplit=1)[0].upper()}-SERIAL"
     _walk(people, member, kit, dock, serial)
     places = Place.objects.filter(subject=kit.subject) | Place.objects.filter(site=job.site)
     codes = places.values_list("code", flat=True)
