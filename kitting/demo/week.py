@@ -73,7 +73,7 @@ def close(stage: Stage) -> None:
         when = datetime.fromisoformat(link["device_time"])
         stage.tell(f"  {when:%a %d %b %H:%M}  {link['who']:<13} {link['sentence']}")
     for hold in told["holds"]:
-        stage.tell(f"  {hold}")
+        stage.tell(f"  set aside: {hold}")
     kit = stage.kit("tower")
     left = left_of(kit)
     if left or kit.closed_by_id is None:
