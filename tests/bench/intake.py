@@ -54,8 +54,8 @@ def figures(folder: Path) -> list[str]:
     return [
         (
             f"- Scan intake (SQLite, WAL and FULL read back): {rate:.0f} scans/s in batches "
-            f"of {BATCH}, {per_scan:.1f} statements a scan, {sum(plain) / sum(ours):.2f} of the bare driver "
-            f"running the same statements; sync probe median {part(sync, 0.5):.2f} ms."
+            f"of {BATCH}, {per_scan:.1f} statements a scan, {sum(plain) / sum(ours):.2f} of the "
+            f"bare driver running the same statements; sync probe median {part(sync, 0.5):.2f} ms."
         )
     ]
 
@@ -65,7 +65,7 @@ def fill() -> tuple[Person, Device]:
     call_command("migrate", verbosity=0)
     person = Person.objects.create_user("bench", None, roles=["warehouse"])
     device = Device.objects.create(person=person)
-    depot = Place.objects.create(kind="depot", code="DEPOT", name="Depot")
+    depot = Place.objects.create(kind="depot", code="BENCH", name="Bench depot")
     for code in ("BIN-A", "BIN-B"):
         Place.objects.create(kind="bin", code=code, name=code, parent=depot)
     item = Item.objects.create(code="MODULE", name="Module", tracking="serial")
