@@ -5,7 +5,7 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Finding, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import Writing, batch, nameless, outside
-from inventory.queries import standing
+from inventory.queries import place_of_code, standing
 from inventory.scanning import Thing, resolve
 
 LONGEST_CODE = 120  # characters of a place's code
@@ -16,7 +16,7 @@ def receive(writes: Writing) -> Verdict:
 
     kind "seen": the serial was read on the unit itself; else it is known from the box.
     """
-    dock = Place.objects.filter(code=writes.line.target).first()
+    dock = place_of_code(writes.line.target)
     if dock is None or dock.outside:
         return Verdict("stopped", "Say where it stands: scan a place of the depot.")
     thing = writes.thing

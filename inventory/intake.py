@@ -35,6 +35,7 @@ from inventory.models import (
     Unit,
 )
 from inventory.moving import CannotMove, Writing
+from inventory.queries import the_one
 from inventory.scanning import NOTHING, Thing, resolve
 
 CHUNK, BUDGET = 20, 0.1  # events, seconds in one transaction
@@ -120,9 +121,9 @@ class _Book:
     """Numbers entries under the lock and closes the transaction with a record mark."""
 
     def __init__(self) -> None:
-        mark = RecordMark.objects.order_by("-size").first()
-        self.size = mark.size if mark else 0
-        self.peaks = [bytes.fromhex(peak) for peak in mark.peaks] if mark else []
+        marks = RecordMark.objects.order_by("-size").values_list("size", "peaks")
+        self.size, peaks = marks.first() or (0, [])
+        self.peaks = [bytes.fromhex(peak) for peak in peaks]
         self.begun = self.size
 
     def enter(self, *entries: str) -> None:
@@ -145,11 +146,11 @@ def _judge(book: _Book, person: Person, place: int, raw: bytes | str, now: datet
         line = parse(raw)
     except LineError as error:
         return Result(place, _id_of(raw), "refused", str(error), kind="malformed")
-    known = Event.objects.filter(uid=line.id).first()
+    known = the_one(Event.objects.filter(uid=line.id))
     if known is not None:
         return _again(known, line, place)
     try:
-        device = Device.objects.filter(uid=line.device).first()
+        device = the_one(Device.objects.filter(uid=line.device))
         refusal = _refusal(person, line, device)
         if refusal or device is None:
             return Result(place, str(line.id), "refused", refusal, kind="not_allowed")

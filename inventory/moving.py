@@ -81,13 +81,20 @@ class Writing:
         unit.place = to
         return movement
 
-    def lot(self, lot: Lot, start: Place, to: Place, quantity: int) -> Movement:
-        """Move a quantity (base units, 1 up) of a lot. Raises CannotMove if it is not there."""
+    def lot(
+        self, lot: Lot, start: Place, to: Place, quantity: int, there: int | None = None
+    ) -> Movement:
+        """Move a quantity (base units, 1 up) of a lot. Raises CannotMove if it is not there.
+
+        there: what the book has at `start`, where this event has read it already.
+        """
         if start.pk == to.pk:
             raise CannotMove(f"{lot} is at {to} already")
         if quantity < 1:
             raise ValueError(f"quantity: expected 1 or more, got {quantity}")
-        if not start.outside and (there := held(start, lot)) < quantity:
+        if there is None and not start.outside:
+            there = held(start, lot)
+        if there is not None and there < quantity:
             raise CannotMove(f"{lot}: {quantity} asked for at {start}, the book has {there}")
         movement = Movement.objects.create(
             event=self.event, lot=lot, from_place=start, to_place=to, quantity=quantity
@@ -106,7 +113,7 @@ class Writing:
         for holding in stock_at(start, item):
             part = min(lacking, holding.quantity)
             if part:
-                self.lot(holding.lot, start, to, part)
+                self.lot(holding.lot, start, to, part, holding.quantity)
                 lacking -= part
         if lacking:
             self.lot(nameless(item), outside(PlaceKind.UNEXPLAINED), to, lacking)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TypeVar
 
-from django.db.models import Q, Sum
+from django.db.models import Model, Q, QuerySet, Sum
 
 from inventory.ledger.steps import Standing
 from inventory.ledger.tree import root
@@ -21,6 +22,23 @@ from inventory.models import (
 )
 
 _SHELF = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY)
+
+
+EMPTY_LEDGER: dict[str, int | str] = {"size": 0, "root": root([]).hex()}
+M = TypeVar("M", bound=Model)
+
+
+def the_one(rows: QuerySet[M]) -> M | None:
+    """Return the only row, None if there is none.
+
+    `first` would sort one row, and building that statement costs more than reading the row.
+    """
+    return next(iter(rows.order_by()[:1]), None)
+
+
+def place_of_code(code: str) -> Place | None:
+    """Return the place whose label says this, with what it stands in; None for no such label."""
+    return the_one(Place.objects.filter(code=code).select_related("parent")) if code else None
 
 
 def standing(place: Place | None, subject: str = "", site: Place | None = None) -> Standing:
@@ -61,14 +79,14 @@ def open_hold(unit: Unit) -> Hold | None:
 
 def latest_mark() -> dict[str, int | str]:
     """Return the record mark as {"size", "root" (hex)}; of an empty ledger size 0."""
-    mark = RecordMark.objects.order_by("-size").first()
-    return {"size": mark.size, "root": mark.root} if mark else {"size": 0, "root": root([]).hex()}
+    mark = RecordMark.objects.order_by("-size").values("size", "root").first()
+    return {"size": mark["size"], "root": mark["root"]} if mark else EMPTY_LEDGER
 
 
 def gaps_of(event_ids: Iterable[str]) -> list[list[int]]:
     """Return the numbers that never came, as [first, last], of the devices that sent these."""
     gaps = DeviceGap.objects.filter(device__events__uid__in=list(event_ids)).distinct()
-    return [[gap.first, gap.last] for gap in gaps.order_by("first")]
+    return [[first, last] for first, last in gaps.order_by("first").values_list("first", "last")]
 
 
 def unexplained(item: Item) -> int:
@@ -79,9 +97,8 @@ def unexplained(item: Item) -> int:
 
 def held(place: Place, lot: Lot) -> int:
     """Return how many base units of the lot the book has at the place."""
-    return (
-        Holding.objects.filter(place=place, lot=lot).values_list("quantity", flat=True).first() or 0
-    )
+    rows = Holding.objects.filter(place=place, lot=lot)
+    return sum(rows.values_list("quantity", flat=True))
 
 
 def stock_at(place: Place, item: Item) -> list[Holding]:

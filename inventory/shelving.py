@@ -4,12 +4,12 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, ruling
 from inventory.models import Finding, Item, Place, Role, Unit
 from inventory.moving import Writing
-from inventory.queries import standing
+from inventory.queries import place_of_code, standing
 
 
 def put(writes: Writing) -> Verdict:
     """Put a unit, a box, parcel or bag, or a quantity ("from" says whence) at the target place."""
-    to = Place.objects.filter(code=writes.line.target).first()
+    to = place_of_code(writes.line.target)
     if to is None or to.outside:
         return Verdict("stopped", "Scan a place of ours first.")
     thing = writes.thing
@@ -45,7 +45,7 @@ def _put_unit(writes: Writing, unit: Unit, to: Place) -> Verdict:
 
 
 def _put_quantity(writes: Writing, item: Item, to: Place, quantity: int) -> Verdict:
-    start = Place.objects.filter(code=writes.line.start).first()
+    start = place_of_code(writes.line.start)
     if start is None or start.outside or start.pk == to.pk:
         return Verdict("stopped", "Scan the place it comes from, then the place it goes to.")
     lacking = writes.item(item, start, to, quantity)

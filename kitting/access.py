@@ -12,6 +12,7 @@ from django.http import Http404
 
 from inventory.ledger.line import Line
 from inventory.models import Person, Role
+from inventory.queries import the_one
 from kitting.models import Job, Kit, Site
 
 NO_SUCH_JOB = "No such job."
@@ -95,8 +96,8 @@ def kit_of_subject(subject: str) -> Kit | None:
     if prefix != "kit":
         return None
     # The snapshot is long and only fitting reads it.
-    kits = Kit.objects.select_related("job__site__place", "job__van__parent").defer("snapshot")
-    return kits.filter(code=code).first()
+    kits = Kit.objects.select_related("job__site__place", "job__van").defer("snapshot")
+    return the_one(kits.filter(code=code))
 
 
 def subject_read(person: Person, code: str) -> bool:
@@ -108,5 +109,5 @@ def subject_read(person: Person, code: str) -> bool:
 def allow(person: Person, line: Line) -> str:
     """Say whether a person may send an event about this kit: "" or why not."""
     prefix, _, code = line.subject.partition(":")
-    job = Job.objects.filter(kits__code=code).first() if prefix == "kit" else None
-    return "" if job is not None and may_see(person, job) else NO_SUCH_JOB
+    kits = Kit.objects.filter(code=code, job__in=jobs_of(person))
+    return "" if prefix == "kit" and kits.exists() else NO_SUCH_JOB

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from inventory.ledger.line import parse
 from inventory.models import Event, Place, PlaceKind, Unit
+from inventory.queries import the_one
 from kitting.access import kit_of_subject
 from kitting.models import AsBuilt, Kit
 from kitting.snapshot import Position, positions
@@ -31,12 +32,12 @@ def stack_place(site: Place, number: int) -> Place:
 def at(site: Place, stack: int, level: int) -> AsBuilt | None:
     """Return what stands at a position now."""
     rows = AsBuilt.objects.filter(site=site, stack=stack, level=level, until=None)
-    return rows.select_related("unit__item").first()
+    return the_one(rows.select_related("unit__item"))
 
 
 def of(unit: Unit) -> AsBuilt | None:
     """Return where a unit stands now."""
-    return AsBuilt.objects.filter(unit=unit, until=None).select_related("site").first()
+    return the_one(AsBuilt.objects.filter(unit=unit, until=None).select_related("site"))
 
 
 def stand(event: Event, site: Place, position: Position, unit: Unit, number: int | None) -> AsBuilt:

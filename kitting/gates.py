@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from django.db.models import Q
+
 from inventory.models import Event, Hold, Lot, Person, Place, PlaceKind, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold
 from kitting import snapshot
 from kitting.access import kit_of_subject, may_see
 from kitting.models import AsBuilt, Kit
-from kitting.progress import places_of
+from kitting.progress import in_its_places
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
 BOX_LABEL = "This is the box's label. Scan the label on the thing itself"
@@ -69,8 +71,7 @@ def foreign(person: Person, subject: str) -> str:
 
 def needed(kit: Kit, *items: int) -> None:
     """Stop what no line of the kit names."""
-    lines = set(kit.lines.filter(item__in=items).values_list("item_id", flat=True))
-    if not lines.intersection(items):
+    if not kit.lines.filter(item__in=items).exists():
         raise CannotMove(f"This is not in {kit.code}. Put it back")
 
 
@@ -79,11 +80,10 @@ def no_barred_mix(kit: Kit, unit: Unit) -> None:
     if not unit.revision:
         return
     site = kit.job.site.place
-    beside = Unit.objects.filter(item=unit.item).exclude(pk=unit.pk)
-    stands = AsBuilt.objects.filter(site=site, until=None).values_list("unit_id", flat=True)
-    packed = [place.pk for place in [*places_of(kit), site]]
-    others = set(beside.filter(pk__in=stands).values_list("revision", flat=True))
-    others |= set(beside.filter(place__in=packed).values_list("revision", flat=True))
+    stands = AsBuilt.objects.filter(site=site, until=None).values("unit")
+    here = Q(pk__in=stands) | Q(place=site) | in_its_places(kit, "place__")
+    beside = Unit.objects.filter(here, item=unit.item).exclude(pk=unit.pk)
+    others = set(beside.values_list("revision", flat=True))
     reason = snapshot.barred(kit, unit.revision, others)
     if reason:
         raise CannotMove(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")

@@ -6,7 +6,7 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing, nameless, outside
-from inventory.queries import held, stock_at
+from inventory.queries import held, place_of_code, stock_at, the_one
 from kitting import access, gates, marks, walking
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
@@ -38,7 +38,7 @@ def _target(writes: Writing, kit: Kit) -> Place | None:
     """The parcel, bag or bay named by the event; it must be one of this kit's."""
     if not writes.line.target:
         return None
-    place = Place.objects.filter(code=writes.line.target).first()
+    place = place_of_code(writes.line.target)
     gates.not_anothers(writes, place, kit)
     if place is None or place.subject != kit.subject:
         raise CannotMove("Scan a parcel or bag of this kit as the target")
@@ -50,7 +50,7 @@ def package(kit: Kit, kind: str, step: str = "") -> Place | None:
     packages = Package.objects.filter(kit=kit, kind=kind)
     if kind == Package.Kind.BAG:
         packages = packages.filter(step=step)
-    found = packages.select_related("place__parent").first()
+    found = the_one(packages.select_related("place__parent__parent"))
     return found.place if found else None
 
 
@@ -141,12 +141,10 @@ def _pick_quantity(
     for to, part in _bags(kit, item, rows, quantity, target):
         lacking += take(writes, item, lot, start, to, part)
     done = f"{amount(quantity, item)} picked."
-    asked = writes.event.findings.filter(kind=Finding.Kind.COUNT).exists()
-    verdict = (
-        Verdict("problem", f"{done} The book lacked {lacking}; a count is asked for.")
-        if lacking and asked
-        else Verdict("applied", done)
-    )
+    verdict = Verdict("applied", done)
+    if lacking and writes.event.findings.filter(kind=Finding.Kind.COUNT).exists():
+        words = f"{done} The book lacked {lacking}; a count is asked for."
+        verdict = Verdict("problem", words)
     return _too_many(writes, item, quantity, total, verdict)
 
 
@@ -181,7 +179,7 @@ def _late_mark(writes: Writing, item: Item, quantity: int) -> bool:
 
 def _start(writes: Writing, kit: Kit, item: Item) -> Place | None:
     if writes.line.start:
-        place = Place.objects.filter(code=writes.line.start).first()
+        place = place_of_code(writes.line.start)
         if place is None or place.outside:
             raise CannotMove("Scan the bin it is taken from")
         gates.not_anothers(writes, place, kit)
@@ -198,7 +196,7 @@ def take(
     lot = lot or nameless(item)
     there = min(held(start, lot), quantity) if start is not None else 0
     if start is not None and there:
-        writes.lot(lot, start, to, there)
+        writes.lot(lot, start, to, there, there)
     if quantity - there:
         writes.lot(lot, outside(PlaceKind.UNEXPLAINED), to, quantity - there)
     return quantity - there

@@ -10,6 +10,7 @@ from django.db.models import Q, Sum
 
 from inventory.models import (
     ContainerMove,
+    Event,
     Finding,
     Holding,
     Item,
@@ -19,8 +20,12 @@ from inventory.models import (
     Tracking,
     Unit,
 )
+from inventory.scanning import UP
 from kitting import shelves
 from kitting.models import AsBuilt, Kit, KitLine, Package
+
+STANDING = ("fit", "commission")  # steps that stand a unit at its place
+LEAVING = {"use": "used", "bring_back": "back", "missing": "lost"}  # step -> figure of Total
 
 
 @dataclass(slots=True)
@@ -130,7 +135,7 @@ ItemTotal = Callable[[Item], Total]
 
 
 def fold(kit: Kit, only: Item | None = None) -> Progress:
-    """Return how far a kit has come, in some fifteen queries whatever its size.
+    """Return how far a kit has come, in some ten queries whatever its size.
 
     only: look at this item alone, and leave the lines' reasons unread: what one scan has to know.
     """
@@ -146,7 +151,10 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         return found if found is not None else others.setdefault(item.code, Total(item))
 
     _count_boxes_and_van(kit, totals)
-    seen = _Seen(kit, places_of(kit), taken_down(kit), only)
+    steps = set(Event.objects.filter(subject=kit.subject).values_list("step", flat=True).distinct())
+    down = taken_down(kit) if "take_down" in steps else set()
+    known = {line.item_id: line.item for line in lines}
+    seen = _Seen(kit, places_of(kit, only), steps, down, only, known)
     in_bags = _count_places(seen, of)
     _count_moves(seen, of)
     _count_findings(seen, of)
@@ -159,17 +167,25 @@ class _Seen:
 
     kit: Kit
     packed: list[Place]
+    steps: set[str]  # of its events: a step that nobody has scanned counts nothing
     down: set[int]  # units that this job took down
     only: Item | None
+    known: dict[int, Item]  # items that the lines name
 
     def of_item(self, path: str) -> Q:
         """Restrict rows to the one item, if only one is looked at."""
         return Q(**{path: self.only}) if self.only is not None else Q()
 
+    def items(self, ids: Iterable[int]) -> dict[int, Item]:
+        """Return items by their id; what the lines name is not asked again."""
+        return self.known | Item.objects.in_bulk(set(ids) - self.known.keys())
+
 
 def _lines(kit: Kit, only: Item | None) -> list[KitLine]:
-    lines = kit.lines.select_related("item").order_by("order")
-    return list(lines.filter(item=only).defer("reasons") if only is not None else lines)
+    lines = kit.lines.select_related("item").order_by()
+    if only is not None:
+        lines = lines.filter(item=only).defer("reasons")
+    return sorted(lines, key=lambda line: line.order)
 
 
 def _count_boxes_and_van(kit: Kit, totals: dict[str, Total]) -> None:
@@ -183,10 +199,21 @@ def _count_boxes_and_van(kit: Kit, totals: dict[str, Total]) -> None:
             total.on_van = min(sum(spot.quantity for spot in spots), total.needed)
 
 
-def places_of(kit: Kit) -> list[Place]:
-    """Return the places a kit travels in and the boxes in them."""
-    ours = Q(subject=kit.subject) | Q(parent__subject=kit.subject)
-    return list(Place.objects.filter(ours).select_related("parent__parent__parent__parent"))
+def in_its_places(kit: Kit, path: str = "") -> Q:
+    """Restrict rows to the places a kit travels in and the boxes in them; `path` leads to them."""
+    ours = f"{path}subject", f"{path}parent__subject"
+    return Q((ours[0], kit.subject)) | Q((ours[1], kit.subject))
+
+
+def places_of(kit: Kit, only: Item | None = None) -> list[Place]:
+    """Return the places a kit travels in and the boxes in them; only those that hold an item."""
+    places = Place.objects.filter(in_its_places(kit))
+    if only is not None:
+        some = Holding.objects.filter(lot__item=only, quantity__gt=0)
+        places = places.filter(pk__in=some.values("place"))
+    # Sorted here: a database that sorts such wide rows has Django weigh each of their columns.
+    found = places.select_related("package", UP).order_by()
+    return sorted(found, key=lambda place: (place.order, place.code))
 
 
 def taken_down(kit: Kit) -> set[int]:
@@ -199,27 +226,27 @@ def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
     """Count what the kit's places and its site hold; return (step, item) -> in bags."""
     kit, site = seen.kit, seen.kit.job.site.place
     places = {place.pk: place for place in [*seen.packed, site]}
-    bags = Package.objects.filter(kit=kit, kind=Package.Kind.BAG)
-    steps = dict(bags.values_list("place_id", "step"))
     in_bags: dict[tuple[str, str], int] = defaultdict(int)
-    holdings = Holding.objects.filter(
-        seen.of_item("lot__item"), place__in=places, quantity__gt=0
-    ).select_related("lot__item")
-    for holding in holdings:
-        place, total = places[holding.place_id], of(holding.lot.item)
-        _put(total, where(place, site), holding.quantity)
-        if place.pk in steps:
-            in_bags[steps[place.pk], total.item.code] += holding.quantity
+    holdings = Holding.objects.filter(seen.of_item("lot__item"), place__in=places, quantity__gt=0)
+    rows = list(holdings.values_list("place", "lot__item", "quantity"))
+    items = seen.items({item for _, item, _ in rows})
+    for at, item, quantity in rows:
+        place, total = places[at], of(items[item])
+        _put(total, where(place, site), quantity)
+        package = getattr(place, "package", None)
+        if package is not None and package.kind == Package.Kind.BAG:
+            in_bags[package.step, total.item.code] += quantity
     # Units that this job took off the wall stand at the site but were never part of the kit.
     old = Unit.objects.filter(seen.of_item("item"), pk__in=seen.down, place__in=places)
     for unit in old.select_related("item"):
         assert unit.place_id is not None
         _put(of(unit.item), where(places[unit.place_id], site), -1)
-    standing = AsBuilt.objects.filter(
-        seen.of_item("unit__item"), until=None, since__subject=kit.subject
-    )
-    for row in standing.select_related("unit__item"):
-        of(row.unit.item).fitted += 1
+    if not seen.steps.isdisjoint(STANDING):
+        standing = AsBuilt.objects.filter(
+            seen.of_item("unit__item"), until=None, since__subject=kit.subject
+        )
+        for row in standing.select_related("unit__item"):
+            of(row.unit.item).fitted += 1
     return in_bags
 
 
@@ -238,13 +265,14 @@ def _put(total: Total, figure: str, quantity: int) -> None:
 
 def _count_moves(seen: _Seen, of: ItemTotal) -> None:
     """Count what left the kit: used, brought back, missing."""
+    if seen.steps.isdisjoint(LEAVING):
+        return
     moves = Movement.objects.filter(
         seen.of_item("lot__item"),
         event__subject=seen.kit.subject,
-        event__step__in=("use", "bring_back", "missing"),
+        event__step__in=LEAVING,
         event__reversed_by=None,
     ).exclude(unit__in=seen.down)
-    figures = {"use": "used", "bring_back": "back", "missing": "lost"}
     rows = list(moves.values("event__step", "lot__item").annotate(total=Sum("quantity")))
     boxes = ContainerMove.objects.filter(
         event__subject=seen.kit.subject, event__step="bring_back", event__reversed_by=None
@@ -257,35 +285,38 @@ def _count_moves(seen: _Seen, of: ItemTotal) -> None:
         .values("lot__item")
         .annotate(total=Sum("quantity"))
     )
-    items = Item.objects.in_bulk({row["lot__item"] for row in [*rows, *returned]})
+    items = seen.items({row["lot__item"] for row in [*rows, *returned]})
     for row in rows:
-        _put(of(items[row["lot__item"]]), figures[row["event__step"]], row["total"])
+        _put(of(items[row["lot__item"]]), LEAVING[row["event__step"]], row["total"])
     for box in returned:
         of(items[box["lot__item"]]).back += box["total"]
 
 
 def _count_findings(seen: _Seen, of: ItemTotal) -> None:
-    # Of two claims on one thing both kits are in dispute: who has it and who asks.
-    subject = seen.kit.subject
-    standing = AsBuilt.objects.filter(until=None, since__subject=subject).values("unit")
-    places = [place.pk for place in [*seen.packed, seen.kit.job.site.place]]
-    ours = Q(unit__place__in=places) | Q(unit__in=standing)
+    about = Q(subject=seen.kit.subject)
+    if seen.only is None or seen.only.tracking == Tracking.SERIAL:
+        # Of two claims on one thing both kits are in dispute: who has it and who asks.
+        standing = AsBuilt.objects.filter(until=None, since__subject=seen.kit.subject)
+        places = [place.pk for place in [*seen.packed, seen.kit.job.site.place]]
+        ours = Q(unit__place__in=places) | Q(unit__in=standing.values("unit"))
+        about |= Q(kind=Finding.Kind.CLASH) & ours
     found = Finding.objects.filter(
-        Q(subject=subject) | Q(kind=Finding.Kind.CLASH) & ours,
+        about,
         seen.of_item("item"),
         kind__in=(Finding.Kind.MISSING, Finding.Kind.DAMAGED, Finding.Kind.CLASH),
         event__reversed_by=None,
         item__isnull=False,
-    ).select_related("item", "answer", "event")
-    for finding in found:
-        assert finding.item is not None
-        total, answered = of(finding.item), hasattr(finding, "answer")
-        if finding.kind == Finding.Kind.DAMAGED:
+    )
+    rows = list(found.values_list("item", "kind", "quantity", "event__step", "answer"))
+    items = seen.items({row[0] for row in rows})
+    for item, kind, quantity, step, answer in rows:
+        total = of(items[item])
+        if kind == Finding.Kind.DAMAGED:
             # It stays damaged when it is replaced; what an undo asked again is the same damage.
-            total.damaged += finding.quantity if finding.event.step == "damaged" else 0
-        elif finding.kind == Finding.Kind.MISSING and not answered:
-            total.missing += finding.quantity
-        elif finding.kind == Finding.Kind.CLASH and not answered:
+            total.damaged += quantity if step == "damaged" else 0
+        elif kind == Finding.Kind.MISSING and not answer:
+            total.missing += quantity
+        elif kind == Finding.Kind.CLASH and not answer:
             total.dispute += 1
 
 

@@ -44,18 +44,15 @@ def in_boxes(kit: Kit, items: Iterable[int]) -> dict[int, list[tuple[Item, int]]
     """
     contents = list(
         CartonContent.objects.filter(
-            box_of__kit_lines__kit=kit, item__in=list(items), since__lte=kit.job.date
-        )
-        .select_related("box_of")
-        .order_by("since")
-        .distinct()
+            box_of__in=kit.lines.values("item"), item__in=list(items), since__lte=kit.job.date
+        ).select_related("box_of")
     )
     boxes: dict[int, int] = defaultdict(int)
     if contents:
         for item, quantity in kit.lines.values_list("item_id", "quantity"):
             boxes[item] += quantity
     latest: dict[tuple[int, int], CartonContent] = {}
-    for content in contents:
+    for content in sorted(contents, key=lambda content: content.since):
         latest[content.box_of_id, content.item_id] = content
     brought: dict[int, list[tuple[Item, int]]] = defaultdict(list)
     for (box_of, item), content in sorted(latest.items()):
@@ -87,24 +84,38 @@ def on_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
 def _spots(items: Iterable[int], where: Standing) -> list[Spot]:
     """Every spot of these items that stands so and is not set aside, in the order of taking."""
     wanted = list(items)
-    lots, places, units_aside = _set_aside()
+    return _usable([*_held(wanted), *_single(wanted)], where)
+
+
+def _held(wanted: list[int]) -> list[Spot]:
+    """Where these items lie by number."""
     holdings = Holding.objects.filter(lot__item__in=wanted, quantity__gt=0, outside=False)
     holdings = holdings.exclude(lot__item__tracking=Tracking.SERIAL)
-    spots = [
+    return [
         Spot(holding.place, holding.lot, holding.quantity)
         for holding in holdings.exclude(place__kind__in=AWAY).select_related("lot__item", UP)
     ]
+
+
+def _single(wanted: list[int]) -> list[Spot]:
+    """Where single things of these items stand."""
     units = Unit.objects.filter(item__in=wanted, item__tracking=Tracking.SERIAL)
-    units = units.exclude(pk__in=units_aside).exclude(place=None).exclude(place__kind__in=AWAY)
-    spots += [
+    units = units.exclude(place=None).exclude(place__kind__in=AWAY)
+    return [
         Spot(unit.place, unit.lot, 1, unit)
         for unit in units.select_related("item", "lot__item", UP)
         if unit.place is not None
     ]
+
+
+def _usable(spots: list[Spot], where: Standing) -> list[Spot]:
+    """Those that stand so and are not set aside, in the order of taking."""
+    lots, places, units = _set_aside()
     usable = [
         spot
         for spot in spots
         if spot.lot.pk not in lots
+        and not (spot.unit and spot.unit.pk in units)
         and places.isdisjoint(place.pk for place in spot.place.way_up())
         and standing(spot.place) is where
         and not any(place.outside for place in spot.place.way_up())
@@ -153,5 +164,6 @@ def stock_in(places: Sequence[Place], item: Item | None = None) -> list[Holding]
 
 def proposed_place(item: Item) -> Place | None:
     """Return the first place to take this item from, None if the book knows none."""
-    spots = on_shelves([item.pk])[item.pk]
-    return spots[0].place if spots else None
+    spots = _single([item.pk]) if item.tracking == Tracking.SERIAL else _held([item.pk])
+    usable = _usable(spots, Standing.SHELF)
+    return usable[0].place if usable else None
