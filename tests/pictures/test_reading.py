@@ -2,7 +2,6 @@
 
 import io
 import json
-import random
 import time
 
 import pytest
@@ -10,7 +9,6 @@ from PIL import Image
 
 from inventory.labels.png import png
 from inventory.pictures.child import Child, Limits
-from inventory.pictures.likeness import photo_of
 from inventory.pictures.reading import read_file, read_photo
 from tests.counts import counts
 from tests.labels.some import BAG, UNIT
