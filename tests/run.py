@@ -1,12 +1,15 @@
 """`make test`: all tests on SQLite, the database tests again on PostgreSQL, the browser's pages.
 
-TESTS=sqlite runs the first part only. Arguments go to pytest: `python -m tests.run tests/ledger`.
+The first part runs beside the other two, one for each of two cores; what those print is shown when
+each is done. TESTS=sqlite runs the first part only. Arguments go to pytest:
+`python -m tests.run tests/ledger`.
 """
 
 import os
 import subprocess
 import sys
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -16,17 +19,28 @@ NO_TESTS_COLLECTED = 5  # pytest's exit code
 OURS = ("DATABASE_URL", "LASTBOLT_")  # a developer's own settings must not leak into the tests
 
 
-def phase(title: str, chosen: str, extra: list[str], **environment: str) -> tuple[str, bool]:
+def phase(
+    title: str, chosen: str, extra: list[str], *, aside: bool = False, **environment: str
+) -> tuple[str, bool]:
     """Run one part in one process; its summary line and whether it passed.
 
-    A part in which nothing ran has not passed, unless the caller named files.
+    A part in which nothing ran has not passed, unless the caller named files. One that runs
+    `aside` of another keeps what it prints until it is done.
     """
     clean = {name: value for name, value in os.environ.items() if not name.startswith(OURS)}
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
         command = [sys.executable, "-m", "pytest", "-m", chosen, f"--junitxml={report}", *extra]
-        print(f"--- {title}", flush=True)
-        code = subprocess.run(command, env=clean | environment, check=False).returncode
+        print(f"--- {title}" + (" begins" if aside else ""), flush=True)
+        kept = Path(folder) / "printed.txt"
+        with kept.open("w") as shown:
+            to = shown if aside else None
+            run = subprocess.run(
+                command, env=clean | environment, check=False, stdout=to, stderr=to
+            )
+        code = run.returncode
+        if aside:
+            print(f"--- {title}", kept.read_text(errors="replace"), sep="\n", flush=True)
         if code == NO_TESTS_COLLECTED and extra:
             return f"tests {title}: none chosen", True
         if not report.exists():
@@ -43,16 +57,20 @@ def on_postgresql(extra: list[str]) -> tuple[str, bool]:
     try:
         with postgres.server() as url:
             title = f"on postgresql {postgres.version(url)}"
-            return phase(title, "not browser", extra, DATABASE_URL=url)
+            return phase(title, "not browser", extra, aside=True, DATABASE_URL=url)
     except Exception as error:  # whatever stops the server from starting fails the run
         return f"tests on postgresql: could not start: {error}", False
 
 
+def beside(extra: list[str]) -> list[tuple[str, bool]]:
+    return [on_postgresql(extra), phase("in chromium", "browser", extra, aside=True)]
+
+
 def main(extra: list[str]) -> int:
-    results = [phase("on sqlite", "not browser and not postgres_only", extra)]
-    if os.environ.get("TESTS") != "sqlite":
-        results.append(on_postgresql(extra))
-        results.append(phase("in chromium", "browser", extra))
+    with ThreadPoolExecutor(2) as lanes:
+        first = lanes.submit(phase, "on sqlite", "not browser and not postgres_only", extra)
+        others = lanes.submit(beside, extra) if os.environ.get("TESTS") != "sqlite" else None
+        results = [first.result(), *(others.result() if others else [])]
     print(*(line for line, _ in results), sep="\n")
     return 0 if all(passed for _, passed in results) else 1
 
