@@ -227,12 +227,13 @@ def jobs_of_crew(person: Person, today: date) -> list[Row]:
 
 
 def still_out(person: Person, today: date) -> list[tuple[Kit, list[Left]]]:
-    """Return the open kits whose day has come, with what is left of each away from the depot."""
+    """Return the open kits whose day has come of which something is left away from the depot."""
     kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__date__lte=today)
     kits = kits.filter(job__in=jobs_of(person)).select_related("job__site__place", "job__van")
     found = [(kit, left_of(kit)) for kit in kits.order_by("job__date", "code")]
     away = (PlaceKind.VAN, PlaceKind.SITE)
-    return [(kit, [one for one in left if one.place.within(*away)]) for kit, left in found]
+    out = [(kit, [one for one in left if one.place.within(*away)]) for kit, left in found]
+    return [(kit, left) for kit, left in out if left]
 
 
 def kit_names(codes: Iterable[str]) -> dict[str, Named]:

@@ -197,6 +197,7 @@ def scan(page: Page, text: str) -> None:
     """Give a code and wait for the answer; typed, for a busy machine tears a scanner's haste."""
     give(page, text)
     page.wait_for_selector(".verdict:not([data-verdict=ready], [data-verdict=saved])")
+    page.wait_for_load_state("networkidle")  # the list follows the answer
 
 
 def moments() -> list[Moment]:
