@@ -7,6 +7,7 @@ from inventory.models import Finding, Lot, Place, PlaceKind, Role, Tracking, Uni
 from inventory.moving import Writing, batch, nameless, outside
 from inventory.queries import place_of_code, standing
 from inventory.scanning import Thing, resolve
+from inventory.words import amount
 
 LONGEST_CODE = 120  # characters of a place's code
 
@@ -93,7 +94,8 @@ def _receive_quantity(writes: Writing, thing: Thing, dock: Place) -> Verdict:
         return Verdict("stopped", f"{item.name} is followed by serial. Scan the serial code.")
     quantity = writes.line.quantity or thing.pack
     writes.arrive(_lot(thing), outside(PlaceKind.SUPPLIER), dock, quantity)
-    return Verdict("applied", f"{quantity} {item.get_unit_display()} of {thing.name} received.")
+    number = f", batch {thing.lot_number}" if thing.lot_number else ""
+    return Verdict("applied", f"{amount(quantity, item)}{number} received.")
 
 
 def _lot(thing: Thing) -> Lot:

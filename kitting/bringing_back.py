@@ -6,11 +6,11 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Item, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
+from inventory.words import amount
 from kitting import access, gates, walking
 from kitting.models import Kit
 from kitting.progress import places_of
 from kitting.shelves import stock_in
-from kitting.words import amount
 
 
 def bring_back(writes: Writing) -> Verdict:

@@ -7,11 +7,11 @@ from inventory.ledger.steps import Standing
 from inventory.models import Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import stock_at
+from inventory.words import amount
 from kitting import access, gates, marks, walking
 from kitting.models import Kit, Package
 from kitting.picking import bay, package, take
 from kitting.shelves import on_the_van
-from kitting.words import amount
 
 
 def load(writes: Writing) -> Verdict:

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from inventory.models import Finding, Person, Place, PlaceKind
 from inventory.subjects import Named
+from inventory.words import measure
 from kitting import sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine
@@ -150,9 +151,8 @@ def readiness(
 
 def short_words(short: Short) -> str:
     """Say what the shelves lack."""
-    unit = "" if short.item.unit == "piece" else f" {short.item.get_unit_display()}"
-    there = f"{short.available} here" if short.known else "never counted"
-    return f"{short.item.name}: {short.needed}{unit} needed, {there}"
+    there = f"{measure(short.available, short.item.unit)} here" if short.known else "never counted"
+    return f"{short.item.name}: {measure(short.needed, short.item.unit)} needed, {there}"
 
 
 def kits_to_pick(person: Person) -> list[Row]:

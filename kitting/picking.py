@@ -7,12 +7,12 @@ from inventory.ledger.steps import Standing
 from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.queries import held, place_of_code, stock_at, the_one
+from inventory.words import amount
 from kitting import access, gates, marks, walking
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
 from kitting.progress import LineProgress, Total, fold
 from kitting.shelves import proposed_place
-from kitting.words import amount
 
 
 def pick(writes: Writing) -> Verdict:

@@ -6,11 +6,11 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Finding, Hold, Item, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing, nameless, outside
+from inventory.words import amount
 from kitting import access, gates, walking
 from kitting.models import Kit
 from kitting.progress import places_of
 from kitting.shelves import stock_in
-from kitting.words import amount
 
 TELL = "Scan it, or choose it from the list"
 

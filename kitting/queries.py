@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from django.db.models import Q, QuerySet
 
 from inventory.models import Event, Finding, Holding, Item, Place, Tracking, Unit
+from inventory.words import amount
 from kitting.models import AsBuilt, Kit, Site
 from kitting.progress import places_of, taken_down
-from kitting.words import amount
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,12 +17,12 @@ from inventory.models import (
     Unit,
 )
 from inventory.moving import CannotMove, Writing, nameless, outside
+from inventory.words import amount
 from kitting import access, gates, marks, walking
 from kitting.models import Kit
 from kitting.picking import take
 from kitting.progress import fold, places_of
 from kitting.shelves import on_the_van, stock_in
-from kitting.words import amount
 
 
 def unbox(writes: Writing) -> Verdict:

@@ -7,11 +7,11 @@ from collections import defaultdict
 from inventory.intake import Act, Verdict
 from inventory.models import Holding, Item, Place, PlaceKind, Role, Tracking
 from inventory.moving import CannotMove, Writing, outside
+from inventory.words import amount
 from kitting import access, gates
 from kitting.models import Kit
 from kitting.progress import Progress, Total, fold, places_of
 from kitting.shelves import stock_in
-from kitting.words import amount
 
 NOT_USED_UP = (Tracking.SERIAL, Tracking.TOOL)
 

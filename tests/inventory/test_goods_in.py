@@ -81,7 +81,7 @@ def test_a_shared_code_brings_its_pack_each_time(shop: Firm) -> None:
         shop.wanda.scan("receive", BRACKETS, target="DOCK")
     done = shop.wanda.scan("receive", BRACKETS, target="DOCK", quantity=3)
 
-    assert done.sentence == "3 pieces of Bracket received."
+    assert done.sentence == "3 x Bracket received."
     assert Holding.objects.get(place=shop.dock).quantity == 11
 
 

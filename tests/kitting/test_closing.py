@@ -15,7 +15,7 @@ def test_what_is_left_is_named(yard: Yard, kit: Kit) -> None:
     done = yard.tariq.scan("close_kit", **about(kit))
 
     assert done.verdict == "stopped"
-    for words in ("battery module S1", "battery module S2", "12 pieces of"):
+    for words in ("battery module S1", "battery module S2", "12 x "):
         assert words in done.sentence
     assert fresh(kit).is_open
 

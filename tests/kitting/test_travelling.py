@@ -35,7 +35,7 @@ def test_a_bag_is_seen_when_it_is_out_of_its_parcel(yard: Yard, kit: Kit) -> Non
     [group] = travelling.contents_of(kit)
 
     assert (group.seen, group.loaded) == (True, True)
-    assert [str(thing) for thing in group.things] == ["2 pieces of wall bracket"]
+    assert [str(thing) for thing in group.things] == ["2 x wall bracket"]
 
 
 def test_places_in_the_stack_say_what_stands_there(yard: Yard, kit: Kit) -> None:
