@@ -1,6 +1,7 @@
 """The intake against the bare driver running the same statements, taken in turns."""
 
 import json
+import re
 import shutil
 import sqlite3
 import time
@@ -106,7 +107,9 @@ def _record(person: Person, lines: list[bytes]) -> list[tuple[str, Any]]:
     def keep(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
         if sql.startswith("BEGIN") and written:
             written.append(("COMMIT", ()))  # Django commits without a statement of its own
-        written.append((sql.replace("%s", "?"), tuple(params or ())))
+        named = isinstance(params, dict)
+        plain = re.sub(r"%\((\w+)\)s", r":\1", sql) if named else sql.replace("%s", "?")
+        written.append((plain, params if named else tuple(params or ())))
         return execute(sql, params, many, context)
 
     with connection.execute_wrapper(keep):

@@ -30,6 +30,7 @@ from tests.kitting.yard import Yard
 from tests.tree import TOP as ROOT
 
 SCANNERS, SCANS, GOAL_MS = 8, 40, 50
+WARM = 6  # first scans of each scanner that are not counted: a worker loads its code on the first
 Scans = list[dict[str, Any]]  # fields of the events that one scanner sends, in order
 PACE = 0.5  # seconds from one scan of a person to the next: faster than hands, assumed
 
@@ -111,7 +112,7 @@ def _scan_all(
     while any(thread.is_alive() for thread in threads):
         sync += sync_ms(folder, 1)
         time.sleep(0.05)
-    assert len(took) == SCANNERS * SCANS, f"{len(took)} scans answered"
+    assert len(took) == SCANNERS * (SCANS - WARM), f"{len(took)} scans answered"
     return took
 
 
@@ -131,7 +132,8 @@ def _scanner(
         link.request("POST", "/api/events", body, headers)
         answer = link.getresponse()
         text = answer.read()
-        took.append((time.perf_counter() - began) * 1000)
+        if seq > WARM:
+            took.append((time.perf_counter() - began) * 1000)
         assert answer.status == 200, text[:300]
         assert b'"applied"' in text or b'"noted"' in text, text[:300]
         time.sleep(max(0.0, pace - (time.perf_counter() - began)))
