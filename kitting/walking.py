@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from inventory.codes.serials import key
 from inventory.intake import Verdict
 from inventory.ledger.steps import Ruling, Standing, jumped, ruling
 from inventory.models import Finding, Place, PlaceKind, Unit
@@ -26,14 +25,10 @@ STEP_WORDS = {
 
 def unit_of(writes: Writing) -> Unit:
     """Return the scanned unit; one that nobody received is entered as provisional."""
-    thing = writes.thing
-    if thing.unit is not None:
-        return thing.unit
-    if thing.kind != "serial" or thing.item is None:
-        raise CannotMove(thing.question.rstrip(".") or "Scan the thing's own label")
-    return writes.meet(
-        thing.item, thing.serial, key(thing.serial), evidence="listed", provisional=True
-    )
+    unit = writes.unit_of(writes.thing, evidence="listed")
+    if unit is None:
+        raise CannotMove(writes.thing.question.rstrip(".") or "Scan the thing's own label")
+    return unit
 
 
 def waits(writes: Writing) -> Verdict | None:
