@@ -1,8 +1,8 @@
 """`make test`: all tests on SQLite, the database tests again on PostgreSQL, the browser's pages.
 
-The three run beside one another, since each waits for disks and servers half of its time; what the
-last two print is shown when each is done. TESTS=sqlite runs the first part only. Arguments go to
-pytest: `python -m tests.run tests/ledger`.
+The first part runs beside the other two, one for each of two cores; what those print is shown when
+each is done. TESTS=sqlite runs the first part only. Arguments go to pytest:
+`python -m tests.run tests/ledger`.
 """
 
 import os
@@ -62,13 +62,15 @@ def on_postgresql(extra: list[str]) -> tuple[str, bool]:
         return f"tests on postgresql: could not start: {error}", False
 
 
+def beside(extra: list[str]) -> list[tuple[str, bool]]:
+    return [on_postgresql(extra), phase("in chromium", "browser", extra, aside=True)]
+
+
 def main(extra: list[str]) -> int:
-    with ThreadPoolExecutor(3) as lanes:
-        parts = [lanes.submit(phase, "on sqlite", "not browser and not postgres_only", extra)]
-        if os.environ.get("TESTS") != "sqlite":
-            parts.append(lanes.submit(on_postgresql, extra))
-            parts.append(lanes.submit(phase, "in chromium", "browser", extra, aside=True))
-        results = [part.result() for part in parts]
+    with ThreadPoolExecutor(2) as lanes:
+        first = lanes.submit(phase, "on sqlite", "not browser and not postgres_only", extra)
+        others = lanes.submit(beside, extra) if os.environ.get("TESTS") != "sqlite" else None
+        results = [first.result(), *(others.result() if others else [])]
     print(*(line for line, _ in results), sep="\n")
     return 0 if all(passed for _, passed in results) else 1
 
