@@ -14,7 +14,7 @@ ROOMS = {
     "inventory/ledger": set(),
     "inventory/pictures": {"cv2", "numpy", "zxingcpp", "pyzbar", "PIL"},
     "inventory/labels": {"barcode", "numpy", "reportlab", "zxingcpp", "PIL", "segno"},
-    "kitting/plan": set(),
+    "kitting/plan": {"numpy", "scipy"},
 }
 TOP_LEVEL = {
     "README.md",
