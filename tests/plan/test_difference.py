@@ -1,5 +1,6 @@
 """What changes from one kit to another of the same job."""
 
+import itertools
 from dataclasses import replace
 
 import pytest
@@ -49,7 +50,7 @@ def test_what_is_picked_more_and_returned_leads_from_one_list_to_the_other(name)
     known = edition(name)
     new = [each for each in hand(name).values() if each.get("job", "new") == "new"]
     kits = [kit.work_out(known, configuration.parse(each, known)) for each in new]
-    for old, now in zip(kits, kits[1:], strict=False):
+    for old, now in itertools.pairwise(kits):
         found = difference.between(old, now)
         sums = _sums(old.lines)
         for net in found.to_pick():
