@@ -15,6 +15,7 @@ from inventory.words import measure
 from kitting import sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine
+from kitting.plan.tasks import said
 from kitting.progress import LineProgress, Progress, fold
 from kitting.queries import Left, left_of
 from kitting.snapshot import question, step_titles
@@ -169,8 +170,10 @@ def steps_of(kit: Kit, progress: Progress) -> list[Step]:
     for step in kit.snapshot["steps"]:
         rows = tuple(row for row in progress.lines if row.line.step == step["key"])
         cautions = tuple(c for c in kit.snapshot["cautions"] if c["step"] == step["key"])
-        if rows or cautions:
-            tasks = tuple(step.get("tasks", ()))
+        told = [task for task in kit.snapshot.get("tasks", ()) if task["step"] == step["key"]]
+        if rows or cautions or told:
+            more = (said(task["words"], task["place"]) for task in told)
+            tasks = (*step.get("tasks", ()), *more)
             found.append(Step(step["key"], step["title"], tasks, cautions, rows))
     return found
 

@@ -58,6 +58,7 @@ def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
         "engine": result.engine,
         "tables": dict(result.tables),
         "cautions": answer["cautions"],
+        "tasks": answer["tasks"],
         "unresolved": answer["unresolved"],
         "comes_back": answer["comes_back"],
         "renewed": answer["renewed"],

@@ -7,11 +7,14 @@ from typing import Final
 from kitting.plan import conditions
 from kitting.plan.conditions import When
 from kitting.plan.reading import Table, is_whole, shown
-from kitting.plan.site import COMPUTED, UNKNOWN
+from kitting.plan.site import COMPUTED, HEIGHT, UNKNOWN
 
 KINDS: Final = ("choice", "whole", "length", "diameter")
 RESERVED: Final = frozenset(
-    {*COMPUTED, "stack", "length", "diameter", "hole", "thread", "family", "before", "revisions"}
+    {
+        *(*COMPUTED, HEIGHT, "stack", "length", "diameter", "hole", "thread"),
+        *("depth", "core", "strands", "family", "before", "revisions"),
+    }
 )
 
 

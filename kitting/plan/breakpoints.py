@@ -5,12 +5,14 @@ import itertools
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
+from kitting.plan import outline
 from kitting.plan.axes import Axis
 from kitting.plan.conditions import When
 from kitting.plan.family import Family
 from kitting.plan.given import Threshold
 from kitting.plan.linear import Linear
 from kitting.plan.reading import LARGEST
+from kitting.plan.site import HEIGHT
 
 
 @lru_cache(maxsize=64)
@@ -121,5 +123,7 @@ def _extent(family: Family, name: str) -> Iterable[int]:
             return range(modules[0], modules[1] + 1)
         case "total_modules":
             return range(stacks[0] * modules[0], stacks[1] * modules[1] + 1)
+    if name == HEIGHT:
+        return outline.heights(family)
     axis = family.axes.get(name)
     return (axis.low, axis.high) if axis is not None else (0,)

@@ -41,7 +41,7 @@ def _steps(row: dict[str, str], job: str, met: Met) -> Iterator[str]:
             yield row["step"]
         case "job" if job == wanted:
             yield row["step"]
-        case "step" if any(entry.step == wanted for entry in met.entries):
+        case "step" if wanted in {*(e.step for e in met.entries), *(t.step for t in met.tasks)}:
             yield wanted
         case "need":
             yield from dict.fromkeys(e.step for e in met.entries if e.demand.need == wanted)

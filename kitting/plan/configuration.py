@@ -1,14 +1,16 @@
 """What will stand at one address: a family, a job, the stacks and the answers about the site."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
 from typing import Final
 
+from kitting.plan import outline
 from kitting.plan.conditions import holds
 from kitting.plan.errors import ConfigurationError, Fault
 from kitting.plan.family import Family
 from kitting.plan.reading import is_whole, shown
-from kitting.plan.site import Site, Value
+from kitting.plan.site import Scope, Site, Value
 from kitting.plan.steps import JOBS
 
 OWN_KEYS: Final = ("family", "job", "stacks", "before")
@@ -30,10 +32,12 @@ class Configuration:
     """Axis -> answer; None where the question does not arise."""
     before: "Configuration | None"
     """What stands there now; of an expansion only."""
+    tall: Callable[[Scope], int] = field(compare=False, repr=False)
+    """mm of a stack by the family's outlines."""
 
     def site(self) -> Site:
         """The answers as rules read them."""
-        return Site(self.shape, self.answers, self.job)
+        return Site(self.shape, self.answers, self.job, self.tall)
 
     def as_json(self) -> dict[str, object]:
         """The same configuration as it was given."""
@@ -76,7 +80,11 @@ def _read(data: dict[str, object], family: Family, faults: list[Fault]) -> Confi
             _fault(faults, ascii(key)[1:-1], "a question of the family", value)
     now = _one(data, str(job), family, faults)
     before = _before(data, job, now, family, faults)
-    return Configuration(family.name, str(job), *now, before)
+    return Configuration(family.name, str(job), *now, before, _tall(family))
+
+
+def _tall(family: Family) -> Callable[[Scope], int]:
+    return partial(outline.height, family)
 
 
 Stand = tuple[tuple[int, ...], tuple[tuple[str, ...], ...], dict[str, Value]]
@@ -107,7 +115,7 @@ def _before(
     kept = _asked(same, shape, family)
     answers = _answers({**kept, **given}, shape, "new", family, inner)
     faults += [Fault(WHERE, f"before.{fault.key}", fault.message) for fault in inner]
-    return Configuration(family.name, "new", shape, revisions, answers, None)
+    return Configuration(family.name, "new", shape, revisions, answers, None, _tall(family))
 
 
 def _asked(given: Mapping[str, Value], shape: tuple[int, ...], family: Family) -> dict[str, Value]:

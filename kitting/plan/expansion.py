@@ -70,10 +70,15 @@ def change(family: Family, configuration: Configuration, after: Met) -> Change:
 
 def standing(family: Family, configuration: Configuration) -> list[Entry]:
     """Everything that stands once a configuration is built."""
+    return stood(family, configuration).entries
+
+
+def stood(family: Family, configuration: Configuration) -> Met:
+    """What stands once a configuration is built, and what was told while it was built."""
     met = Met()
     site = configuration.site().for_job("new")
     asked = (d for d in needs(family, site, "new", met) if NEEDS[d.need].kind == STANDING)
-    return meet(family, site, asked, met).entries
+    return meet(family, site, asked, met)
 
 
 def stands(entry: Entry) -> bool:

@@ -16,7 +16,7 @@ from kitting.plan.limits import Limit, Mixing
 from kitting.plan.needs import NEEDS, RAISED
 from kitting.plan.reading import Table, shown
 from kitting.plan.rules import Rule
-from kitting.plan.site import COMPUTED
+from kitting.plan.site import COMPUTED, HEIGHT
 from kitting.plan.steps import ORDER, Step
 from kitting.plan.wiring import Bus, Hole, Part, Run, Shape
 
@@ -24,7 +24,7 @@ WANTS_STEP: Final = frozenset(
     {"each", "table", "allowed_sets", "fit", "cable", "length", "volume", "area", "bus_ends"}
 )
 """Ways whose line needs a step named; per_line may take its line's, built_in has none."""
-CARRIED: Final = ("stack", "length", "diameter", "hole")
+CARRIED: Final = ("stack", "length", "diameter", "hole", "depth", "core", "strands")
 TABLES: Final = (
     *("family", "stacks", "topology", "shape", "axis", "part", "bus"),
     *("hole", "run", "item", "rule", "step", "limit", "mixing"),
@@ -125,7 +125,7 @@ def _read(top: Table, text: str) -> Family:
             top.fault(key, f"expected one of {', '.join(TABLES)}, got {key!r}")
     head, topology = _table(top, "family"), _table(top, "topology")
     found_axes = _axes(top)
-    names = {*found_axes, *COMPUTED, *CARRIED}
+    names = {*found_axes, *COMPUTED, HEIGHT, *CARRIED}
     numbers = {name for name, axis in found_axes.items() if axis.kind != "choice"}
     found_items = {item.code: item for item in map(items.parse, top.rows("item"))}
     steps = _steps(top)
@@ -147,7 +147,7 @@ def _read(top: Table, text: str) -> Family:
             topology.flag("link_with_head"),
         ),
         axes=found_axes,
-        shapes=tuple(wiring.shape(row, names) for row in top.rows("shape")),
+        shapes=tuple(wiring.shape(row, names - {HEIGHT}) for row in top.rows("shape")),
         parts=tuple(map(wiring.part, top.rows("part"))),
         buses=tuple(wiring.bus(row, names) for row in top.rows("bus")),
         holes=holes,
@@ -236,7 +236,11 @@ def _rules(top: Table, book: Book, steps: Collection[str]) -> tuple[Rule, ...]:
 def _check(family: Family, where: str, faults: list[Fault]) -> None:
     """What only shows when all tables are read."""
     for rule in family.rules:
-        own = not rule.step and NEEDS[rule.need].kind != RAISED and rule.way in WANTS_STEP
+        own = (
+            not rule.step
+            and NEEDS[rule.need].kind != RAISED
+            and (rule.way in WANTS_STEP or rule.task)
+        )
         if own and not _raised_anywhere(family, rule):
             message = "expected a step for a need of the stack itself, got nothing"
             faults.append(Fault(f"{where}: rule {rule.name!r}", "step", message))

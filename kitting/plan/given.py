@@ -2,11 +2,13 @@
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import Final, NamedTuple, Protocol
 
 from kitting.plan.items import FamilyItem, Raise
 from kitting.plan.linear import Linear
 from kitting.plan.site import Measures, Scope
+
+NOTHING: Final[Measures] = {}
 
 
 class Demand(NamedTuple):
@@ -40,6 +42,8 @@ class Given(NamedTuple):
     """Needs beside those of the item itself, per piece of this giving."""
     step: str = ""
     """Only where the way itself decides the step."""
+    carries: Measures = NOTHING
+    """What the needs that this giving raises carry beside what their parent carried."""
 
 
 class Threshold(NamedTuple):
@@ -75,7 +79,10 @@ class Task(NamedTuple):
 
 
 class Counting(Protocol):
-    """A way of counting with its figures."""
+    """A way of counting with its figures.
+
+    It may also have `tells(task) -> list[str]`: sentences for the step, beside what it gives.
+    """
 
     def items(self) -> tuple[str, ...]:
         """Every item it may give."""

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Final
 
-from kitting.plan import cautions, expansion, limits, lookup, open_questions, removal
+from kitting.plan import cautions, expansion, limits, lookup, open_questions, removal, tasks
 from kitting.plan.cautions import Caution
 from kitting.plan.configuration import Configuration
 from kitting.plan.family import Family
@@ -13,8 +13,9 @@ from kitting.plan.meeting import Met, meet, needs
 from kitting.plan.open_questions import Unresolved
 from kitting.plan.site import Site, UnknownInput
 from kitting.plan.steps import Step, order
+from kitting.plan.tasks import Task
 
-ENGINE: Final = "1"
+ENGINE: Final = "2"
 """Raised whenever the same edition and configuration would give another kit."""
 
 
@@ -52,6 +53,8 @@ class Kit:
     lines: tuple[Line, ...] = ()
     """What the crew takes; empty where the configuration is refused."""
     cautions: tuple[Caution, ...] = ()
+    tasks: tuple[Task, ...] = ()
+    """What rules tell to do at a step, beside the step's own tasks."""
     unresolved: tuple[Unresolved, ...] = ()
     refused: tuple[Refusal, ...] = ()
     comes_back: tuple[Line, ...] = ()
@@ -71,6 +74,7 @@ class Kit:
         return {
             "lines": [line.as_json() for line in self.lines],
             "cautions": [asdict(caution) for caution in self.cautions],
+            "tasks": [asdict(task) for task in self.tasks],
             "unresolved": [question.as_json() for question in self.unresolved],
             "refused": [asdict(refusal) for refusal in self.refused],
             "comes_back": [line.as_json() for line in self.comes_back],
@@ -140,12 +144,20 @@ def _filled(
         kit,
         lines=in_order(family, change.lines, keys),
         cautions=cautions.of(configuration.job, met, keys),
+        tasks=tasks.in_order(_told(family, configuration, met), keys),
         unresolved=(*asked, *check, *_allowed_if(family, configuration)),
         comes_back=in_order(family, change.comes_back, keys),
         renewed=in_order(family, change.renewed, keys),
         moves=change.moves,
         answered=tuple(_answered(met)),
     )
+
+
+def _told(family: Family, configuration: Configuration, met: Met) -> tuple[Task, ...]:
+    """Of an expansion only what was not done when the stack was first built."""
+    if not met.tasks or configuration.before is None:
+        return tasks.of(met.tasks)
+    return tasks.of(met.tasks, expansion.stood(family, configuration.before).tasks)
 
 
 def _limits(family: Family, site: Site, unsettled: dict[str, list[str]]) -> Iterator[Refusal]:

@@ -1,7 +1,7 @@
 """Meets every need by exactly one rule, and every need that the given hardware raises in turn."""
 
 import heapq
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -52,6 +52,16 @@ class Open:
     demand: Demand
 
 
+class Told(NamedTuple):
+    """Something to do that a rule tells beside what it gives."""
+
+    step: str
+    words: str
+    """One sentence."""
+    rule: Rule
+    demand: Demand
+
+
 @dataclass(slots=True)
 class Met:
     """What came of meeting some needs."""
@@ -61,6 +71,7 @@ class Met:
     open: list[Open] = field(default_factory=list)
     answered: list[tuple[Demand, Rule]] = field(default_factory=list)
     """Each need with the rule that met it, line or no line."""
+    tasks: list[Told] = field(default_factory=list)
 
 
 def needs(family: Family, site: Site, job: str, met: Met) -> Iterator[Demand]:
@@ -130,8 +141,11 @@ class _Meeting:
     def pop(self) -> None:
         """Counts the next need whose rule rests on nothing still waiting."""
         _, _, demand, rule, scope = heapq.heappop(self.waiting)
+        task = Task(demand, scope, self.family.book, self._lines)
         try:
-            found = rule.counting.count(Task(demand, scope, self.family.book, self._lines))
+            found = rule.counting.count(task)
+            tells: Callable[[Task], list[str]] | None = getattr(rule.counting, "tells", None)
+            words = [*filter(None, [rule.task]), *(tells(task) if tells is not None else ())]
         except CannotCount as error:
             problem = Problem("cannot count", rule.name, f"{told(demand)}: {error}", demand)
             self.met.problems.append(problem)
@@ -140,6 +154,8 @@ class _Meeting:
             self.met.open.append(Open(unknown.axis, demand))
             return
         self.met.answered.append((demand, rule))
+        for sentence in words:
+            self._tell(sentence, demand, rule)
         for given in found:
             self._give(given, demand, rule)
 
@@ -149,6 +165,14 @@ class _Meeting:
 
     def _lines(self, item: str) -> list[tuple[str, int]]:
         return list(self.totals.get(item, {}).items())
+
+    def _tell(self, sentence: str, demand: Demand, rule: Rule) -> None:
+        step = rule.step or demand.step
+        if step:
+            self.met.tasks.append(Told(step, sentence, rule, demand))
+            return
+        message = f"{told(demand)}: expected a step for the task {sentence!r}, got nothing"
+        self.met.problems.append(Problem("no step", rule.name, message, demand))
 
     def _give(self, given: Given, demand: Demand, rule: Rule) -> None:
         step = given.step or rule.step or demand.step
@@ -164,13 +188,16 @@ class _Meeting:
         steps[step] = steps.get(step, 0) + given.quantity
         item = self.family.items[given.item]
         pieces = len(given.pieces) if item.unit == "mm" else given.quantity
+        parent = demand
+        if given.carries:
+            parent = demand._replace(measures={**demand.measures, **given.carries})
         for raised in item.raises:
-            self.push(_raised(raised, pieces * raised.count, item.name, demand, step))
+            self.push(_raised(raised, pieces * raised.count, item.name, parent, step))
         for raised in given.raises:
-            self.push(_raised(raised, raised.count, item.name, demand, step))
+            self.push(_raised(raised, raised.count, item.name, parent, step))
         if item.thread and demand.need == "enter cable" and "hole" in demand.measures:
             seat = Raise("fit in hole", f"{item.thread} in {demand.measures['hole']}", 1)
-            self.push(_raised(seat, pieces, item.name, demand, step))
+            self.push(_raised(seat, pieces, item.name, parent, step))
 
 
 def _raised(raised: Raise, count: int, name: str, parent: Demand, step: str) -> Demand:

@@ -28,6 +28,8 @@ class Rule:
     source: str
     way: str
     counting: Counting
+    task: str = ""
+    """A sentence that the kit tells at the step wherever the rule meets a need."""
 
     def meets(self, need: str, of: str) -> bool:
         """Whether it is for this need and part."""
@@ -40,6 +42,7 @@ def parse(table: Table, book: Book, steps: Collection[str]) -> Rule | None:
     need, of = table.text("need", among=NEEDS), table.texts("of", ())
     step = table.text("step", "", among=steps) if table.has("step") else ""
     when, source = conditions.parse(table, book.names), table.text("source", "")
+    task = table.text("task", "")
     if way not in ways():
         return None
     counting = ways()[way](table, book)
@@ -47,7 +50,7 @@ def parse(table: Table, book: Book, steps: Collection[str]) -> Rule | None:
         if item not in book.items:
             table.fault("way", f"expected a known item, got {shown(item)}")
     table.finish()
-    return Rule(name, need, of, step, when, source, way, counting)
+    return Rule(name, need, of, step, when, source, way, counting, task)
 
 
 def in_order(rules: Iterable[Rule], book: Book, faults: list[Fault], where: str) -> list[Rule]:

@@ -44,6 +44,7 @@ ANSWER: Final = _closed({"answer": TEXT, "lines": _list(LINE), "refused": TEXTS,
 QUESTION: Final = _closed(
     {"axis": TEXT, "question": TEXT, "needs": TEXTS, "answers": _list(ANSWER), "first": TEXTS}
 )
+TASK: Final = _closed({"step": TEXT, "words": TEXT, "need": TEXT, "rule": TEXT, "place": TEXT})
 MOVE: Final = _closed(
     {"item": TEXT, "quantity": {"type": "integer"}, "from_place": TEXT, "to_place": TEXT}
 )
@@ -54,6 +55,7 @@ KIT: Final[Json] = {
         {
             "lines": _list(LINE),
             "cautions": _list(_closed({"key": TEXT, "step": TEXT, "words": TEXT, "decides": TEXT})),
+            "tasks": _list(TASK),
             "unresolved": _list(QUESTION),
             "refused": _list(_closed({"rule": TEXT, "message": TEXT})),
             "comes_back": _list(LINE),

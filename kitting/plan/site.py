@@ -1,6 +1,8 @@
 """What a rule can read: the answers about one site, and what the need in hand carries."""
 
-from collections.abc import Mapping
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -9,6 +11,8 @@ SHAPE: Final = "stacks"
 """Under this name every reading of the stacks is noted, whichever of the names below was read."""
 SHAPE_NAMES: Final = frozenset({"stacks", "modules", "total_modules"})
 COMPUTED: Final = (*sorted(SHAPE_NAMES), "job")
+HEIGHT: Final = "height"
+"""mm from foot to top of the stack of the need; of the tallest in a need of the whole system."""
 
 Value = int | str | None
 
@@ -34,11 +38,21 @@ class UnknownInput(Exception):
 class Site:
     """The answers of one configuration; `seen`, where set, collects the names that are read."""
 
-    __slots__ = ("answers", "seen", "shape")
+    __slots__ = ("answers", "seen", "shape", "tall")
 
-    def __init__(self, shape: tuple[int, ...], answers: Mapping[str, Value], job: str) -> None:
-        """`shape`: modules of each stack; an answer is None where the question does not arise."""
+    def __init__(
+        self,
+        shape: tuple[int, ...],
+        answers: Mapping[str, Value],
+        job: str,
+        tall: Callable[[Scope], int] | None = None,
+    ) -> None:
+        """`shape`: modules of each stack; an answer is None where the question does not arise.
+
+        `tall`: mm of a stack by its outlines; without it nothing may ask for the height.
+        """
         self.shape = shape
+        self.tall = tall
         self.seen: set[str] | None = None
         self.answers: dict[str, Value] = {
             **answers,
@@ -63,17 +77,26 @@ class Site:
             self.seen.add(SHAPE)
         return self.shape
 
-    def having(self, axis: str, value: Value) -> "Site":
+    def height(self, measures: Measures) -> int:
+        """mm of the stack a need belongs to, or of the tallest. Raises UnknownInput."""
+        assert self.tall is not None, "expected a site with outlines, got one without"
+        if "modules" in measures:
+            return self.tall(Scope(self, measures))
+        stacks = enumerate(self.stacks(), 1)
+        return max(self.tall(Scope(self, {"stack": s, "modules": m})) for s, m in stacks)
+
+    def having(self, axis: str, value: Value) -> Site:
         """The same site with one answer changed."""
-        changed = Site(self.shape, {**self.answers, axis: value}, str(self.answers["job"]))
+        answers = {**self.answers, axis: value}
+        changed = Site(self.shape, answers, str(self.answers["job"]), self.tall)
         changed.seen = self.seen
         return changed
 
-    def for_job(self, job: str) -> "Site":
+    def for_job(self, job: str) -> Site:
         """The same site asked for another job."""
         if self.answers["job"] == job:
             return self
-        changed = Site(self.shape, self.answers, job)
+        changed = Site(self.shape, self.answers, job, self.tall)
         changed.seen = self.seen
         return changed
 
@@ -91,7 +114,7 @@ class Scope:
         """The need's own measure, else the site's answer."""
         value = self.measures.get(name)
         if value is None:
-            return self.site.read(name)
+            return self.site.height(self.measures) if name == HEIGHT else self.site.read(name)
         return self.site.read(value.axis) if isinstance(value, Asked) else value
 
     def number(self, name: str) -> int:

@@ -4,13 +4,13 @@ chance."""
 import itertools
 import random
 from collections.abc import Iterator, Mapping, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 
-from kitting.plan import breakpoints, limits
+from kitting.plan import breakpoints, limits, outline
 from kitting.plan.conditions import holds
 from kitting.plan.family import Family
 from kitting.plan.limits import Limit
-from kitting.plan.site import SHAPE, SHAPE_NAMES, Site, Value
+from kitting.plan.site import HEIGHT, SHAPE, SHAPE_NAMES, Site, Value
 
 Shape = tuple[int, ...]
 Chosen = Mapping[str, Value | Shape]
@@ -110,7 +110,7 @@ def site(family: Family, chosen: Chosen, job: str = "new", filled: bool = True) 
             found[name] = answers(family)[name][0] if arises else None
     if not filled:
         found = {name: _plain(value) for name, value in chosen.items() if name != SHAPE}
-    return Site(shape, found, job)
+    return Site(shape, found, job, partial(outline.height, family))
 
 
 def _plain(value: Value | Shape) -> Value:
@@ -121,12 +121,13 @@ def _plain(value: Value | Shape) -> Value:
 def reads(family: Family, limit: Limit) -> set[str]:
     """The questions a limit hangs on."""
     names = limit.names()
-    shape = limit.measure in (*limits.PER_STACK, *limits.OF_SYSTEM) or names & SHAPE_NAMES
+    counted = limit.measure in (*limits.PER_STACK, *limits.OF_SYSTEM)
+    shape = counted or names & {*SHAPE_NAMES, HEIGHT}
     found = {SHAPE} if shape else set()
     found |= names & family.axes.keys()
-    if limit.measure in ("height", "stack_mass", "total_mass", "units"):
-        for outline in family.shapes:
-            found |= {c.name for c in outline.when if c.name in family.axes}
+    if names & {HEIGHT, "stack_mass", "total_mass", "units"}:
+        for form in family.shapes:
+            found |= {c.name for c in form.when if c.name in family.axes}
     return found
 
 

@@ -129,7 +129,9 @@ class OfRun:
 
     def _measures(self, family: Family, site: Site, number: int) -> Measures:
         run = self.run
-        measures: dict[str, int | str | Asked] = {"stack": number} if number else {}
+        measures: dict[str, int | str | Asked] = {}
+        if number:
+            measures = {"stack": number, "modules": site.stacks()[number - 1]}
         if not self.entry:
             measures["length"] = run.length.value(Scope(site, measures))
             return measures

@@ -8,6 +8,7 @@ from kitting.plan.family import Family
 from kitting.plan.kit import Kit
 from kitting.plan.lines import Line
 from kitting.plan.open_questions import Unresolved
+from kitting.plan.tasks import said
 
 
 def text(family: Family, kit: Kit) -> str:
@@ -24,11 +25,13 @@ def _rows(family: Family, kit: Kit) -> Iterator[str]:
     for step in kit.steps:
         lines = [line for line in kit.lines if line.step == step.key]
         cautions = [caution for caution in kit.cautions if caution.step == step.key]
-        if not (lines or cautions):
+        told = [task for task in kit.tasks if task.step == step.key]
+        if not (lines or cautions or told):
             continue
         yield f"\n{step.title}"
         yield from (f"  ! {c.words} Decides: {c.decides}." for c in cautions)
         yield from (f"  - {task}" for task in step.tasks)
+        yield from (f"  - {said(task.words, task.place)}" for task in told)
         yield from _lines(family, lines)
     for question in kit.unresolved:
         yield from _question(family, question)

@@ -62,6 +62,19 @@ def test_each_step_brings_its_cautions(yard: Yard, kit: Kit) -> None:
     assert all(caution["decides"] for caution in told)
 
 
+def test_what_a_rule_tells_to_do_stands_among_the_tasks_of_its_step(yard: Yard, kit: Kit) -> None:
+    """After the step's own tasks, with its place; kits of before this was kept have none."""
+    before = overviews.steps_of(kit, fold(kit))
+    task = {"step": "end", "words": "Set the address.", "place": "stack 1"}
+    kit.snapshot["tasks"] = [{**task, "need": "end the bus", "rule": "R1"}]
+    steps = {step.key: step.tasks for step in overviews.steps_of(kit, fold(kit))}
+    own = {step.key: step.tasks for step in before}
+
+    assert steps == {**own, "end": (*own["end"], "Set the address (stack 1).")}
+    del kit.snapshot["tasks"]
+    assert overviews.steps_of(kit, fold(kit)) == before
+
+
 def test_a_crew_sees_its_own_open_jobs(yard: Yard, kit: Kit) -> None:
     """Yesterday's job stays until its kit is closed; another crew's is not there."""
     late = DAY + timedelta(days=1)

@@ -11,7 +11,10 @@ from kitting.plan import configuration, family, kit, schema, wording
 from kitting.plan.errors import ConfigurationError, PlanError
 from kitting.plan.family import Family
 
-NOTHING = ("lines", "cautions", "unresolved", "comes_back", "renewed", "moves", "answered")
+NOTHING = (
+    *("lines", "cautions", "tasks", "unresolved", "comes_back", "renewed", "moves"),
+    "answered",
+)
 LARGEST = 1_000_000
 """Bytes of a configuration or family file; more is no parts list."""
 
