@@ -10,10 +10,10 @@ from kitting.plan.conditions import holds
 from kitting.plan.errors import ConfigurationError, Fault
 from kitting.plan.family import Family
 from kitting.plan.reading import is_whole, shown
-from kitting.plan.site import Scope, Site, Value
+from kitting.plan.site import UNKNOWN, Scope, Site, Value
 from kitting.plan.steps import JOBS
 
-OWN_KEYS: Final = ("family", "job", "stacks", "before")
+OWN_KEYS: Final = ("family", "job", "stacks", "before", "swap", "take_both")
 WHERE: Final = "configuration"
 
 
@@ -23,17 +23,21 @@ class Configuration:
 
     family: str
     job: str
-    """new, expansion or removal"""
+    """new, expansion, swap or removal"""
     shape: tuple[int, ...]
     """Modules of each stack, first stack first."""
     revisions: tuple[tuple[str, ...], ...]
-    """Of each stack's modules; an empty row where they were not given."""
+    """Of each stack's modules, "" for one not known; an empty row where they were not given."""
     answers: Mapping[str, Value]
     """Axis -> answer; None where the question does not arise."""
     before: "Configuration | None"
     """What stands there now; of an expansion only."""
     tall: Callable[[Scope], int] = field(compare=False, repr=False)
     """mm of a stack by the family's outlines."""
+    swap: tuple[tuple[int, int], ...] = ()
+    """(stack, level) of each unit that is replaced; of a swap only."""
+    take_both: tuple[str, ...] = ()
+    """Questions not answered yet that are released with the lines of each answer."""
 
     def site(self) -> Site:
         """The answers as rules read them."""
@@ -55,6 +59,10 @@ class Configuration:
         if self.before is not None:
             before = self.before.as_json()
             told["before"] = {k: v for k, v in before.items() if k not in ("family", "job")}
+        if self.swap:
+            told["swap"] = [{"stack": stack, "level": level} for stack, level in self.swap]
+        if self.take_both:
+            told["take_both"] = list(self.take_both)
         return told
 
 
@@ -80,7 +88,54 @@ def _read(data: dict[str, object], family: Family, faults: list[Fault]) -> Confi
             _fault(faults, ascii(key)[1:-1], "a question of the family", value)
     now = _one(data, str(job), family, faults)
     before = _before(data, job, now, family, faults)
-    return Configuration(family.name, str(job), *now, before, _tall(family))
+    swap = _swap(data.get("swap"), str(job), now[0], faults)
+    both = _take_both(data.get("take_both"), now[2], faults)
+    return Configuration(family.name, str(job), *now, before, _tall(family), swap, both)
+
+
+def _swap(
+    given: object, job: str, shape: tuple[int, ...], faults: list[Fault]
+) -> tuple[tuple[int, int], ...]:
+    """The places whose unit is replaced, level as in the drawing: one past the modules the head."""
+    if job != "swap":
+        if given is not None:
+            _fault(faults, "swap", "nothing but for a swap", given)
+        return ()
+    if not isinstance(given, list) or not given:
+        _fault(faults, "swap", 'the places, as [{"stack": 1, "level": 2}]', given)
+        return ()
+    found = []
+    for index, one in enumerate(given):
+        stack, level = _place(one)
+        if not 1 <= stack <= len(shape) or not 1 <= level <= shape[stack - 1] + 1:
+            wanted = 'a place of the stacks, as {"stack": 1, "level": 2}'
+            _fault(faults, f"swap[{index}]", wanted, one)
+        found.append((stack, level))
+    if len(set(found)) < len(found):
+        _fault(faults, "swap", "each place once", given)
+    return tuple(sorted(found))
+
+
+def _place(given: object) -> tuple[int, int]:
+    """Stack and level; (0, 0) for anything that is no place."""
+    if isinstance(given, dict) and set(given) == {"stack", "level"}:
+        stack, level = given["stack"], given["level"]
+        if is_whole(stack) and is_whole(level):
+            return stack, level
+    return 0, 0
+
+
+def _take_both(given: object, answers: Mapping[str, Value], faults: list[Fault]) -> tuple[str, ...]:
+    """Questions that are not answered yet and travel with the lines of each answer."""
+    if given is None:
+        return ()
+    if not isinstance(given, list) or not all(isinstance(one, str) for one in given):
+        _fault(faults, "take_both", "names of questions", given)
+        return ()
+    for name in given:
+        if answers.get(name) != UNKNOWN:
+            _fault(faults, "take_both", f"questions answered {UNKNOWN!r}", name)
+    return tuple(dict.fromkeys(given))
 
 
 def _tall(family: Family) -> Callable[[Scope], int]:
@@ -150,7 +205,8 @@ def _stack(
         _fault(faults, f"{key}.modules", f"a whole number from {least} to {most}", modules)
         return least, ()
     revisions = given.get("revisions", [])
-    known = isinstance(revisions, list) and all(r in family.revisions for r in revisions)
+    among = ("", *family.revisions)
+    known = isinstance(revisions, list) and all(r in among for r in revisions)
     if not known or len(revisions) not in (0, modules):
         wanted = f"{modules} of {', '.join(family.revisions) or 'no revision'}"
         _fault(faults, f"{key}.revisions", wanted, revisions)

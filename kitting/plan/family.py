@@ -7,8 +7,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from kitting.plan import axes, items, limits, rules, wiring
+from kitting.plan import axes, charge, items, limits, rules, wiring
 from kitting.plan.axes import Axis
+from kitting.plan.charge import Charge
 from kitting.plan.errors import FamilyError, Fault
 from kitting.plan.given import Book
 from kitting.plan.items import FamilyItem
@@ -27,7 +28,7 @@ WANTS_STEP: Final = frozenset(
 CARRIED: Final = ("stack", "length", "diameter", "hole", "depth", "core", "strands")
 TABLES: Final = (
     *("family", "stacks", "topology", "shape", "axis", "part", "bus"),
-    *("hole", "run", "item", "rule", "step", "limit", "mixing"),
+    *("hole", "run", "item", "rule", "step", "limit", "mixing", "charge"),
 )
 
 
@@ -85,6 +86,8 @@ class Family:
     """In the order in which they can be counted."""
     limits: tuple[Limit, ...]
     mixings: tuple[Mixing, ...]
+    charge: Charge | None
+    """None: nothing is asked about the charge of modules that are joined."""
     steps: tuple[Step, ...]
     """In the order of the trade."""
     book: Book
@@ -156,6 +159,7 @@ def _read(top: Table, text: str) -> Family:
         rules=_rules(top, book, {step.key for step in steps}),
         limits=tuple(limits.parse(row, names, numbers) for row in top.rows("limit")),
         mixings=tuple(map(limits.mixing, top.rows("mixing"))),
+        charge=_charge(top),
         steps=steps,
         book=book,
         hash=hashlib.sha256(text.encode()).hexdigest(),
@@ -173,6 +177,13 @@ def _table(top: Table, key: str) -> Table:
     top.fault(key, "expected a table, got nothing")
     # What is missing inside a missing table is no second fault.
     return Table({}, f"{top.where}: {key}", [])
+
+
+def _charge(top: Table) -> Charge | None:
+    inner = top.inner("charge")
+    if inner is not None:
+        inner.where = f"{top.where}: charge"
+    return charge.parse(inner)
 
 
 def _edition(head: Table) -> dt.date:

@@ -4,8 +4,21 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Final
 
-from kitting.plan import cautions, expansion, limits, lookup, open_questions, removal, tasks
+from kitting.plan import (
+    cautions,
+    expansion,
+    joining,
+    limits,
+    lookup,
+    open_questions,
+    removal,
+    revisions,
+    swap,
+    take_both,
+    tasks,
+)
 from kitting.plan.cautions import Caution
+from kitting.plan.charge import Charge
 from kitting.plan.configuration import Configuration
 from kitting.plan.family import Family
 from kitting.plan.lines import Line, Move, in_order, lines_of
@@ -58,11 +71,15 @@ class Kit:
     unresolved: tuple[Unresolved, ...] = ()
     refused: tuple[Refusal, ...] = ()
     comes_back: tuple[Line, ...] = ()
-    """What an expansion or a removal frees."""
+    """What an expansion, a swap or a removal frees."""
     renewed: tuple[Line, ...] = ()
     """Of what stood and is thrown away, replaced by lines."""
     moves: tuple[Move, ...] = ()
     """Freed and used again in the same expansion."""
+    taken_both: tuple[Unresolved, ...] = ()
+    """Questions that travel with the lines of each answer."""
+    charge: Charge | None = None
+    """Window in which a module may join those that stand; only where one joins."""
     answered: tuple[Answered, ...] = ()
     """Needs that take no line, each with its reason."""
     tables: Mapping[str, str] = field(default_factory=lookup.editions)
@@ -80,6 +97,8 @@ class Kit:
             "comes_back": [line.as_json() for line in self.comes_back],
             "renewed": [line.as_json() for line in self.renewed],
             "moves": [asdict(move) for move in self.moves],
+            "taken_both": [question.as_json() for question in self.taken_both],
+            "charge": asdict(self.charge) if self.charge is not None else None,
             "answered": [asdict(answer) for answer in self.answered],
         }
 
@@ -109,11 +128,17 @@ def work_out(family: Family, configuration: Configuration) -> Kit:
         steps=tuple(sorted(_steps(family, keys), key=lambda step: keys.index(step.key))),
     )
     unsettled: dict[str, list[str]] = {}
-    broken = [*_limits(family, site, unsettled), *_revisions(family, configuration)]
+    mixed = (Refusal(*reason) for reason in revisions.barred(family, configuration))
+    broken = [*_limits(family, site, unsettled), *mixed]
     if broken:
         return replace(kit, refused=tuple(broken))
     met = Met()
     meet(family, site, needs(family, site, configuration.job, met), met)
+    if configuration.job == "swap":
+        lacking = [Refusal(swap.RULE, m) for m in swap.missing(family, configuration, met)]
+        if lacking:
+            return replace(kit, refused=tuple(lacking))
+        met = swap.concerned(family, configuration, met)
     return _filled(kit, family, configuration, met, unsettled)
 
 
@@ -133,31 +158,47 @@ def _filled(
     refused, check = _problems(family, met)
     if refused:
         return replace(kit, refused=tuple(refused))
-    change = expansion.Change(tuple(lines_of(family, met.entries)))
-    if configuration.before is not None:
-        change = expansion.change(family, configuration, met)
-    elif configuration.job == "removal":
-        change = removal.change(family, configuration, met)
+    change = _change(family, configuration, met)
     keys = order(configuration.job)
     asked = open_questions.questions(family, site, met.open, unsettled)
+    both = take_both.of(configuration, asked, met.open, change.lines)
+    if both.refused:
+        named = (Refusal("take_both", f"{axis}: {why}") for axis, why in both.refused)
+        return replace(kit, refused=tuple(named))
+    joins = joining.wanted(family, configuration)
     return replace(
         kit,
-        lines=in_order(family, change.lines, keys),
+        lines=in_order(family, both.lines, keys),
         cautions=cautions.of(configuration.job, met, keys),
         tasks=tasks.in_order(_told(family, configuration, met), keys),
-        unresolved=(*asked, *check, *_allowed_if(family, configuration)),
+        unresolved=(*both.open, *check, *revisions.checks(family, configuration)),
         comes_back=in_order(family, change.comes_back, keys),
         renewed=in_order(family, change.renewed, keys),
         moves=change.moves,
+        taken_both=both.taken,
+        charge=family.charge if joins else None,
         answered=tuple(_answered(met)),
     )
 
 
+def _change(family: Family, configuration: Configuration, met: Met) -> expansion.Change:
+    """What the job takes and frees."""
+    match configuration.job:
+        case "expansion":
+            return expansion.change(family, configuration, met)
+        case "swap":
+            return swap.change(family, configuration, met)
+        case "removal":
+            return removal.change(family, configuration, met)
+    return expansion.Change(tuple(lines_of(family, met.entries)))
+
+
 def _told(family: Family, configuration: Configuration, met: Met) -> tuple[Task, ...]:
     """Of an expansion only what was not done when the stack was first built."""
+    own = (*swap.tasks(family, configuration), *joining.tasks(family, configuration))
     if not met.tasks or configuration.before is None:
-        return tasks.of(met.tasks)
-    return tasks.of(met.tasks, expansion.stood(family, configuration.before).tasks)
+        return (*own, *tasks.of(met.tasks))
+    return (*own, *tasks.of(met.tasks, expansion.stood(family, configuration.before).tasks))
 
 
 def _limits(family: Family, site: Site, unsettled: dict[str, list[str]]) -> Iterator[Refusal]:
@@ -170,42 +211,6 @@ def _limits(family: Family, site: Site, unsettled: dict[str, list[str]]) -> Iter
             continue
         if reason:
             yield Refusal(limit.name, reason)
-
-
-def _present(configuration: Configuration) -> frozenset[str]:
-    """Revisions that will stand together, as far as they were given."""
-    return frozenset(revision for held in configuration.revisions for revision in held)
-
-
-def _allowed_if(family: Family, configuration: Configuration) -> Iterator[Unresolved]:
-    """What a person must see to where revisions stand together on a condition."""
-    present = _present(configuration)
-    for mixing in family.mixings:
-        if len(present) > 1 and present <= mixing.revisions and mixing.verdict == "allowed if":
-            named = ", ".join(sorted(present))
-            question = f"check yourself: {mixing.message} (revisions {named})"
-            yield Unresolved("", question, (), (), ())
-
-
-def _revisions(family: Family, configuration: Configuration) -> Iterator[Refusal]:
-    """Revisions that may not stand together, and old units that accept no expansion."""
-    present = _present(configuration)
-    if len(present) > 1:
-        together = [mixing for mixing in family.mixings if present <= mixing.revisions]
-        named = ", ".join(sorted(present))
-        if not together:
-            yield Refusal("mixing", f"revisions {named} are not listed as standing together")
-        for mixing in together:
-            if mixing.verdict == "barred":
-                yield Refusal("mixing", f"{mixing.message} (revisions {named})")
-    if configuration.before is None or not family.expands_from:
-        return
-    least = family.revisions.index(family.expands_from)
-    for stack, held in enumerate(configuration.before.revisions, 1):
-        for level, revision in enumerate(held, 1):
-            if family.revisions.index(revision) < least:
-                unit = f"stack {stack} level {level} is revision {revision}"
-                yield Refusal("expands_from", f"{unit}: expected {family.expands_from} or later")
 
 
 def _problems(family: Family, met: Met) -> tuple[list[Refusal], list[Unresolved]]:

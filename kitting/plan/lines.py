@@ -1,7 +1,7 @@
 """Lines of a kit: entries of one item at one step put together, with every reason kept."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import NamedTuple
 
 from kitting.plan.family import Family
@@ -20,6 +20,17 @@ class Reason(NamedTuple):
     """Where the figure comes from."""
 
 
+class Alternative(NamedTuple):
+    """What one answer to an open question takes of a line; the answers exclude each other."""
+
+    question: str
+    """The axis that is not answered yet."""
+    answer: str
+    """A value, or "71 to 120"."""
+    quantity: int
+    """Base units."""
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One item at one step."""
@@ -35,12 +46,25 @@ class Line:
     reasons: tuple[Reason, ...]
     pieces: tuple[int, ...] = ()
     """mm of each single piece of a length."""
+    alternatives: tuple[Alternative, ...] = ()
+    """Answers for which some of it goes along; what the true answer does not use comes back."""
+
+    def joined(self, other: "Line") -> "Line":
+        """This line and another of the same item and step as one."""
+        return replace(
+            self,
+            quantity=self.quantity + other.quantity,
+            reasons=(*self.reasons, *other.reasons),
+            pieces=(*self.pieces, *other.pieces),
+            alternatives=(*self.alternatives, *other.alternatives),
+        )
 
     def as_json(self) -> dict[str, object]:
         """The line as data."""
         told = asdict(self)
         told["reasons"] = [reason._asdict() for reason in self.reasons]
         told["pieces"] = list(self.pieces)
+        told["alternatives"] = [other._asdict() for other in self.alternatives]
         return told
 
 

@@ -87,7 +87,7 @@ MEASURES: Final = ("module", "joint", "link", "stack", "gap", "system")
 
 
 def arises(need: Need, job: str) -> bool:
-    """Whether a need belongs to a job: new, expansion or removal.
+    """Whether a need belongs to a job: new, expansion, swap or removal.
 
     >>> arises(NEEDS["cover"], "removal"), arises(NEEDS["lift"], "removal")
     (False, True)

@@ -153,6 +153,8 @@ class _Checking:
         example = space.as_json(self.family, whole, job)
         if job == "expansion":
             example["before"] = {"stacks": example["stacks"]}
+        if job == "swap":
+            example["swap"] = [{"stack": 1, "level": 1}]
         found = Found(problem.kind, problem.rule, problem.message, example)
         self.proof.faults.append(found)
 

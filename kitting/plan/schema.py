@@ -27,6 +27,9 @@ def _list(of: Json) -> Json:
     return {"type": "array", "items": of}
 
 
+ALTERNATIVE: Final = _closed(
+    {"question": TEXT, "answer": TEXT, "quantity": {"type": "integer", "minimum": 1}}
+)
 REASON: Final = _closed({"need": TEXT, "rule": TEXT, "arithmetic": TEXT, "source": TEXT})
 LINE: Final = _closed(
     {
@@ -38,6 +41,7 @@ LINE: Final = _closed(
         "step": TEXT,
         "reasons": {"type": "array", "items": REASON, "minItems": 1},
         "pieces": _list({"type": "integer", "minimum": 1}),
+        "alternatives": _list(ALTERNATIVE),
     }
 )
 ANSWER: Final = _closed({"answer": TEXT, "lines": _list(LINE), "refused": TEXTS, "also": TEXTS})
@@ -48,6 +52,9 @@ TASK: Final = _closed({"step": TEXT, "words": TEXT, "need": TEXT, "rule": TEXT, 
 MOVE: Final = _closed(
     {"item": TEXT, "quantity": {"type": "integer"}, "from_place": TEXT, "to_place": TEXT}
 )
+PERCENT: Final[Json] = {"type": "integer", "minimum": 0, "maximum": 100}
+CHARGE: Final = _closed({"match_percent": PERCENT, "low": PERCENT, "high": PERCENT})
+PLACE: Final = _closed({name: {"type": "integer", "minimum": 1} for name in ("stack", "level")})
 KIT: Final[Json] = {
     "$schema": DRAFT,
     "title": "kit",
@@ -61,6 +68,8 @@ KIT: Final[Json] = {
             "comes_back": _list(LINE),
             "renewed": _list(LINE),
             "moves": _list(MOVE),
+            "taken_both": _list(QUESTION),
+            "charge": {"anyOf": [{"type": "null"}, CHARGE]},
             "answered": _list(_closed({"need": TEXT, "of": TEXT, "rule": TEXT, "why": TEXT})),
         }
     ),
@@ -97,6 +106,8 @@ def configuration(family: Family | None) -> Json:
             "job": {"enum": list(JOBS)},
             "stacks": stacks,
             "before": {**before, "required": ["stacks"]},
+            "swap": {"type": "array", "items": PLACE, "minItems": 1},
+            "take_both": TEXTS,
             **axes,
         },
         "required": ["family", "stacks"],

@@ -25,7 +25,10 @@ ORDER: Final = (
 BACKWARDS: Final = ("look", "cover", "down", *reversed(ORDER[1:-2]))
 """`down` (switch off, isolate) comes right after the covers are off."""
 
-JOBS: Final = ("new", "expansion", "removal")
+APART: Final = ("look", "down", *ORDER[1:-1])
+"""A swap: switched off before anything is opened, then as it is built."""
+
+JOBS: Final = ("new", "expansion", "swap", "removal")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,4 +47,9 @@ def order(job: str) -> tuple[str, ...]:
     >>> order("removal")[:3], order("removal")[-2:]
     (('look', 'cover', 'down'), ('fix', 'base'))
     """
-    return BACKWARDS if job == "removal" else ORDER[:-1]
+    match job:
+        case "removal":
+            return BACKWARDS
+        case "swap":
+            return APART
+    return ORDER[:-1]

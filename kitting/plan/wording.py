@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from kitting.plan.counting.volume import cartridges
 from kitting.plan.family import Family
@@ -33,6 +34,8 @@ def _rows(family: Family, kit: Kit) -> Iterator[str]:
         yield from (f"  - {task}" for task in step.tasks)
         yield from (f"  - {said(task.words, task.place)}" for task in told)
         yield from _lines(family, lines)
+    for question in kit.taken_both:
+        yield from _question(family, question, "Taken both ways, the unused set comes back")
     for question in kit.unresolved:
         yield from _question(family, question)
     yield from _listed(family, "Comes back", kit.comes_back)
@@ -48,6 +51,9 @@ def _lines(family: Family, lines: Sequence[Line]) -> Iterator[str]:
         for reason, count in Counter(line.reasons).items():
             again = f" ({count} times)" if count > 1 else ""
             yield f"      for {reason.need}: {reason.arithmetic}{again} [{reason.rule}]"
+        for other in line.alternatives:
+            part = amount(family, replace(line, quantity=other.quantity, pieces=()))
+            yield f"      if {other.question} is {other.answer}: {part} of it is used"
 
 
 def _listed(family: Family, title: str, lines: Sequence[Line]) -> Iterator[str]:
@@ -56,8 +62,8 @@ def _listed(family: Family, title: str, lines: Sequence[Line]) -> Iterator[str]:
         yield from _lines(family, lines)
 
 
-def _question(family: Family, question: Unresolved) -> Iterator[str]:
-    yield f"\nOpen: {question.question}"
+def _question(family: Family, question: Unresolved, word: str = "Open") -> Iterator[str]:
+    yield f"\n{word}: {question.question}"
     if question.needs:
         yield f"  hangs on it: {', '.join(question.needs)}"
     yield from (f"  to be answered before release: {limit}" for limit in question.first)

@@ -14,7 +14,15 @@ GAP += "when = { stacks = { min = 2 } }"
 # (what is changed, the key at fault, the message)
 FAULTS = [
     ({"family": "tower"}, "family", "expected 'small', got 'tower'"),
-    ({"job": "swap"}, "job", "expected one of new, expansion, removal, got 'swap'"),
+    ({"job": "visit"}, "job", "expected one of new, expansion, swap, removal, got 'visit'"),
+    ({"job": "swap"}, "swap", 'expected the places, as [{"stack": 1, "level": 2}], got nothing'),
+    (
+        {"job": "swap", "swap": [{"stack": 1, "level": 4}]},
+        "swap[0]",
+        'expected a place of the stacks, as {"stack": 1, "level": 2}, got ',
+    ),
+    ({"swap": []}, "swap", "expected nothing but for a swap, got []"),
+    ({"take_both": ["od"]}, "take_both", "expected questions answered 'unknown', got 'od'"),
     ({"stacks": []}, "stacks", "expected a list of 1 to 2 stacks, got []"),
     ({"stacks": [{"modules": 4}]}, "stacks[0].modules", "whole number from 1 to 3, got 4"),
     ({"stacks": [{"modules": -1}]}, "stacks[0].modules", "got -1"),

@@ -13,7 +13,7 @@ from kitting.plan.family import Family
 
 NOTHING = (
     *("lines", "cautions", "tasks", "unresolved", "comes_back", "renewed", "moves"),
-    "answered",
+    *("taken_both", "answered"),
 )
 LARGEST = 1_000_000
 """Bytes of a configuration or family file; more is no parts list."""
@@ -50,7 +50,7 @@ class Command(BaseCommand):
         except ConfigurationError as error:
             refused = [{"rule": f.key or f.where, "message": f.message} for f in error.faults]
             if as_json:
-                empty: dict[str, object] = {key: [] for key in NOTHING}
+                empty: dict[str, object] = {key: [] for key in NOTHING} | {"charge": None}
                 self.stdout.write(json.dumps({**empty, "refused": refused}))
             raise CommandError(str(error)) from error
         text = json.dumps(found.as_json()) if as_json else wording.text(known, found)
