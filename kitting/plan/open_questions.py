@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from kitting.plan import breakpoints, limits
+from kitting.plan.asking import question
 from kitting.plan.family import Family
 from kitting.plan.given import Demand
 from kitting.plan.lines import Line, lines_of
@@ -58,8 +59,9 @@ class Unresolved:
 def check_yourself(demand: Demand) -> Unresolved:
     """An unmet need of a trial edition, as a question to a person."""
     part = f": {demand.of}" if demand.of else ""
-    question = f"check yourself: {demand.need}{part}; nothing in this trial list meets it"
-    return Unresolved("", question, (demand.need + part,), (), ())
+    asked = question(demand.need, demand.of)
+    words = f"check yourself: {asked[:1].lower()}{asked[1:]}"
+    return Unresolved("", words, (demand.need + part,), (), ())
 
 
 def questions(

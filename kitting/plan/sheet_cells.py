@@ -1,0 +1,121 @@
+"""The words of a sheet of old job lists: its columns, what may stand in them, one cell read."""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from difflib import get_close_matches
+from typing import Final
+
+from kitting.plan.asking import QUESTIONS
+from kitting.plan.needs import NEEDS, RAISED
+
+Cell = str | int | float | None
+
+CODE, NAME, FOLLOWED, FOR = "Item code", "Name", "Followed", "For"
+STEP, BOX, QUESTION = "Step", "In the box of", "Question"
+WEIGHT, WIDTH, HEIGHT, DEPTH = "Weight (g)", "Width (mm)", "Height (mm)", "Depth (mm)"
+SIZES: Final = (WEIGHT, WIDTH, HEIGHT, DEPTH)
+PERS: Final = ("per module", "per joint", "per stack", "per gap", "per entry", "per metre")
+PER_JOB: Final = "per job"
+WORDS: Final = (QUESTION, CODE, NAME, FOLLOWED, FOR, STEP, BOX, *SIZES, *PERS, PER_JOB)
+MUST: Final = (CODE, NAME, FOR)
+MODULES: Final = re.compile(r"(\d{1,2}) modules?")
+MOST: Final = 10_000
+"""No old job list has more of one item in one cell; beyond it a zero too many was typed."""
+LONGEST_SHEET: Final = 3000
+"""Rows of one page."""
+
+FOLLOWING: Final[Mapping[str, str]] = {
+    "piece": "count",
+    "serial": "serial",
+    "batch": "lot",
+    "metre": "length",
+    "tool": "tool",
+    "used up": "supply",
+}
+"""What the column "Followed" says -> tracking of the item; empty is "piece"."""
+STEPS: Final[Mapping[str, str]] = {
+    "look over": "look",
+    "foot": "base",
+    "fix": "fix",
+    "join": "join",
+    "ends": "end",
+    "connect": "connect",
+    "earth": "earth",
+    "glands": "gland",
+    "seal": "seal",
+    "labels": "label",
+    "covers": "cover",
+    "switch off": "down",
+}
+"""What a step is called -> its key."""
+
+
+def purposes() -> dict[str, str]:
+    """Every way to say what an item is for -> the need."""
+    known: dict[str, str] = {}
+    for need in NEEDS.values():
+        if need.kind != RAISED:
+            for words in (need.name, need.plain, QUESTIONS[need.name]):
+                known[norm(words)] = need.name
+    return known
+
+
+def cell_at(cells: Sequence[Cell], place: int) -> Cell:
+    return cells[place] if place < len(cells) else None
+
+
+def words_of(cell: Cell) -> str:
+    """A cell as it reads.
+
+    >>> words_of(4.0), words_of(" a  b "), words_of(None)
+    ('4', 'a b', '')
+    """
+    if isinstance(cell, float) and cell.is_integer():
+        cell = int(cell)
+    return "" if cell is None else " ".join(str(cell).split())
+
+
+def norm(text: str) -> str:
+    """Capitals, spaces and a last full stop or question mark do not count."""
+    return " ".join(text.casefold().split()).rstrip(".?").removeprefix("for ")
+
+
+def decimal(cell: Cell) -> float | None:
+    """A number, however it was typed.
+
+    >>> decimal("1,5"), decimal(2), decimal("two"), decimal("1e3")
+    (1.5, 2.0, None, None)
+    """
+    text = words_of(cell).replace(",", ".")
+    return float(text) if re.fullmatch(r"\d{1,7}(\.\d{1,6})?", text) else None
+
+
+def near(text: str, known: Iterable[str]) -> str:
+    """What may have been meant; a guess is asked back, never taken."""
+    close = near_words(text, known)
+    return f"; did you mean {' or '.join(map(repr, close))}?" if close else ""
+
+
+def near_words(text: str, known: Iterable[str]) -> list[str]:
+    """Up to three that read alike, or that share the beginning of a word.
+
+    >>> near_words("earthing", ["the covers", "the earth conductor"])
+    ['the earth conductor']
+    """
+    every = list(known)
+    stems = {word[:5] for word in text.split() if len(word) >= 4}
+    shared = [words for words in every if stems & {word[:5] for word in words.split()}]
+    return (shared or get_close_matches(text, every, n=3, cutoff=0.5))[:3] if text else []
+
+
+def letters(place: int) -> str:
+    """A column as sheets name it.
+
+    >>> letters(0), letters(27)
+    ('column A', 'column AB')
+    """
+    name, place = "", place + 1
+    while place:
+        place, rest = divmod(place - 1, 26)
+        name = chr(65 + rest) + name
+    return f"column {name}"
