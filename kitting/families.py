@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, Final
 
 from django.db import transaction
+from django.utils import timezone
 
-from inventory.models import CartonContent, Item, ItemCode
+from inventory.models import CartonContent, Item, ItemCode, Person
 from kitting.models import FamilyEdition
+from kitting.plan import proof
 from kitting.plan.family import Family, parse
 from kitting.plan.items import FamilyItem
+from kitting.plan.proof import Found
+
+OPEN: Final = ("unmet",)
+"""Faults that a trial may have: what nothing meets is asked on each kit."""
 
 
 class EditionError(ValueError):
@@ -29,16 +36,42 @@ class Loaded:
     warnings: tuple[str, ...]
 
 
+class Unproven(EditionError):
+    """An edition that leaves needs of some stack open, or meets them twice."""
+
+    def __init__(
+        self, where: str, faults: Sequence[Found], example: Mapping[str, object] | None
+    ) -> None:
+        self.faults, self.example = tuple(faults), example
+        told = "\n".join(f"{fault.kind}: {fault.message}" for fault in faults)
+        super().__init__(f"{where}: expected each need met once, got {len(faults)} faults\n{told}")
+
+
+def admit(text: str, where: str) -> Loaded:
+    """Prove an edition over every legal configuration, then store it.
+
+    A released one has no fault; a trial only needs that nothing meets, which a person signs on
+    each kit. Raises FamilyError, Unproven, EditionError; then nothing is stored.
+    """
+    family = parse(text, where)
+    found = proof.check(family).faults
+    wrong = [f for f in found if family.status == "released" or f.kind not in OPEN]
+    if wrong:
+        smallest = min(wrong, key=proof.Found.weight)
+        raise Unproven(where, wrong, smallest.example)
+    return load(text, where)
+
+
 @transaction.atomic
 def load(text: str, where: str) -> Loaded:
-    """Store an edition and its items. Raises FamilyError (every fault) or EditionError.
+    """Store an edition and its items, unproven. Raises FamilyError (every fault) or EditionError.
 
+    The first edition of a family is current at once, a later one when a manager says so.
     where: the file's name, for messages.
     """
     family = parse(text, where)
     sha256 = hashlib.sha256(text.encode()).hexdigest()
     made = sum(_enter(item) for item in family.items.values())
-    _enter_boxes(family)
     warnings = (
         (f"{family.name} of {family.edition} is a trial: its kits are to be checked by a person.",)
         if family.status == "trial"
@@ -60,13 +93,30 @@ def load(text: str, where: str) -> Loaded:
         sha256=sha256,
     )
     edition.save()
+    if current(family.name) is None:
+        make_current(edition)
     return Loaded(edition, True, made, warnings)
 
 
+def make_current(edition: FamilyEdition, by: Person | None = None) -> None:
+    """From now on kits are worked out with this edition; what its boxes bring counts too.
+
+    by: the manager who says so; None for the first edition of a family.
+    """
+    now = timezone.now()
+    family = family_of(edition)
+    with transaction.atomic():
+        FamilyEdition.objects.filter(pk=edition.pk).update(current_from=now, made_current_by=by)
+        for item in family.items.values():
+            Item.objects.filter(code=item.code).update(name=item.name, mass_g=item.mass_g)
+        _enter_boxes(family)
+    edition.current_from, edition.made_current_by = now, by
+
+
 def current(name: str) -> FamilyEdition | None:
-    """Return the newest released edition of a family, else its newest trial, else None."""
-    editions = FamilyEdition.objects.filter(name=name).order_by("-edition")
-    return editions.filter(status="released").first() or editions.first()
+    """Return the edition of a family that was made current last, None where none is loaded."""
+    editions = FamilyEdition.objects.filter(name=name, current_from__isnull=False)
+    return editions.order_by("-current_from", "-edition").first()
 
 
 def family_of(edition: FamilyEdition) -> Family:
@@ -94,8 +144,6 @@ def _enter(wanted: FamilyItem) -> int:
             f"item {wanted.code}: expected {item.tracking} in {item.unit} as in the catalogue, "
             f"got {wanted.tracking} in {wanted.unit}"
         )
-    if not fresh:
-        Item.objects.filter(pk=item.pk).update(name=wanted.name, mass_g=wanted.mass_g)
     if wanted.gtin:
         text = {"item": item, "text": wanted.gtin, "pack_quantity": wanted.pack}
         ItemCode.objects.get_or_create(key=wanted.gtin, defaults=text)

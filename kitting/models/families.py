@@ -4,6 +4,8 @@ from typing import Any
 
 from django.db import models
 
+from inventory.models import Person
+
 
 class FamilyEdition(models.Model):
     """A family's text as it was on its date; a change is a new edition."""
@@ -14,6 +16,11 @@ class FamilyEdition(models.Model):
     text = models.TextField()  # the TOML as it came
     sha256 = models.CharField(max_length=64, unique=True)  # of the text as UTF-8, hex
     loaded_at = models.DateTimeField(auto_now_add=True)
+    # Kits come from the edition with the latest one; null: loaded, not in use yet.
+    current_from = models.DateTimeField(null=True, blank=True)
+    made_current_by = models.ForeignKey(
+        Person, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )  # null with current_from: the first edition of its family
 
     class Meta:
         ordering = ["name", "-edition"]
