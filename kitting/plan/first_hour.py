@@ -190,7 +190,7 @@ class _Reading:
         tracking = "count" if nothing else self._tracking(cells, need)
         per, number, by_modules = ("", 0, {}) if nothing else self._counted(cells, tracking)
         sizes = {
-            word: self._whole(cells, word) for word in SIZES if self._cell(cells, word) is not None
+            word: self._whole(cells, word) for word in SIZES if words_of(self._cell(cells, word))
         }
         box = None if nothing else self._box(cells)
         if len(self.faults) > before:
@@ -251,7 +251,7 @@ class _Reading:
 
     def _counted(self, cells: Sequence[Cell], tracking: str) -> tuple[str, int, dict[int, int]]:
         """How many, and for each of what. Exactly one way of counting in a row."""
-        filled = [word for word in (*PERS, PER_JOB) if self._cell(cells, word) not in (None, "")]
+        filled = [word for word in (*PERS, PER_JOB) if words_of(self._cell(cells, word))]
         by = {n: place for n, place in self.modules.items() if words_of(cell_at(cells, place))}
         if len(filled) + bool(by) != 1:
             got = ", ".join([*filled, *(["the columns of modules"] if by else [])]) or "nothing"

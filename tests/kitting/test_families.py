@@ -2,6 +2,7 @@
 
 import json
 from io import StringIO
+from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -12,6 +13,7 @@ from kitting.families import EditionError
 from kitting.models import FamilyEdition
 from kitting.plan.errors import FamilyError
 from tests.kitting.yard import TOWER
+from tests.plan.small import text
 
 pytestmark = pytest.mark.django_db
 TEXT = TOWER.read_text(encoding="utf-8")
@@ -58,18 +60,23 @@ def test_a_base_unit_cannot_change() -> None:
     assert not FamilyEdition.objects.exists()
 
 
-def test_a_later_edition_is_the_current_one_and_a_trial_warns() -> None:
-    """Kits come from the newest released edition, from a trial only where there is no other."""
-    families.load(TEXT, "tower.toml")
+def test_a_later_edition_is_in_use_when_somebody_says_so_and_a_trial_warns() -> None:
+    """The first edition is in use at once; one loaded later changes nothing until made current."""
+    first = families.load(TEXT, "tower.toml").edition
     trial = TEXT.replace("2026-11-03", "2026-11-20").replace('"released"', '"trial"')
-    loaded = families.load(trial, "tower.toml")
+    trial = trial.replace('item = "CT-FOOT", quantity = 4', 'item = "CT-FOOT", quantity = 2')
+    loaded = families.load(trial.replace('"battery module"', '"cell block"'), "tower.toml")
 
     assert "is a trial" in loaded.warnings[0]
-    current = families.current("tower")
-    assert current is not None
-    assert current.status == "released"
-    later = families.load(TEXT.replace("2026-11-03", "2026-11-21"), "tower.toml")
-    assert families.current("tower") == later.edition
+    assert families.current("tower") == first
+    assert Item.objects.get(code="CT-MODULE").name == "battery module"
+    assert CartonContent.objects.get(item__code="CT-FOOT").quantity == 4
+    families.make_current(loaded.edition)
+    assert families.current("tower") == loaded.edition
+    assert Item.objects.get(code="CT-MODULE").name == "cell block"
+    assert CartonContent.objects.filter(item__code="CT-FOOT").count() == 2
+    families.make_current(first)  # and back again
+    assert families.current("tower") == first
     assert families.current("no such") is None
 
 
@@ -77,6 +84,28 @@ def test_faults_of_a_family_are_told_with_their_place() -> None:
     """Broken TOML names the file."""
     with pytest.raises(FamilyError, match=r"odd\.toml"):
         families.load("[family", "odd.toml")
+
+
+def test_only_what_passes_the_check_is_released(tmp_path: Path) -> None:
+    """A need that nothing meets keeps a released list out, and a trial in; an overlap both."""
+    hole, example = text(without=("no bond",)), tmp_path / "example.json"
+    twice = '\n[[rule]]\nname = "again"\nneed = "bond"\nway = "built_in"\nwhy = "twice"\n'
+    files = {
+        "hole.toml": hole,
+        "trial.toml": text(without=("no bond",), status="trial"),
+        "twice.toml": text(more=twice, status="trial"),
+    }
+    for name, written in files.items():
+        (tmp_path / name).write_text(written, encoding="utf-8")
+
+    with pytest.raises(CommandError, match="unmet: no rule meets: bond"):
+        call_command("load_family", str(tmp_path / "hole.toml"), "--example", str(example))
+    assert json.loads(example.read_text(encoding="utf-8"))["stacks"] == [{"modules": 1}]
+    with pytest.raises(CommandError, match="overlap: no bond and again"):
+        call_command("load_family", str(tmp_path / "twice.toml"))
+    assert not FamilyEdition.objects.exists()
+    call_command("load_family", str(tmp_path / "trial.toml"), stdout=StringIO(), stderr=StringIO())
+    assert FamilyEdition.objects.get().status == "trial"
 
 
 def test_the_command_answers_in_json_and_refuses_with_a_reason() -> None:
@@ -87,5 +116,6 @@ def test_the_command_answers_in_json_and_refuses_with_a_reason() -> None:
     answer = json.loads(out.getvalue())
     assert answer["name"] == "tower"
     assert answer["stored"] is True
+    assert answer["current"] is True
     with pytest.raises(CommandError, match="readable text file"):
         call_command("load_family", "nowhere.toml")
