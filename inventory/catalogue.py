@@ -14,10 +14,10 @@ def enter_item(item: Item) -> Item:
     return item
 
 
-def change_item(item: Item, *, name: str, mass_g: int) -> None:
-    """Change an item's name and mass (grams, see Item.mass_g)."""
-    item.name, item.mass_g = name, mass_g
-    item.save(update_fields=["name", "mass_g"])
+def change_item(item: Item, *, name: str, mass_g: int, cost: int = 0, cost_for: int = 1) -> None:
+    """Change an item's name, mass (grams, see Item.mass_g) and cost (cents for base units)."""
+    item.name, item.mass_g, item.cost, item.cost_for = name, mass_g, cost, cost_for
+    item.save(update_fields=["name", "mass_g", "cost", "cost_for"])
 
 
 def add_code(item: Item, text: str, pack_quantity: int = 1) -> ItemCode:

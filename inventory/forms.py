@@ -49,8 +49,25 @@ class ItemChangeForm(PlainModelForm):
 
     class Meta:
         model = Item
-        fields = ("name", "mass_g")
-        labels = {"name": "Name", "mass_g": "Weight in grams"}
+        fields = ("name", "mass_g", "cost", "cost_for")
+        labels = {
+            "name": "Name",
+            "mass_g": "Weight in grams",
+            "cost": "Cost in cents",
+            "cost_for": "The cost is of how many",
+        }
+        help_texts = {
+            "cost": "0 if not known.",
+            "cost_for": "Pieces, millimetres, microlitres: 100000 for a reel of 100 m.",
+        }
+
+    def clean_cost(self) -> int:
+        """Left empty: not known."""
+        return self.cleaned_data["cost"] or 0
+
+    def clean_cost_for(self) -> int:
+        """Left empty: of one."""
+        return self.cleaned_data["cost_for"] or 1
 
 
 class ItemCodeForm(PlainModelForm):

@@ -13,7 +13,7 @@ from django.utils import timezone
 from inventory.lock import writing
 from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
 from inventory.placing import make
-from kitting import families, snapshot, sourcing
+from kitting import families, snapshot, sourcing, sparing
 from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
 from kitting.plan.errors import ConfigurationError
 from kitting.sourcing import Short
@@ -154,6 +154,7 @@ def work_out_kit(job: Job, by: Person) -> Kit:
 
 def _store(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut, by: Person) -> Kit:
     items = {item.code: item for item in Item.objects.filter(code__in=result.items())}
+    besides = sparing.spares_of(result.lines, items)
     with writing():
         revision = job.kits.count() + 1
         kit = Kit.objects.create(
@@ -161,7 +162,7 @@ def _store(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut, by: Per
             revision=revision,
             code=f"{job.code}-{revision}",
             edition=edition,
-            snapshot=result.snapshot,
+            snapshot=sparing.told_in(result.snapshot, besides),
             worked_out_by=by,
         )
         KitLine.objects.bulk_create(
@@ -173,8 +174,9 @@ def _store(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut, by: Per
                 step=line["step"],
                 order=order,
                 reasons=line["reasons"],
+                spare=line["step"] == sparing.STEP,
             )
-            for order, line in enumerate(result.lines)
+            for order, line in enumerate([*result.lines, *besides.lines])
         )
     return kit
 

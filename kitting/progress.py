@@ -34,6 +34,7 @@ class Total:
 
     item: Item
     needed: int = 0
+    spare: int = 0  # of the needed, what is taken besides and comes back if it is not used
     in_boxes: int = 0  # comes in the box of another thing, not picked on its own
     on_van: int = 0  # tool that the van always carries
     at_depot: int = 0  # packed, not loaded
@@ -43,6 +44,7 @@ class Total:
     used: int = 0
     back: int = 0
     lost: int = 0  # left the kit as missing
+    out_of_boxes: int = 0  # of what was seen: it came in the box of another thing
     missing: int = 0  # reported missing and not found since
     damaged: int = 0
     dispute: int = 0  # claimed twice, a person decides
@@ -50,7 +52,7 @@ class Total:
     @property
     def picked(self) -> int:
         """Taken for the kit so far, wherever it is now."""
-        return self.at_depot + self.loaded
+        return self.at_depot + self.loaded - self.out_of_boxes
 
     @property
     def loaded(self) -> int:
@@ -71,6 +73,16 @@ class Total:
     def to_pick(self) -> int:
         """Still to be taken from the shelves."""
         return max(self.needed - self.in_boxes - self.on_van - self.picked, 0)
+
+    @property
+    def must_pick(self) -> int:
+        """Of these what the job cannot do without."""
+        return max(self.to_pick - self.spare, 0)
+
+    @property
+    def planned(self) -> int:
+        """What the job takes, spares left out."""
+        return self.needed - self.spare
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +134,8 @@ class Progress:
 
     @property
     def all_picked(self) -> bool:
-        """Whether nothing is left to be taken from the shelves."""
-        return not any(total.to_pick for total in self.totals.values())
+        """Whether nothing but spares is left to be taken from the shelves."""
+        return not any(total.must_pick for total in self.totals.values())
 
     @property
     def all_loaded(self) -> bool:
@@ -144,6 +156,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     for line in lines:
         total = totals.setdefault(line.item.code, Total(line.item))
         total.needed += line.quantity
+        total.spare += line.quantity if line.spare else 0
     others: dict[str, Total] = {}
 
     def of(item: Item) -> Total:
@@ -265,6 +278,8 @@ def _put(total: Total, figure: str, quantity: int) -> None:
 
 def _count_moves(seen: _Seen, of: ItemTotal) -> None:
     """Count what left the kit: used, brought back, missing."""
+    if "unbox" in seen.steps:
+        _count_boxes(seen, of)
     if seen.steps.isdisjoint(LEAVING):
         return
     moves = Movement.objects.filter(
@@ -290,6 +305,22 @@ def _count_moves(seen: _Seen, of: ItemTotal) -> None:
         _put(of(items[row["lot__item"]]), LEAVING[row["event__step"]], row["total"])
     for box in returned:
         of(items[box["lot__item"]]).back += box["total"]
+
+
+def _count_boxes(seen: _Seen, of: ItemTotal) -> None:
+    """Count what came in the box of another thing, straight from the supplier."""
+    moves = Movement.objects.filter(
+        seen.of_item("lot__item"),
+        event__subject=seen.kit.subject,
+        event__step="unbox",
+        event__reversed_by=None,
+        from_place__kind=PlaceKind.SUPPLIER,
+        unit=None,
+    )
+    rows = list(moves.values_list("lot__item").annotate(Sum("quantity")).order_by())
+    items = seen.items({item for item, _ in rows})
+    for item, quantity in rows:
+        of(items[item]).out_of_boxes += quantity
 
 
 def _count_findings(seen: _Seen, of: ItemTotal) -> None:
@@ -342,8 +373,10 @@ def _spread(
         free = [n - b for n, b in zip(open_needs, bags, strict=True)]
         rest = share(total.picked - sum(bags), free, keep_all=True)
         picked = [b + r for b, r in zip(bags, rest, strict=True)]
+        unpacked = share(total.out_of_boxes, boxes, keep_all=True)
+        rooms = [p + u for p, u in zip(picked, unpacked, strict=True)]
         figures = {
-            name: share(getattr(total, name), picked) for name in ("loaded", "seen", "done", "back")
+            name: share(getattr(total, name), rooms) for name in ("loaded", "seen", "done", "back")
         } | {name: share(getattr(total, name), needs) for name in ("missing", "damaged")}
         for place, line in enumerate(mine):
             done[line.pk] = LineProgress(

@@ -65,12 +65,15 @@ def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
 
 
 def _lacking(progress: Progress, stock: dict[int, int], known: set[int]) -> list[Short]:
-    """Take what a kit still needs off the stock; return what was not there, by code."""
+    """Take what a kit still needs off the stock; return what was not there, by code.
+
+    A spare that is not there stops no job.
+    """
     lacking = []
     for total in progress.totals.values():
-        item, need = total.item, total.to_pick
-        short = Short(item, need, stock.get(item.pk, 0), item.pk in known)
-        stock[item.pk] = max(short.available - need, 0)
+        item = total.item
+        short = Short(item, total.must_pick, stock.get(item.pk, 0), item.pk in known)
+        stock[item.pk] = max(short.available - total.to_pick, 0)
         if short.quantity and item.tracking != Tracking.SUPPLY:
             lacking.append(short)
     return sorted(lacking, key=lambda short: short.item.code)

@@ -119,7 +119,7 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     site, total = kit.job.site.place, fold(kit, item).totals[item.code]
-    packed, boxed = _packed(kit, item), max(total.in_boxes - total.seen, 0)
+    packed, boxed = _packed(kit, item), max(total.in_boxes - total.out_of_boxes, 0)
     in_parcels = sum(holding.quantity for holding in packed)
     quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item)
     if not quantity:

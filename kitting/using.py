@@ -73,7 +73,7 @@ def _use_as_planned(writes: Writing, progress: Progress, places: list[Place]) ->
 
 def _planned(total: Total | None) -> int:
     """What the plan still lets be used of an item."""
-    return max(total.needed - total.used, 0) if total else 0
+    return max(total.planned - total.used, 0) if total else 0
 
 
 def _use_up(writes: Writing, stock: list[Holding], quantity: int) -> None:

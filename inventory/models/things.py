@@ -34,6 +34,9 @@ class Item(models.Model):
     tracking = models.CharField(max_length=10, choices=Tracking.choices)
     unit = models.CharField(max_length=6, choices=BaseUnit.choices, default=BaseUnit.PIECE)
     mass_g = models.PositiveIntegerField(default=0)  # of one base unit; of a metre for mm items
+    # What `cost_for` base units cost in the smallest coin (cents); 0 = nobody entered it.
+    cost = models.PositiveBigIntegerField(default=0, blank=True)
+    cost_for = models.PositiveBigIntegerField(default=1, blank=True)
 
     class Meta:
         ordering = ["code"]
@@ -42,6 +45,9 @@ class Item(models.Model):
             models.CheckConstraint(
                 condition=~models.Q(tracking="serial") | models.Q(unit="piece"),
                 name="a_serial_item_counts_pieces",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(cost_for__gte=1), name="a_cost_is_of_something"
             ),
         ]
 

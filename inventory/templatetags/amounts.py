@@ -17,6 +17,18 @@ def where(place: Place | None) -> str:
 
 
 @register.filter
+def per_hundred(share: float) -> str:
+    """A share of 1 as people count it: 0.957 is "95.7"; what is nearly all never reads as all."""
+    return f"{min(share * 100, 99.9):.1f}" if share < 1 else "100"
+
+
+@register.filter
+def coin(cents: int) -> str:
+    """An amount of the firm's money, as "12.50"."""
+    return f"{cents // 100}.{cents % 100:02}"
+
+
+@register.filter
 def look_up(mapping: dict[str, object], key: str) -> object:
     """The value of a key that is itself a variable; nothing if absent."""
     return mapping.get(key)

@@ -26,7 +26,7 @@ def begin_expansion(stage: Stage) -> None:
     picked = bench_work.pick(stage, "expansion", HALF)
     kit = stage.kit("expansion")
     stage.say(wanda.name, f"begins {kit.code}: {picked} stops, the rest tomorrow")
-    gasket = kit.lines.get(item__code="CT-GASKET")
+    gasket = kit.lines.get(item__code="CT-GASKET", spare=False)
     wanda.hand.subject = kit.subject
     answer = wanda.tap(
         "pick",

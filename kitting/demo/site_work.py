@@ -143,16 +143,17 @@ def finish(stage: Stage) -> None:
     stage.say(tariq.name, "finds the bag behind the seat")
     stage.aside(answer["sentence"])
     for code, total in fold(kit).totals.items():
-        if total.in_boxes > total.seen:  # comes in the box of another thing, without a label
+        if total.in_boxes > total.out_of_boxes:  # in the box of another thing, without a label
             tariq.tap("unbox", code)
-    conduit = kit.lines.get(item__code=CONDUIT)
+    conduit = kit.lines.get(item__code=CONDUIT, spare=False)
     tariq.tap("use", CONDUIT, quantity=conduit.quantity - NOT_NEEDED)
     for package in bags(kit):
         tariq.tap("use", package.place.code)
-    for thing in left_of(kit):
-        planned = thing.item.tracking in ("count", "lot", "length", "supply")
-        if planned and thing.item.code != CONDUIT:
-            tariq.tap("use", thing.item.code)
+    for code in sorted({thing.item.code for thing in left_of(kit)} - {CONDUIT}):
+        total = fold(kit).totals[code]
+        small = total.item.tracking in ("count", "lot", "length", "supply")
+        if small and total.planned > total.used:
+            tariq.tap("use", code)
     stage.say(tariq.name, "uses up each bag as planned, the cables too; 300 mm of conduit are left")
     answer = tariq.tap("close_kit", expected=("stopped",))
     stage.say(tariq.name, "wants to close the kit")

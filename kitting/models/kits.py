@@ -64,6 +64,7 @@ class KitLine(models.Model):
     unit = models.CharField(max_length=6)  # the item's base unit when it was worked out
     step = models.CharField(max_length=20)  # key of the step that needs it
     order = models.PositiveIntegerField()  # place in the kit's list, 0 = first
+    spare = models.BooleanField(default=False)  # taken besides, by risk; comes back if not used
     reasons = models.JSONField()  # list of {need, rule, arithmetic, source}
 
     class Meta:

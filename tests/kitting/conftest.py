@@ -1,5 +1,7 @@
 """A yard with the invented tower, and a kit of it that is released."""
 
+from typing import Any
+
 import pytest
 
 from kitting.models import Kit
@@ -8,7 +10,9 @@ from tests.kitting.yard import Yard
 
 
 @pytest.fixture
-def yard(db: None) -> Yard:
+def yard(db: None, settings: Any) -> Yard:
+    """A firm that takes no spares, so that a kit is what its parts list says."""
+    settings.KIT_CHANCE = 0
     return yards.build()
 
 
