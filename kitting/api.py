@@ -15,7 +15,8 @@ from inventory.access import person_of
 from inventory.api_errors import problems
 from kitting.access import jobs_of, kit_read
 from kitting.models import Job
-from kitting.progress import LineProgress, fold
+from kitting.progress import fold
+from kitting.tallies import LineProgress
 
 FIGURES = ("needed", "in_boxes", "on_van", "picked", "loaded", "seen", "done", "missing", "damaged")
 

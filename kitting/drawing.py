@@ -14,9 +14,9 @@ from kitting.models import AsBuilt, Kit
 from kitting.plan import configuration as configurations
 from kitting.plan import layout
 from kitting.plan.layout import Box
-from kitting.progress import Progress
 from kitting.queries import stands_at
 from kitting.snapshot import positions
+from kitting.tallies import Progress
 
 MARGIN = 60  # mm around the stacks
 ROOM = 320  # mm of width that a place with the end of a serial takes

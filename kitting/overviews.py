@@ -16,10 +16,11 @@ from kitting import sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine
 from kitting.plan.tasks import said
-from kitting.progress import LineProgress, Progress, fold
+from kitting.progress import fold
 from kitting.queries import Left, left_of
 from kitting.snapshot import question, step_titles
 from kitting.sourcing import Short, Source
+from kitting.tallies import LineProgress, Progress
 
 DAYS = 7
 

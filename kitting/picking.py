@@ -11,8 +11,9 @@ from inventory.words import amount
 from kitting import access, gates, marks, walking
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
-from kitting.progress import LineProgress, Total, fold
+from kitting.progress import fold
 from kitting.shelves import proposed_place
+from kitting.tallies import LineProgress, Total
 
 
 def pick(writes: Writing) -> Verdict:

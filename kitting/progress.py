@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from django.db.models import Q, Sum
 
@@ -23,124 +23,10 @@ from inventory.models import (
 from inventory.scanning import UP
 from kitting import shelves
 from kitting.models import AsBuilt, Kit, KitLine, Package
+from kitting.tallies import LineProgress, Progress, Total, share
 
 STANDING = ("fit", "commission")  # steps that stand a unit at its place
 LEAVING = {"use": "used", "bring_back": "back", "missing": "lost"}  # step -> figure of Total
-
-
-@dataclass(slots=True)
-class Total:
-    """One item of a kit; every figure in base units of the item."""
-
-    item: Item
-    needed: int = 0
-    spare: int = 0  # of the needed, what is taken besides and comes back if it is not used
-    in_boxes: int = 0  # comes in the box of another thing, not picked on its own
-    on_van: int = 0  # tool that the van always carries
-    at_depot: int = 0  # packed, not loaded
-    loaded_now: int = 0  # in the kit's parcels on the van, or unopened at the site
-    on_site: int = 0  # seen at the site, loose or in an opened bag
-    fitted: int = 0
-    used: int = 0
-    back: int = 0
-    lost: int = 0  # left the kit as missing
-    out_of_boxes: int = 0  # of what was seen: it came in the box of another thing
-    missing: int = 0  # reported missing and not found since
-    damaged: int = 0
-    dispute: int = 0  # claimed twice, a person decides
-
-    @property
-    def picked(self) -> int:
-        """Taken for the kit so far, wherever it is now."""
-        return self.at_depot + self.loaded - self.out_of_boxes
-
-    @property
-    def loaded(self) -> int:
-        """Went on the van so far."""
-        return self.loaded_now + self.seen + self.lost
-
-    @property
-    def seen(self) -> int:
-        """Seen at the site so far."""
-        return self.on_site + self.fitted + self.used + self.back
-
-    @property
-    def done(self) -> int:
-        """Fitted or used."""
-        return self.fitted + self.used
-
-    @property
-    def to_pick(self) -> int:
-        """Still to be taken from the shelves."""
-        return max(self.needed - self.in_boxes - self.on_van - self.picked, 0)
-
-    @property
-    def must_pick(self) -> int:
-        """Of these what the job cannot do without."""
-        return max(self.to_pick - self.spare, 0)
-
-    @property
-    def planned(self) -> int:
-        """What the job takes, spares left out."""
-        return self.needed - self.spare
-
-
-@dataclass(frozen=True, slots=True)
-class LineProgress:
-    """One line of a kit; every figure in base units, only `picked` may be above the need."""
-
-    line: KitLine
-    needed: int
-    in_boxes: int
-    on_van: int
-    picked: int
-    loaded: int
-    seen: int
-    done: int  # fitted or used
-    back: int
-    missing: int
-    damaged: int
-    dispute: bool
-
-    @property
-    def to_pick(self) -> int:
-        """Still to be taken from the shelves."""
-        return max(self.needed - self.in_boxes - self.on_van - self.picked, 0)
-
-    @property
-    def state(self) -> str:
-        """One word: dispute, missing, damaged, done, seen, loaded, picked, some or needed."""
-        if self.dispute:
-            return "dispute"
-        if self.missing:
-            return "missing"
-        good = self.needed - self.in_boxes - self.on_van
-        if self.damaged and self.seen - self.damaged < good:
-            return "damaged"
-        for name in ("done", "seen", "loaded", "picked"):
-            if getattr(self, name) - self.damaged >= good and (good or name == "picked"):
-                return name
-        return "some" if self.picked else "needed"
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """A kit's totals by item code, and its lines in order."""
-
-    kit: Kit
-    totals: dict[str, Total]
-    lines: tuple[LineProgress, ...]
-    others: dict[str, Total] = field(default_factory=dict)  # in the kit's places, on no line
-
-    @property
-    def all_picked(self) -> bool:
-        """Whether nothing but spares is left to be taken from the shelves."""
-        return not any(total.must_pick for total in self.totals.values())
-
-    @property
-    def all_loaded(self) -> bool:
-        """Whether all that was picked went on the van, and everything was picked."""
-        return self.all_picked and not any(total.at_depot for total in self.totals.values())
 
 
 ItemTotal = Callable[[Item], Total]
@@ -389,19 +275,3 @@ def _spread(
                 dispute=bool(total.dispute),
             )
     return [done[line.pk] for line in rows]
-
-
-def share(quantity: int, rooms: list[int], *, keep_all: bool = False) -> list[int]:
-    """Fill the rooms from the front; `keep_all` puts what is left over into the last.
-
-    >>> share(5, [2, 2, 2]), share(9, [2, 2], keep_all=True)
-    ([2, 2, 1], [2, 7])
-    """
-    parts = []
-    for room in rooms:
-        part = max(min(quantity, room), 0)
-        parts.append(part)
-        quantity -= part
-    if keep_all and parts:
-        parts[-1] += max(quantity, 0)
-    return parts

@@ -10,8 +10,9 @@ from inventory.moving import CannotMove, Writing, outside
 from inventory.words import amount
 from kitting import access, gates
 from kitting.models import Kit
-from kitting.progress import Progress, Total, fold, places_of
+from kitting.progress import fold, places_of
 from kitting.shelves import stock_in
+from kitting.tallies import Progress, Total
 
 NOT_USED_UP = (Tracking.SERIAL, Tracking.TOOL)
 

@@ -15,8 +15,9 @@ from kitting import overviews, travelling
 from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
 from kitting.models import Kit
-from kitting.progress import Progress, fold
+from kitting.progress import fold
 from kitting.queries import comes_back, left_of, stands_at
+from kitting.tallies import Progress
 
 
 @require_safe

@@ -5,8 +5,9 @@ from datetime import date
 from inventory.models import CartonContent, Holding, Item, Lot
 from kitting import packing, sourcing
 from kitting.models import Kit
-from kitting.progress import fold, share
+from kitting.progress import fold
 from kitting.shelves import in_boxes, on_shelves, proposed_place
+from kitting.tallies import share
 from tests.kitting.yard import DAY, Yard, about
 
 
