@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('kitting', '0001_initial'),
+        ('kitting', '0002_current_editions'),
     ]
 
     operations = [
