@@ -13,7 +13,7 @@ KINDS: Final = ("choice", "whole", "length", "diameter")
 RESERVED: Final = frozenset(
     {
         *(*COMPUTED, HEIGHT, "stack", "length", "diameter", "hole", "thread"),
-        *("depth", "core", "strands", "family", "before", "revisions"),
+        *("cables", "depth", "core", "strands", "family", "before", "revisions"),
     }
 )
 

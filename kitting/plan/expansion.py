@@ -48,6 +48,7 @@ def change(family: Family, configuration: Configuration, after: Met) -> Change:
     before = standing(family, configuration.before)
     now = [entry for entry in after.entries if stands(entry)]
     tools = [entry for entry in after.entries if not stands(entry)]
+    tools = [e for e in tools if not e.rule.once or _changed(e.demand.root, before, now)]
     kept_before = [e for e in before if family.items[e.item].renew != "whole"]
     kept_now = [e for e in now if family.items[e.item].renew != "whole"]
     taken, freed = _differences(kept_before, kept_now)
@@ -70,7 +71,7 @@ def change(family: Family, configuration: Configuration, after: Met) -> Change:
 
 def standing(family: Family, configuration: Configuration) -> list[Entry]:
     """Everything that stands once a configuration is built."""
-    return stood(family, configuration).entries
+    return [entry for entry in stood(family, configuration).entries if stands(entry)]
 
 
 def stood(family: Family, configuration: Configuration) -> Met:
@@ -82,8 +83,20 @@ def stood(family: Family, configuration: Configuration) -> Met:
 
 
 def stands(entry: Entry) -> bool:
-    """Whether an entry stays at the site, rather than serve the work."""
-    return NEEDS[entry.demand.root[0]].kind == STANDING
+    """Whether an entry stays at the site, rather than serve the work as what comes once does."""
+    return NEEDS[entry.demand.root[0]].kind == STANDING and not entry.rule.once
+
+
+def _changed(root: tuple[str, str, str], before: list[Entry], now: list[Entry]) -> bool:
+    """Whether there is work at a need of what stands; the work's own needs arise at every visit."""
+    if NEEDS[root[0]].kind != STANDING:
+        return True
+    was, will = (Counter[Key]() for _ in range(2))
+    for entries, held in ((before, was), (now, will)):
+        for entry in entries:
+            if entry.demand.root == root:
+                held[entry.item, entry.step] += entry.quantity
+    return was != will
 
 
 def _differences(

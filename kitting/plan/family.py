@@ -19,16 +19,22 @@ from kitting.plan.reading import Table, shown
 from kitting.plan.rules import Rule
 from kitting.plan.site import COMPUTED, HEIGHT
 from kitting.plan.steps import ORDER, Step
-from kitting.plan.wiring import Bus, Hole, Part, Run, Shape
+from kitting.plan.wiring import Bus, Entry, Hole, Part, Run, Shape
 
 WANTS_STEP: Final = frozenset(
-    {"each", "table", "allowed_sets", "fit", "cable", "length", "volume", "area", "bus_ends"}
+    {
+        *("each", "table", "allowed_sets", "fit", "insert", "anchor", "variant"),
+        *("cable", "length", "volume", "area", "bus_ends"),
+    }
 )
 """Ways whose line needs a step named; per_line may take its line's, built_in has none."""
-CARRIED: Final = ("stack", "length", "diameter", "hole", "depth", "core", "strands")
+CARRIED: Final = (
+    *("stack", "length", "diameter", "cables", "hole"),
+    *("depth", "core", "strands"),
+)
 TABLES: Final = (
     *("family", "stacks", "topology", "shape", "axis", "part", "bus"),
-    *("hole", "run", "item", "rule", "step", "limit", "mixing", "charge"),
+    *("hole", "run", "entry", "item", "rule", "step", "limit", "mixing", "charge"),
 )
 
 
@@ -81,6 +87,7 @@ class Family:
     buses: tuple[Bus, ...]
     holes: tuple[Hole, ...]
     runs: tuple[Run, ...]
+    entries: tuple[Entry, ...]
     items: Mapping[str, FamilyItem]
     rules: tuple[Rule, ...]
     """In the order in which they can be counted."""
@@ -135,6 +142,9 @@ def _read(top: Table, text: str) -> Family:
     holes = tuple(wiring.hole(row, names) for row in top.rows("hole"))
     book = Book(found_items, frozenset(names), _seats(top))
     groups = [hole.name for hole in holes]
+    runs = tuple(wiring.run(row, names, groups, found_axes) for row in top.rows("run"))
+    entries = tuple(wiring.entry(row, groups, runs) for row in top.rows("entry"))
+    wiring.entered_once(entries, top)
     family = Family(
         name=head.text("name"),
         title=head.text("title"),
@@ -154,7 +164,8 @@ def _read(top: Table, text: str) -> Family:
         parts=tuple(map(wiring.part, top.rows("part"))),
         buses=tuple(wiring.bus(row, names) for row in top.rows("bus")),
         holes=holes,
-        runs=tuple(wiring.run(row, names, groups, found_axes) for row in top.rows("run")),
+        runs=runs,
+        entries=entries,
         items=found_items,
         rules=_rules(top, book, {step.key for step in steps}),
         limits=tuple(limits.parse(row, names, numbers) for row in top.rows("limit")),

@@ -9,6 +9,14 @@ from kitting.plan.linear import Linear
 from kitting.plan.site import Measures, Scope
 
 NOTHING: Final[Measures] = {}
+THROUGH: Final = "diameter "
+"""Before the name of each run that shares a hole: tenths of mm, carried by the shared entry."""
+UNITS: Final = {
+    "diameter": (10, " mm"),
+    "core": (100, " mm2"),
+    **dict.fromkeys(("length", "depth", "height"), (1, " mm")),
+}
+"""Measure -> how many of its base unit make one of the unit people use, and that unit."""
 
 
 class Demand(NamedTuple):
@@ -81,7 +89,9 @@ class Task(NamedTuple):
 class Counting(Protocol):
     """A way of counting with its figures.
 
-    It may also have `tells(task) -> list[str]`: sentences for the step, beside what it gives.
+    It may also have `tells(task) -> list[str]`: sentences for the step, beside what it gives;
+    `couples`: what it raises itself; `carried(book) -> dict[str, list[Linear]]`: the figures that
+    needs raised by its givings may carry, by name.
     """
 
     def items(self) -> tuple[str, ...]:
@@ -95,6 +105,16 @@ class Counting(Protocol):
 
     def thresholds(self, book: Book) -> list[Threshold]:
         """Figures at which its outcome may change from met to unmet or from item to item."""
+
+
+def measured(name: str, value: int) -> str:
+    """A measure in the unit people use for it.
+
+    >>> measured("diameter", 125), measured("length", 900), measured("core", 600), measured("x", 7)
+    ('12.5 mm', '900 mm', '6 mm2', '7')
+    """
+    parts, unit = UNITS.get(name, (1, ""))
+    return f"{value / parts:g}{unit}" if parts > 1 else f"{value}{unit}"
 
 
 def times(count: int, each: int, name: str) -> str:

@@ -34,6 +34,26 @@ class Conductor:
 
 
 @dataclass(frozen=True, slots=True)
+class Anchor:
+    """What an anchor asks of the wall or floor."""
+
+    length: int
+    """mm, the whole anchor."""
+    hole: int
+    """mm, diameter of the hole; 0 = none is drilled."""
+    embed: int
+    """mm in the bearing layer, at least."""
+    deeper: int
+    """mm that the hole goes beyond the anchor's end."""
+    behind: int
+    """mm of the bearing layer that must remain behind the hole."""
+    flush: bool
+    """Its whole length goes in behind the fixture; else what is too long stands out in front."""
+    holds: tuple[str, ...]
+    """Materials."""
+
+
+@dataclass(frozen=True, slots=True)
 class FamilyItem:
     """One kind of thing a kit can name."""
 
@@ -57,6 +77,9 @@ class FamilyItem:
     """Measure -> least and most it fits, both inside."""
     thread: str
     """As "M20"; empty where it has none."""
+    holes: tuple[tuple[int, int], ...]
+    """Of an insert: least and most tenths of mm that each hole holds."""
+    anchor: Anchor | None
     conductor: Conductor | None
     hand: str
     """left, right or empty."""
@@ -86,6 +109,8 @@ def parse(table: Table) -> FamilyItem:
         raises=tuple(_raise(row) for row in table.rows("raises")),
         fits=_fits(table),
         thread=table.text("thread", ""),
+        holes=table.pairs("holes"),
+        anchor=_anchor(table),
         conductor=_conductor(table),
         hand=table.text("hand", "", ("left", "right")),
         colour=table.text("colour", ""),
@@ -134,6 +159,25 @@ def _raise(table: Table) -> Raise:
 def _fits(table: Table) -> dict[str, tuple[int, int]]:
     inner = table.inner("fits")
     return {} if inner is None else {name: inner.pair(name) for name in inner.data}
+
+
+def _anchor(table: Table) -> Anchor | None:
+    inner = table.inner("anchor")
+    if inner is None:
+        return None
+    found = Anchor(
+        length=inner.whole("length", 1, 2000),
+        hole=inner.whole("hole", 0, 200),
+        embed=inner.whole("embed", 1, 2000),
+        deeper=inner.whole("deeper", 0, 500, 0),
+        behind=inner.whole("behind", 0, 2000),
+        flush=inner.flag("flush", default=False),
+        holds=inner.texts("holds"),
+    )
+    if found.embed > found.length:
+        inner.fault("embed", f"expected at most the length {found.length}, got {found.embed}")
+    inner.finish()
+    return found
 
 
 def _conductor(table: Table) -> Conductor | None:

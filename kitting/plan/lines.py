@@ -121,13 +121,19 @@ def lines_of(family: Family, entries: Iterable[Entry]) -> list[Line]:
         line(
             family,
             item,
-            sum(entry.quantity for entry in group),
+            total(group),
             step,
             map(reason_of, group),
             (piece for entry in group for piece in entry.pieces),
         )
         for (item, step), group in grouped(entries).items()
     ]
+
+
+def total(entries: Sequence[Entry]) -> int:
+    """Base units of some entries of one item at one step: those that come once do not add up."""
+    once = [entry.quantity for entry in entries if entry.rule.once]
+    return sum(entry.quantity for entry in entries if not entry.rule.once) + max(once, default=0)
 
 
 def in_order(family: Family, lines: Iterable[Line], steps: Sequence[str]) -> tuple[Line, ...]:

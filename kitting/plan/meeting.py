@@ -14,6 +14,7 @@ from kitting.plan.rules import Rule
 from kitting.plan.site import Scope, Site, UnknownInput
 from kitting.plan.topology import Source, sources
 
+ONCE = "once for the whole job"
 LARGEST_LINE = 2_000_000_000
 """Base units of one line: more is a fault of the family (2,000 km, 2,000 litres)."""
 
@@ -141,7 +142,8 @@ class _Meeting:
     def pop(self) -> None:
         """Counts the next need whose rule rests on nothing still waiting."""
         _, _, demand, rule, scope = heapq.heappop(self.waiting)
-        task = Task(demand, scope, self.family.book, self._lines)
+        counted = demand._replace(number=1) if rule.once else demand
+        task = Task(counted, scope, self.family.book, self._lines)
         try:
             found = rule.counting.count(task)
             tells: Callable[[Task], list[str]] | None = getattr(rule.counting, "tells", None)
@@ -181,11 +183,12 @@ class _Meeting:
             message = f"{told(demand)}: expected a step and a quantity of 1 or more, got {wrong}"
             self.met.problems.append(Problem(kind, rule.name, message, demand))
             return
-        words = joined(demand.words, given.words)
+        words = joined(demand.words, given.words, ONCE if rule.once else "")
         entry = Entry(given.item, given.quantity, given.pieces, step, rule, demand, words)
         self.met.entries.append(entry)
         steps = self.totals.setdefault(given.item, {})
-        steps[step] = steps.get(step, 0) + given.quantity
+        before = steps.get(step, 0)
+        steps[step] = max(before, given.quantity) if rule.once else before + given.quantity
         item = self.family.items[given.item]
         pieces = len(given.pieces) if item.unit == "mm" else given.quantity
         parent = demand
@@ -194,14 +197,17 @@ class _Meeting:
         for raised in item.raises:
             self.push(_raised(raised, pieces * raised.count, item.name, parent, step))
         for raised in given.raises:
-            self.push(_raised(raised, raised.count, item.name, parent, step))
+            words = f"{raised.count} for {item.name}"
+            self.push(_raised(raised, raised.count, item.name, parent, step, words))
         if item.thread and demand.need == "enter cable" and "hole" in demand.measures:
             seat = Raise("fit in hole", f"{item.thread} in {demand.measures['hole']}", 1)
             self.push(_raised(seat, pieces, item.name, parent, step))
 
 
-def _raised(raised: Raise, count: int, name: str, parent: Demand, step: str) -> Demand:
-    words = f"{count // raised.count} {name} x {raised.count} = {count}"
+def _raised(
+    raised: Raise, count: int, name: str, parent: Demand, step: str, words: str = ""
+) -> Demand:
+    words = words or f"{count // raised.count} {name} x {raised.count} = {count}"
     return Demand(raised.need, raised.of, parent.root, count, parent.measures, words, step)
 
 

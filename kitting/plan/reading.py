@@ -108,6 +108,18 @@ class Table:
             self.fault(key, f"expected [least, most], got {shown(value)}")
         return 0, 0
 
+    def pairs(self, key: str) -> tuple[tuple[int, int], ...]:
+        """A list of [least, most]; none where it is not written."""
+        if key not in self.data:
+            return ()
+        value = self.take(key, "a list of [least, most]")
+        if not isinstance(value, list) or not value:
+            self.fault(key, f"expected a list of [least, most], got {shown(value)}")
+            return ()
+        inner = Table({str(i): pair for i, pair in enumerate(value, 1)}, self.where, self.faults)
+        inner.where += f": {key}"
+        return tuple(inner.pair(number) for number in inner.data)
+
     def inner(self, key: str) -> "Table | None":
         """A table inside this one, or None where it is not written."""
         if key not in self.data:

@@ -30,6 +30,8 @@ class Rule:
     counting: Counting
     task: str = ""
     """A sentence that the kit tells at the step wherever the rule meets a need."""
+    once: bool = False
+    """However many needs it meets, its item comes once for the whole job."""
 
     def meets(self, need: str, of: str) -> bool:
         """Whether it is for this need and part."""
@@ -42,15 +44,17 @@ def parse(table: Table, book: Book, steps: Collection[str]) -> Rule | None:
     need, of = table.text("need", among=NEEDS), table.texts("of", ())
     step = table.text("step", "", among=steps) if table.has("step") else ""
     when, source = conditions.parse(table, book.names), table.text("source", "")
-    task = table.text("task", "")
+    task, once = table.text("task", ""), table.flag("once", default=False)
     if way not in ways():
         return None
     counting = ways()[way](table, book)
     for item in counting.items():
         if item not in book.items:
             table.fault("way", f"expected a known item, got {shown(item)}")
+        elif once and (book.items[item].raises or book.items[item].unit != "piece"):
+            table.fault("once", f"expected pieces that raise nothing, got {shown(item)}")
     table.finish()
-    return Rule(name, need, of, step, when, source, way, counting, task)
+    return Rule(name, need, of, step, when, source, way, counting, task, once)
 
 
 def in_order(rules: Iterable[Rule], book: Book, faults: list[Fault], where: str) -> list[Rule]:

@@ -14,10 +14,10 @@ from kitting.plan import steps
 from kitting.plan.conditions import holds
 from kitting.plan.counting.bus_ends import ENDS
 from kitting.plan.family import Family
-from kitting.plan.given import CannotCount, Demand
+from kitting.plan.given import THROUGH, CannotCount, Demand
 from kitting.plan.needs import MEASURES, NEEDS, RUN_NEEDS, Need
 from kitting.plan.site import Asked, Measures, Scope, Site
-from kitting.plan.wiring import Bus, Hole, Run
+from kitting.plan.wiring import Bus, Entry, Hole, Run
 
 
 class Source(Protocol):
@@ -135,13 +135,49 @@ class OfRun:
         if not self.entry:
             measures["length"] = run.length.value(Scope(site, measures))
             return measures
-        hole = next(hole for hole in family.holes if hole.name == run.hole)
-        measures["hole"] = hole.thread
-        if isinstance(run.diameter, int) and run.diameter:
-            measures["diameter"] = run.diameter
-        elif isinstance(run.diameter, str):
-            measures["diameter"] = Asked(run.diameter)
+        measures["hole"] = _thread(family, run.hole)
+        if run.diameter:
+            measures["diameter"] = _diameter(run)
         return measures
+
+
+def _thread(family: Family, hole: str) -> str:
+    return next(group.thread for group in family.holes if group.name == hole)
+
+
+def _diameter(run: Run) -> int | Asked:
+    return Asked(run.diameter) if isinstance(run.diameter, str) else run.diameter
+
+
+@dataclass(frozen=True, slots=True)
+class OfEntry:
+    """One need of the hole that several cables share."""
+
+    need: Need
+    entry: Entry
+
+    def demands(self, family: Family, site: Site) -> Iterator[Demand]:
+        """One need for each place where any of the cables arrives, with the diameter of each."""
+        for (number, place), runs in together(self.entry, family, site).items():
+            measures: dict[str, int | str | Asked] = {"cables": len(runs)}
+            if number:
+                measures |= {"stack": number, "modules": site.stacks()[number - 1]}
+            measures["hole"] = _thread(family, self.entry.hole)
+            measures |= {f"{THROUGH}{run.name}": _diameter(run) for run in runs}
+            if len(runs) == 1:
+                measures["diameter"] = _diameter(runs[0])
+            named = " and ".join(run.name for run in runs)
+            words = f"{named}, {place}: 1 entry"
+            yield demand(self.need.name, self.entry.name, place, 1, measures, words)
+
+
+def together(entry: Entry, family: Family, site: Site) -> dict[tuple[int, str], list[Run]]:
+    """(stack number or 0, place) -> the entry's runs that arrive there."""
+    found: dict[tuple[int, str], list[Run]] = {}
+    for run in family.runs:
+        for place in places(run, site) if run.name in entry.runs else ():
+            found.setdefault(place, []).append(run)
+    return found
 
 
 def places(run: Run, site: Site) -> list[tuple[int, str]]:
@@ -166,6 +202,8 @@ class FreeHoles:
         there = self.hole.count.value(Scope(site, {}))
         runs = [run for run in family.runs if run.hole == self.hole.name]
         used = sum(run.entries * len(places(run, site)) for run in runs)
+        shared = [entry for entry in family.entries if entry.hole == self.hole.name]
+        used += sum(len(together(entry, family, site)) for entry in shared)
         if used > there:
             raise CannotCount(f"{used} cables want holes {self.hole.thread}, there are {there}")
         if there > used:
@@ -201,6 +239,7 @@ def sources(family: Family) -> tuple[Source, ...]:
         found.append(OfRun(NEEDS[run.need], run, False))
         more = (*(RUN_PLACES if run.hole else ()), *(RUN_PATHS if run.supported else ()))
         found += [OfRun(NEEDS[name], run, entry) for name, entry in more]
+    found += [OfEntry(NEEDS[name], entry) for entry in family.entries for name, _ in RUN_PLACES]
     return tuple(found)
 
 

@@ -1,6 +1,6 @@
 """What a family says of its shape: parts of needs, buses, holes, cable runs and outlines."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -66,6 +66,17 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Entry:
+    """Runs that enter together through one hole."""
+
+    name: str
+    hole: str
+    """Hole group."""
+    runs: tuple[str, ...]
+    """Names of the runs; they have no hole of their own."""
+
+
+@dataclass(frozen=True, slots=True)
 class Shape:
     """One outline."""
 
@@ -126,6 +137,36 @@ def run(table: Table, names: Collection[str], holes: Collection[str], axes: Coll
     )
     table.finish()
     return found
+
+
+def entry(table: Table, holes: Collection[str], runs: Iterable[Run]) -> Entry:
+    """One [[entry]]; its runs are known, have a diameter, no hole, and the same `per`."""
+    known = {run.name: run for run in runs}
+    found = Entry(table.text("name"), table.text("hole", among=holes), table.texts("runs"))
+    for name in found.runs:
+        if name not in known:
+            table.fault("runs", f"expected a known run, got {name!r}")
+        elif known[name].hole:
+            table.fault("runs", f"expected a run without a hole of its own, got {name!r}")
+        elif not known[name].diameter:
+            table.fault("runs", f"expected a run with a diameter, got {name!r}")
+    counted = {known[name].per for name in found.runs if name in known}
+    if len(counted) > 1:
+        listed = " and ".join(sorted(counted))
+        table.fault("runs", f"expected runs with one `per`, got {listed}")
+    table.finish()
+    return found
+
+
+def entered_once(entries: Iterable[Entry], top: Table) -> None:
+    """A run enters once, and no two entries have one name; else it is a fault of the file."""
+    entries = tuple(entries)
+    for what, names in (
+        ("name", [entry.name for entry in entries]),
+        ("run", [run for entry in entries for run in entry.runs]),
+    ):
+        for name in sorted({name for name in names if names.count(name) > 1}):
+            top.fault("entry", f"expected each {what} once, got {name!r} {names.count(name)} times")
 
 
 def _diameter(table: Table, axes: Collection[str]) -> str | int:

@@ -261,7 +261,10 @@ def way(name, rule, listed=(), seats=()):
     """One way of counting by itself: (the way or None, its faults, its book)."""
     faults = []
     known = [items.parse(Table(one, "items", faults)) for one in ({**BOLT}, *listed)]
-    names = {"modules", "stacks", "run", "length", "diameter", "gap", "wall"}
+    names = {
+        *("modules", "stacks", "height", "run", "length", "diameter", "depth", "gap", "wall"),
+        *("covering", "plaster", "bearing_mm", "side", "finish", "head_rev", "stud"),
+    }
     book = Book({item.code: item for item in known}, names, frozenset(seats))
     table = Table(tomllib.loads(rule), "rule", faults)
     table.taken.add("step")  # read by the rule around it

@@ -11,6 +11,7 @@ import pytest
 from kitting.plan import configuration, family, kit
 from kitting.plan.ways import ways
 from tests.plan.calculator import calculate
+from tests.plan.shipped import WAITING
 
 FAMILIES = Path(__file__).parents[2] / "fixtures" / "families"
 NAMES = ("tower", "row")
@@ -133,5 +134,5 @@ def test_the_hand_table_reaches_every_rule_that_gives_a_line(name):
 
 
 def test_every_way_of_counting_is_worked_by_hand():
-    """The two families' rules together use every way there is."""
-    assert {rule.way for name in NAMES for rule in edition(name).rules} == set(ways())
+    """The shipped families' rules together use every way there is, but those named as waiting."""
+    assert {rule.way for name in NAMES for rule in edition(name).rules} == set(ways()) - WAITING

@@ -33,7 +33,7 @@ def test_an_answer_that_nothing_fits_says_so():
     answers = {answer.answer: answer.refused for answer in found.unresolved[0].answers}
 
     assert list(answers) == ["40 to 120", "121 to 129", "130 to 200"]
-    assert "nothing listed fits diameter 121" in answers["121 to 129"][0]
+    assert "nothing listed fits diameter 12.1 mm" in answers["121 to 129"][0]
     assert answers["40 to 120"] == answers["130 to 200"] == ()
 
 

@@ -1,10 +1,13 @@
 """Leads of fixed length, of which only certain sets may be chained: the shortest set that reaches.
+None reaches -> said so; the longest are named and never taken.
 
 Source: the family's own sheet; that only listed sets may be chained is common practice, no
 published source.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from kitting.plan import linear
 from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
@@ -13,6 +16,11 @@ from kitting.plan.linear import Linear
 from kitting.plan.needs import NEEDS
 from kitting.plan.reading import Table
 
+Set = tuple[int, tuple[str, ...]]
+"""(mm of the whole set, its items)"""
+NEAREST: Final = 3
+"""Sets that are named where none reaches."""
+
 
 @dataclass(frozen=True, slots=True)
 class AllowedSets:
@@ -20,8 +28,8 @@ class AllowedSets:
 
     path: Linear
     """mm to be spanned"""
-    sets: tuple[tuple[int, tuple[str, ...]], ...]
-    """(mm of the whole set, its items), by length, then by fewest pieces."""
+    sets: tuple[Set, ...]
+    """By length, then by fewest pieces."""
     couples: tuple[Raise, ...]
     """What each piece after the first raises."""
 
@@ -39,8 +47,8 @@ class AllowedSets:
         for length, items in self.sets:
             if length >= path:
                 return [self._given(item, items, path, length, number) for item in set_of(items)]
-        longest = self.sets[-1][0] if self.sets else 0
-        raise CannotCount(f"no allowed set reaches {path} mm; the longest is {longest} mm")
+        near = "; ".join(_told(length, items, task.book) for length, items in nearest(self.sets))
+        raise CannotCount(f"no allowed set reaches {path} mm; nearest, not taken: {near}")
 
     def _given(
         self, item: str, items: tuple[str, ...], path: int, length: int, number: int
@@ -54,6 +62,23 @@ class AllowedSets:
     def thresholds(self, book: Book) -> list[Threshold]:
         """The length of every set."""
         return [Threshold(self.path, length) for length, _ in self.sets]
+
+
+def nearest(sets: Sequence[Set]) -> list[Set]:
+    """Of sets by length and then by pieces: the longest ones, each length by its fewest pieces.
+
+    >>> nearest([(1, ("a",)), (2, ("b",)), (2, ("a", "a")), (3, ("c",)), (4, ("b", "b"))])
+    [(4, ('b', 'b')), (3, ('c',)), (2, ('b',))]
+    """
+    shortest: dict[int, Set] = {}
+    for length, items in sets:
+        shortest.setdefault(length, (length, items))
+    return list(reversed(shortest.values()))[:NEAREST]
+
+
+def _told(length: int, items: tuple[str, ...], book: Book) -> str:
+    each = (f"{items.count(item)} x {book.items[item].name}" for item in set_of(items))
+    return f"{length} mm by {' + '.join(each)}"
 
 
 def set_of(items: tuple[str, ...]) -> tuple[str, ...]:

@@ -1,4 +1,9 @@
-"""By dimension: the item whose range holds the measure. Nothing fits -> said so, never the nearest.
+"""By dimension: the item whose range holds the measure. Nothing fits -> said so; the nearest are
+named and never taken.
+
+Glands by the cable's diameter, with reducers and enlargers as the rules for "fit in hole" say;
+ready-made leads by the length of the path; drill bits by the depth of the hole; ferrules and lugs
+by the core.
 
 Source: pick rule least <= measure <= most; clamp ranges belong to each purchased part (EN 62444
 fixes none).
@@ -7,7 +12,7 @@ fixes none).
 from dataclasses import dataclass
 
 from kitting.plan import linear
-from kitting.plan.given import Book, CannotCount, Given, Task, Threshold, joined, times
+from kitting.plan.given import Book, CannotCount, Given, Task, Threshold, joined, measured, times
 from kitting.plan.items import FamilyItem
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
@@ -40,10 +45,12 @@ class Fit:
         fitting = [item for item in items if holds(item, self.measure, value)]
         seated = [item for item in fitting if seats(item, hole, task.book)]
         if not seated:
-            raise CannotCount(_nothing(self.measure, value, fitting, hole))
+            raise CannotCount(_nothing(self.measure, value, items, fitting, hole))
         best = min(seated, key=lambda item: rank(item, self.measure, hole))
         low, high = best.fits[self.measure]
-        words = f"{self.measure} {value} lies in {low} to {high} of {best.name}"
+        at, most = measured(self.measure, value), measured(self.measure, high)
+        least = measured(self.measure, low).split()[0]
+        words = f"{self.measure} {at} lies in {least} to {most} of {best.name}"
         number = task.demand.number
         product = times(number, self.each, best.name)
         return [Given(best.code, number * self.each, joined(words, product))]
@@ -76,11 +83,27 @@ def rank(item: FamilyItem, measure: str, hole: str) -> tuple[bool, int, int, str
     return item.thread != hole and bool(hole), high, high - low, item.code
 
 
-def _nothing(measure: str, value: int, fitting: list[FamilyItem], hole: str) -> str:
+def nearest(items: list[FamilyItem], measure: str, value: int) -> tuple[str, str]:
+    """(the item that ends next below the value, the one that begins next above), in words."""
+    below = [item for item in items if item.fits[measure][1] < value]
+    above = [item for item in items if item.fits[measure][0] > value]
+    under = max(below, key=lambda item: (item.fits[measure][1], item.code), default=None)
+    over = min(above, key=lambda item: (item.fits[measure][0], item.code), default=None)
+    return (
+        f"{under.name} up to {measured(measure, under.fits[measure][1])}" if under else "",
+        f"{over.name} from {measured(measure, over.fits[measure][0])}" if over else "",
+    )
+
+
+def _nothing(
+    measure: str, value: int, items: list[FamilyItem], fitting: list[FamilyItem], hole: str
+) -> str:
+    asked = f"{measure} {measured(measure, value)}"
     if fitting:
         names = ", ".join(item.name for item in fitting)
-        return f"{names} would hold {measure} {value}, but nothing seats it in the hole {hole}"
-    return f"nothing listed fits {measure} {value}"
+        return f"{names} would hold {asked}, but nothing seats it in the hole {hole}"
+    near = " and ".join(filter(None, nearest(items, measure, value)))
+    return f"nothing listed fits {asked}; nearest, not taken: {near}"
 
 
 def parse(table: Table, book: Book) -> Fit:

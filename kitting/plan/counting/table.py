@@ -5,6 +5,7 @@ practice, no
 published source), so an input outside the table is an error.
 """
 
+import itertools
 from dataclasses import dataclass
 
 from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
@@ -96,9 +97,24 @@ def parse(table: Table, book: Book) -> Steps:
     for key in sorted(set(keys), key=str):
         if keys.count(key) > 1:
             table.fault("rows", f"expected one row for {key}, got {keys.count(key)}")
+    if set(by) == upto:
+        _grid(table, keys)
     if not rows:
         table.fault("rows", "expected at least one row, got none")
     return Steps(by, upto, table.whole("from", default=0), tuple(rows))
+
+
+def _grid(table: Table, keys: list[Key]) -> None:
+    """Where two rows hold and neither is tighter in both figures, the tighter of both is wanted."""
+    whole = [tuple(int(figure) for figure in key) for key in keys if not _texts(key)]
+    for one, other in itertools.combinations(whole, 2):
+        tighter = tuple(map(min, one, other))
+        if tighter not in whole:
+            table.fault("rows", f"expected a row for {tighter}: {one} and {other} both hold there")
+
+
+def _texts(key: Key) -> bool:
+    return any(isinstance(figure, str) for figure in key)
 
 
 def _figure(row: Table, name: str) -> int | str:

@@ -33,8 +33,33 @@ def test_the_shortest_allowed_set_is_taken(gap, wanted):
 
 def test_beyond_the_longest_set_nothing_is_made_up():
     """Two long leads would reach, but nobody allowed them."""
-    with pytest.raises(CannotCount, match="no allowed set reaches 2501 mm; the longest is 2500"):
+    with pytest.raises(CannotCount) as error:
         counted("allowed_sets", SETS, LEADS, gap=2401)
+
+    assert str(error.value) == (
+        "no allowed set reaches 2501 mm; nearest, not taken: 2500 mm by 1 x long;"
+        " 1700 mm by 1 x mid + 1 x short; 1200 mm by 1 x mid"
+    )
+
+
+def test_of_two_sets_as_long_the_one_with_fewer_pieces_is_named():
+    """Two short leads are as long as one of 1000 mm; the one piece is named."""
+    more = SETS.replace("short = 500", "short = 500, one = 1000").replace('["long"]', '["one"]')
+    with pytest.raises(CannotCount) as error:
+        counted("allowed_sets", more, [*LEADS, thing("one")], gap=2401)
+
+    assert str(error.value) == (
+        "no allowed set reaches 2501 mm; nearest, not taken: 1700 mm by 1 x mid + 1 x short;"
+        " 1200 mm by 1 x mid; 1000 mm by 1 x one"
+    )
+
+
+def test_every_length_of_a_set_is_a_threshold():
+    """The outcome changes where the path passes a set's length."""
+    found, _, book = way("allowed_sets", SETS, LEADS)
+    figures = {threshold.value for threshold in found.thresholds(book)}
+
+    assert figures == {1000, 1200, 1700, 2500}
 
 
 @pytest.mark.parametrize(("gap", "couplings"), [(0, 2), (1000, 0), (1500, 2)])

@@ -31,17 +31,82 @@ def test_the_gland_holds_the_cable(diameter, gland):
     assert counted("fit", RULE, GLANDS, SEATS, diameter=diameter, hole="M25")[0] == {gland: 1}
 
 
-@pytest.mark.parametrize("diameter", [59, 171, 179, 251])
-def test_nothing_fits_is_said(diameter):
-    """A tenth of a millimetre outside every range gives no gland, not the nearest."""
-    with pytest.raises(CannotCount, match=f"nothing listed fits diameter {diameter}"):
+@pytest.mark.parametrize(
+    ("diameter", "said"),
+    [
+        (59, "5.9 mm; nearest, not taken: g20 from 6 mm"),
+        (171, "17.1 mm; nearest, not taken: g25 up to 17 mm and g32 from 18 mm"),
+        (179, "17.9 mm; nearest, not taken: g25 up to 17 mm and g32 from 18 mm"),
+        (251, "25.1 mm; nearest, not taken: g32 up to 25 mm"),
+    ],
+)
+def test_nothing_fits_is_said(diameter, said):
+    """A tenth of a millimetre outside every range gives no gland; the nearest are only named."""
+    with pytest.raises(CannotCount) as error:
         counted("fit", RULE, GLANDS, SEATS, diameter=diameter, hole="M25")
+
+    assert str(error.value) == f"nothing listed fits diameter {said}"
 
 
 def test_a_gland_that_nothing_seats_is_not_taken():
     """A gland whose thread finds no reducer into the hole is no answer, and its name is told."""
-    with pytest.raises(CannotCount, match="g32 would hold diameter 200, but nothing seats it"):
+    with pytest.raises(CannotCount) as error:
         counted("fit", RULE, GLANDS, SEATS[:2], diameter=200, hole="M25")
+
+    assert str(error.value) == (
+        "g32 would hold diameter 20 mm, but nothing seats it in the hole M25"
+    )
+
+
+@pytest.mark.parametrize(
+    ("hole", "diameter", "gland"),
+    [
+        ("M32", 100, "g20"),  # through a reducer
+        ("M25", 200, "g32"),  # through an enlarger
+        ("M32", 200, "g32"),  # straight in
+    ],
+)
+def test_reducers_and_enlargers_seat_a_gland(hole, diameter, gland):
+    """Whichever of the two threads is larger, the part between them is one that a rule names."""
+    seats = ("M20 in M32", "M32 in M25", "M32 in M32")
+
+    assert counted("fit", RULE, GLANDS, seats, diameter=diameter, hole=hole)[0] == {gland: 1}
+
+
+def test_the_reason_is_told_in_millimetres():
+    """Tenths are for files; people read mm."""
+    givings = counted("fit", RULE, GLANDS, SEATS, diameter=125, hole="M25")[1]
+
+    assert givings[0].words == "diameter 12.5 mm lies in 11 to 17 mm of g25"
+
+
+def test_both_ends_of_every_range_are_thresholds():
+    """The outcome changes at the ends of what an item holds."""
+    found, _, book = way("fit", RULE, GLANDS)
+    figures = [threshold.value for threshold in found.thresholds(book)]
+
+    assert figures == [60, 110, 120, 170, 180, 250]
+
+
+BITS = [thing("b160", fits={"depth": [0, 160]}), thing("b310", fits={"depth": [0, 310]})]
+
+
+@pytest.mark.parametrize(("depth", "bit"), [(160, "b160"), (161, "b310"), (310, "b310")])
+def test_the_drill_bit_reaches_the_depth(depth, bit):
+    """The shortest bit that is not shorter than the hole is deep."""
+    rule = 'measure = "depth"\nchoose = ["b160", "b310"]'
+
+    assert counted("fit", rule, BITS, depth=depth)[0] == {bit: 1}
+
+
+def test_a_hole_too_deep_is_said():
+    """No bit is stretched."""
+    with pytest.raises(CannotCount) as error:
+        counted("fit", 'measure = "depth"\nchoose = ["b160", "b310"]', BITS, depth=311)
+
+    assert str(error.value) == (
+        "nothing listed fits depth 311 mm; nearest, not taken: b310 up to 310 mm"
+    )
 
 
 @pytest.mark.parametrize(("modules", "lead"), [(2, "l10"), (3, "l17"), (4, "l17")])
