@@ -6,11 +6,11 @@ from kitting.plan.given import CannotCount
 from tests.plan.small import counted, thing, way
 
 COVERS = [
-    thing(f"{hand[0]}{colour[0]}", hand=hand, colour=colour)
+    thing(f"{hand}_{colour}", hand=hand, colour=colour)
     for hand in ("left", "right")
     for colour in ("white", "grey")
 ]
-RULE = 'choose = ["lw", "lg", "rw", "rg"]\nby = { hand = "side", colour = "finish" }'
+RULE = 'choose = ["left_white", "left_grey", "right_white", "right_grey"]\nby = { hand = "side", colour = "finish" }'
 PANELS = [
     thing("p900", colour="white", fits={"height": [0, 900]}),
     thing("p1500", colour="white", fits={"height": [901, 1500]}),
@@ -21,10 +21,10 @@ SIZED = 'choose = ["p900", "p1500"]\nby = { colour = "finish" }\nmeasure = "heig
 @pytest.mark.parametrize(
     ("side", "finish", "cover"),
     [
-        ("left", "white", "lw"),
-        ("left", "grey", "lg"),
-        ("right", "white", "rw"),
-        ("right", "grey", "rg"),
+        ("left", "white", "left_white"),
+        ("left", "grey", "left_grey"),
+        ("right", "white", "right_white"),
+        ("right", "grey", "right_grey"),
     ],
 )
 def test_hand_and_colour_name_one_cover(side, finish, cover):
@@ -61,7 +61,7 @@ def test_a_figure_may_stand_for_the_measure():
             RULE,
             COVERS,
             {"side": "left", "finish": "blue"},
-            "none of lw, lg, rw, rg has hand left and colour blue",
+            "none of left_white, left_grey, right_white, right_grey has hand left and colour blue",
         ),
         (
             SIZED,
@@ -70,10 +70,10 @@ def test_a_figure_may_stand_for_the_measure():
             "none of p900, p1500 has colour white and height 1501 mm",
         ),
         (
-            'choose = ["lw", "lg"]\nby = { hand = "side" }',
+            'choose = ["left_white", "left_grey"]\nby = { hand = "side" }',
             COVERS,
             {"side": "left"},
-            "lw and lg both have hand left",
+            "left_white and left_grey both have hand left",
         ),
     ],
 )
@@ -96,18 +96,21 @@ def test_both_ends_of_every_range_are_thresholds():
 @pytest.mark.parametrize(
     ("rule", "fault"),
     [
-        ('choose = ["lw"]', "rule: by: expected what tells the variants apart, got nothing"),
+        (
+            'choose = ["left_white"]',
+            "rule: by: expected what tells the variants apart, got nothing",
+        ),
         (
             'choose = ["bolt"]\nby = { hand = "side" }',
             "rule: choose: expected items with a hand, got 'bolt'",
         ),
         (
-            'choose = ["lw"]\nby = { size = "side" }',
+            'choose = ["left_white"]\nby = { size = "side" }',
             "rule: by: size: expected one of hand, colour, got 'size'",
         ),
         (
-            'choose = ["lw"]\nmeasure = "height"',
-            "rule: choose: expected items with fits.height, got 'lw'",
+            'choose = ["left_white"]\nmeasure = "height"',
+            "rule: choose: expected items with fits.height, got 'left_white'",
         ),
     ],
 )
