@@ -10,7 +10,8 @@ COVERS = [
     for hand in ("left", "right")
     for colour in ("white", "grey")
 ]
-RULE = 'choose = ["left_white", "left_grey", "right_white", "right_grey"]\nby = { hand = "side", colour = "finish" }'
+RULE = 'choose = ["left_white", "left_grey", "right_white", "right_grey"]\n'
+RULE += 'by = { hand = "side", colour = "finish" }'
 PANELS = [
     thing("p900", colour="white", fits={"height": [0, 900]}),
     thing("p1500", colour="white", fits={"height": [901, 1500]}),
