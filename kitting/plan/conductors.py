@@ -90,6 +90,11 @@ def to_20(temp: float) -> float:
     return 1 / (1 + ALPHA_60228 * (temp - 20))
 
 
+def awg_sizes() -> tuple[str, ...]:
+    """Every AWG size with published figures, the smallest first."""
+    return tuple(_by_awg("nec_resistance", "ohm_kft"))
+
+
 def awg_area(awg: str) -> float:
     """mm2 of an AWG size, "14" to "4/0": ASTM B258, d = 0.127 mm x 92^((36 - n) / 39).
 

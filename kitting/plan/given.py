@@ -84,6 +84,9 @@ class Task(NamedTuple):
     book: Book
     lines: Callable[[str], list[tuple[str, int]]]
     """Item -> (step, quantity) of its lines so far."""
+    beside: Callable[[str], int] = lambda item: 0
+    """Item -> pieces of it given so far for the same run (or part) at the same place. Raises
+    UnknownInput where something there still hangs on an answer."""
 
 
 class Counting(Protocol):

@@ -1,9 +1,12 @@
 """An item of a family's list: what it is, what it brings, and what it asks for in turn."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from kitting.plan import conductors, conduit
+from kitting.plan.conductors import NoFigure
 from kitting.plan.needs import NEEDS
 from kitting.plan.reading import Table, is_whole, shown
 
@@ -31,6 +34,26 @@ class Conductor:
     """mm2 of one core."""
     stranding: int
     """Class of IEC 60228: 2 stranded, 5 flexible."""
+    awg: str = ""
+    """As "10" or "2/0", where it is an AWG size."""
+    finish: str = "plain"
+    """plain, or tinned (class 5 only)."""
+    insulation: str = ""
+    """A type of NEC chapter 9 table 5, where the wire fills conduit by that table."""
+
+    @property
+    def core(self) -> int:
+        """Hundredths of mm2: what ferrules and lugs are chosen by."""
+        return round(self.area * 100)
+
+    @property
+    def size(self) -> str:
+        """As people say it.
+
+        >>> Conductor(2.5, 5).size, Conductor(5.26, 2, "10").size
+        ('2.5 mm2', '10 AWG')
+        """
+        return f"{self.awg} AWG" if self.awg else f"{self.area:g} mm2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +104,10 @@ class FamilyItem:
     """Of an insert: least and most tenths of mm that each hole holds."""
     anchor: Anchor | None
     conductor: Conductor | None
+    outer: int
+    """Tenths of mm over the sheath of a cable; 0 where not said."""
+    bore: float
+    """Square inch of a conduit's whole inner section; 0 where it is none."""
     hand: str
     """left, right or empty."""
     colour: str
@@ -112,6 +139,8 @@ def parse(table: Table) -> FamilyItem:
         holes=table.pairs("holes"),
         anchor=_anchor(table),
         conductor=_conductor(table),
+        outer=table.whole("outer", 1, 2000, 0),
+        bore=_bore(table),
         hand=table.text("hand", "", ("left", "right")),
         colour=table.text("colour", ""),
         draw=table.text("draw", "", DRAWN),
@@ -156,6 +185,18 @@ def _raise(table: Table) -> Raise:
     return raised
 
 
+def couples(table: Table) -> tuple[Raise, ...]:
+    """What each piece after the first raises, by a rule's `couples = { need, of, count }`."""
+    inner = table.inner("couples")
+    if inner is None:
+        return ()
+    raised = Raise(
+        inner.text("need", among=NEEDS), inner.text("of", ""), inner.whole("count", 1, 9, 1)
+    )
+    inner.finish()
+    return (raised,)
+
+
 def _fits(table: Table) -> dict[str, tuple[int, int]]:
     inner = table.inner("fits")
     return {} if inner is None else {name: inner.pair(name) for name in inner.data}
@@ -184,10 +225,40 @@ def _conductor(table: Table) -> Conductor | None:
     inner = table.inner("conductor")
     if inner is None:
         return None
+    awg = inner.text("awg", "", conductors.awg_sizes())
+    area = 1.0
+    if awg:
+        area = conductors.awg_area(awg)
+    elif not inner.has("awg"):
+        area = _area(inner)
+    stranding = inner.whole("class", 2, 5)
+    finish = inner.text("finish", "plain", ("plain", "tinned"))
+    insulation = inner.text("insulation", "", ("THWN-2",)) if awg else ""
+    inner.finish()
+    return Conductor(area, stranding, awg, finish, insulation)
+
+
+def _area(inner: Table) -> float:
     area = inner.take("area", "mm2 of one core")
     if not (is_whole(area) or isinstance(area, float)) or not 0.5 <= float(str(area)) <= 300:
         inner.fault("area", f"expected mm2 from 0.5 to 300, got {shown(area)}")
-        area = 1
-    stranding = inner.whole("class", 2, 5)
+        return 1
+    return float(str(area))
+
+
+def _bore(table: Table) -> float:
+    """{ kind = "EMT", trade = "3/4" }, or { inner = 160 } in tenths of mm."""
+    inner = table.inner("conduit")
+    if inner is None:
+        return 0
+    if inner.has("inner"):
+        found = conduit.circle(inner.whole("inner", 50, 2000) / 10)
+    else:
+        kind, trade = inner.text("kind"), inner.text("trade")
+        try:
+            found = conduit.area(kind, trade)
+        except NoFigure:
+            inner.fault("trade", f"expected a conduit with a published section, got {kind} {trade}")
+            found = math.nan
     inner.finish()
-    return Conductor(float(str(area)), stranding)
+    return found

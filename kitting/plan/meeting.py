@@ -3,15 +3,16 @@
 import heapq
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from typing import NamedTuple
 
 from kitting.plan.conditions import holds
 from kitting.plan.family import Family
 from kitting.plan.given import CannotCount, Demand, Given, Task, joined
-from kitting.plan.items import Raise
+from kitting.plan.items import FamilyItem, Raise
 from kitting.plan.needs import NEEDS, STANDING, arises
 from kitting.plan.rules import Rule
-from kitting.plan.site import Scope, Site, UnknownInput
+from kitting.plan.site import Measures, Scope, Site, UnknownInput
 from kitting.plan.topology import Source, sources
 
 ONCE = "once for the whole job"
@@ -120,6 +121,8 @@ class _Meeting:
         self.pushed = 0
         self.totals: dict[str, dict[str, int]] = {}
         """Item -> step -> base units so far."""
+        self.pieces: dict[tuple[str, str, str], int] = {}
+        """(of, place, item) -> pieces so far."""
 
     def push(self, demand: Demand) -> None:
         """Finds the one rule for a need and lets it wait for its turn."""
@@ -143,7 +146,8 @@ class _Meeting:
         """Counts the next need whose rule rests on nothing still waiting."""
         _, _, demand, rule, scope = heapq.heappop(self.waiting)
         counted = demand._replace(number=1) if rule.once else demand
-        task = Task(counted, scope, self.family.book, self._lines)
+        beside = partial(self._beside, demand)
+        task = Task(counted, scope, self.family.book, self._lines, beside)
         try:
             found = rule.counting.count(task)
             tells: Callable[[Task], list[str]] | None = getattr(rule.counting, "tells", None)
@@ -168,6 +172,19 @@ class _Meeting:
     def _lines(self, item: str) -> list[tuple[str, int]]:
         return list(self.totals.get(item, {}).items())
 
+    def _beside(self, demand: Demand, item: str) -> int:
+        where = demand.root[1:]
+        # Its lines are asked for too: the family check works out together what it sees counted.
+        there = self._lines(item)
+        for held in self.met.open:
+            if held.demand.root[1:] == where and self._may_give(held.demand, item):
+                raise UnknownInput(held.axis)
+        return self.pieces.get((*where, item), 0) if there else 0
+
+    def _may_give(self, demand: Demand, item: str) -> bool:
+        rules = self.family.rules_for(demand.need, demand.of)
+        return any(item in rule.counting.items() for _, rule in rules)
+
     def _tell(self, sentence: str, demand: Demand, rule: Rule) -> None:
         step = rule.step or demand.step
         if step:
@@ -191,9 +208,12 @@ class _Meeting:
         steps[step] = max(before, given.quantity) if rule.once else before + given.quantity
         item = self.family.items[given.item]
         pieces = len(given.pieces) if item.unit == "mm" else given.quantity
+        where = (*demand.root[1:], given.item)
+        self.pieces[where] = self.pieces.get(where, 0) + pieces
+        carried = {**_copper(item), **given.carries}
         parent = demand
-        if given.carries:
-            parent = demand._replace(measures={**demand.measures, **given.carries})
+        if carried:
+            parent = demand._replace(measures={**demand.measures, **carried})
         for raised in item.raises:
             self.push(_raised(raised, pieces * raised.count, item.name, parent, step))
         for raised in given.raises:
@@ -202,6 +222,12 @@ class _Meeting:
         if item.thread and demand.need == "enter cable" and "hole" in demand.measures:
             seat = Raise("fit in hole", f"{item.thread} in {demand.measures['hole']}", 1)
             self.push(_raised(seat, pieces, item.name, parent, step))
+
+
+def _copper(item: FamilyItem) -> Measures:
+    """What the ends of a cable are chosen by."""
+    copper = item.conductor
+    return {"core": copper.core, "strands": copper.stranding} if copper is not None else {}
 
 
 def _raised(

@@ -263,7 +263,17 @@ def way(name, rule, listed=(), seats=()):
     known = [items.parse(Table(one, "items", faults)) for one in ({**BOLT}, *listed)]
     names = {
         *("modules", "stacks", "height", "run", "length", "diameter", "depth", "gap", "wall"),
-        *("covering", "plaster", "bearing_mm", "side", "finish", "head_rev", "stud"),
+        *(
+            "covering",
+            "plaster",
+            "bearing_mm",
+            "side",
+            "finish",
+            "head_rev",
+            "stud",
+            "warm",
+            "circuits",
+        ),
     }
     book = Book({item.code: item for item in known}, names, frozenset(seats))
     table = Table(tomllib.loads(rule), "rule", faults)
@@ -273,13 +283,15 @@ def way(name, rule, listed=(), seats=()):
     return found, [str(fault) for fault in faults], book
 
 
-def counted(name, rule, listed=(), seats=(), number=1, lines=None, **measures):
+def counted(name, rule, listed=(), seats=(), number=1, lines=None, beside=None, **measures):
     """What one way gives for one need: {item: quantity}, and the givings themselves."""
     found, faults, book = way(name, rule, listed, seats)
     assert faults == []
     demand = Demand("cover", "", ("cover", "", "system"), number, measures, "", "")
     scope = Scope(Site((1,), {}, "new"), measures)
-    givings = found.count(Task(demand, scope, book, lambda item: (lines or {}).get(item, [])))
+    there, pieces = lines or {}, beside or {}
+    task = Task(demand, scope, book, lambda i: there.get(i, []), lambda i: pieces.get(i, 0))
+    givings = found.count(task)
     return {given.item: given.quantity for given in givings}, givings
 
 

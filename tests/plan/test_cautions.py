@@ -53,6 +53,22 @@ def test_wet_sealant_warns_where_it_is_laid():
     assert "sealant" not in {c.key for c in cautions("tower", indoor)}
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_a_conductor_size_is_never_the_last_word(name):
+    """Wherever a cable was sized, at that very step: a licensed electrician and the local code."""
+    known = edition(name)
+    rules = {rule.name for rule in known.rules if rule.way == "cable"}
+    for given in hand(name).values():
+        found = kit.work_out(known, configuration.parse(given, known))
+        sized = {line.step for line in found.lines for r in line.reasons if r.rule in rules}
+        told = {c.step: c.decides for c in found.cautions if c.key == "conductor"}
+        assert sized <= told.keys()
+        assert sized or given["job"] != "new"
+        assert set(told.values()) <= {
+            "a licensed electrician under the local code; the maker's manual"
+        }
+
+
 def test_resin_warns_at_every_step_that_uses_it():
     """A hollow wall takes resin where the foot hangs and where brackets are fixed."""
     hollow = [g for g in hand("tower").values() if g["wall"] == "hollow" and g["job"] == "new"]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kitting.plan.counting.cable import HOT, ampacity, drop
+from kitting.plan.conductors import drop, iec_carries, warmed
 from tests.plan.small import way
 from tests.reference.engineering import ids, rows
 
@@ -17,7 +17,7 @@ SYSTEMS = {"dc": "dc", "1ph": "single phase", "3ph": "three phase"}
 def test_the_drop_of_a_run(row):
     """2 x L x I x R, three phase sqrt 3 x L x I x R."""
     given = row["inputs"]
-    system, length = SYSTEMS[given["kind"]], given["length_m_one_way"] * 1000
+    system, length = SYSTEMS[given["kind"]], given["length_m_one_way"]
     volt = drop(system, length, given["current_a"], given["ohm_km"])
 
     assert volt == pytest.approx(row["value"]["volt"], abs=row["tolerance"]["volt"])
@@ -28,15 +28,18 @@ def test_the_drop_of_a_run(row):
 @pytest.mark.parametrize("row", WARM, ids=ids(WARM))
 def test_copper_at_70_c(row):
     """R = R20 x (1 + 0.00393 x 50)."""
-    assert row["inputs"]["temp_c"] == 70
-    assert row["inputs"]["r20_ohm_km"] * HOT == pytest.approx(row["value"], abs=row["tolerance"])
+    given = row["inputs"]
+    warm = warmed(given["r20_ohm_km"], given["temp_c"], given["alpha"])
+
+    assert warm == pytest.approx(row["value"], abs=row["tolerance"])
 
 
 @pytest.mark.parametrize("row", ADJUSTED, ids=ids(ADJUSTED))
 def test_ampacity_in_a_hot_place(row):
     """A machine manual's worked figure: table value times the factor of the ambient."""
     given = row["inputs"]
-    found = ampacity(given["method"], given["loaded_cores"], given["area_mm2"], given["ambient_c"])
+    where = (given["method"], given["loaded_cores"], "PVC", given["ambient_c"])
+    found = iec_carries(given["area_mm2"], *where)
 
     assert found == pytest.approx(row["value"], abs=row["tolerance"])
 

@@ -11,9 +11,8 @@ from typing import Final
 
 from kitting.plan import linear
 from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
-from kitting.plan.items import Raise
+from kitting.plan.items import Raise, couples
 from kitting.plan.linear import Linear
-from kitting.plan.needs import NEEDS
 from kitting.plan.reading import Table
 
 Set = tuple[int, tuple[str, ...]]
@@ -100,15 +99,4 @@ def parse(table: Table, book: Book) -> AllowedSets:
         table.fault("sets", "expected at least one set, got none")
     sets.sort(key=lambda found: (found[0], len(found[1])))
     path = linear.parse(table, "path", book.names)
-    return AllowedSets(path, tuple(sets), _couples(table))
-
-
-def _couples(table: Table) -> tuple[Raise, ...]:
-    inner = table.inner("couples")
-    if inner is None:
-        return ()
-    raised = Raise(
-        inner.text("need", among=NEEDS), inner.text("of", ""), inner.whole("count", 1, 9, 1)
-    )
-    inner.finish()
-    return (raised,)
+    return AllowedSets(path, tuple(sets), couples(table))

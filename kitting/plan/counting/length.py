@@ -35,9 +35,9 @@ class Length:
         return []
 
 
-def one_piece(item: str, task: Task, allowance: int) -> Given:
-    """The run's length and its allowance, in one piece for each run."""
-    run, number = task.scope.number("length"), task.demand.number
+def one_piece(item: str, task: Task, allowance: int, each: int = 1) -> Given:
+    """The run's length and its allowance, in one piece; `each` pieces for each run."""
+    run, number = task.scope.number("length"), task.demand.number * each
     piece = run + allowance
     words = f"{run} mm + {allowance} mm for the ends = {piece} mm" if allowance else f"{run} mm"
     words += ", in one piece"
