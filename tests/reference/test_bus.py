@@ -4,10 +4,10 @@ import pytest
 
 from kitting.plan import configuration, family, kit
 from tests.plan.small import quantities, text
-from tests.reference.engineering import ids, rows
+from tests.reference.facts import cells, check, each, used
 
-CHAINS = rows("bus.chain.")
-TERMINATORS = [*rows("bus.can.term"), *rows("bus.485.term")]
+CHAINS = cells("bus.chain.")
+TERMINATORS = [*cells("bus.can.term"), *cells("bus.485.term")]
 LEAD = """
 [[item]]
 code = "lead"
@@ -21,6 +21,21 @@ step = "join"
 way = "each"
 gives = { lead = 1 }
 """
+
+
+@each(used("buses"))
+def test_row(row):
+    """The product gives the published value within its tolerance."""
+    check(row)
+
+
+@each(cells("bus.eth"))
+def test_a_channel_is_its_link_and_its_cords(row):
+    """ANSI/TIA-568: 100 m of channel are 90 m of permanent link and 10 m of cords."""
+    lengths = {one["inputs"]["part"]: one["value"] for one in cells("bus.eth")}
+
+    assert lengths["channel"] == lengths["permanent_link"] + lengths["cords"]
+    check(row)
 
 
 def chain(devices, built_in):
@@ -37,7 +52,7 @@ def chain(devices, built_in):
     return taken.get(("lead", "join"), 0), taken.get(("term", "end"), 0)
 
 
-@pytest.mark.parametrize("row", CHAINS, ids=ids(CHAINS))
+@each(CHAINS)
 def test_a_chain_has_its_links_and_two_terminators(row):
     """Source: linear bus, n - 1 links and two terminators, ISO 11898-2 (row's source)."""
     links, terminators = chain(row["inputs"]["devices"], 0)
@@ -45,7 +60,7 @@ def test_a_chain_has_its_links_and_two_terminators(row):
     assert {"links": links, "terminators": terminators} == row["value"]
 
 
-@pytest.mark.parametrize("row", TERMINATORS, ids=ids(TERMINATORS))
+@each(TERMINATORS)
 @pytest.mark.parametrize("built_in", [0, 1, 2])
 def test_built_in_ends_count(row, built_in):
     """Source: termination clause of ISO 11898-2 and TIA-485: brought and built in are two."""

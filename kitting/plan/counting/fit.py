@@ -9,6 +9,7 @@ Source: pick rule least <= measure <= most; clamp ranges belong to each purchase
 fixes none).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kitting.plan import linear
@@ -68,7 +69,16 @@ class Fit:
 
 def holds(item: FamilyItem, measure: str, value: int) -> bool:
     """Whether the item's range holds the value, both ends inside."""
-    low, high = item.fits[measure]
+    return within(item.fits[measure], value)
+
+
+def within(ends: Sequence[float], value: float) -> bool:
+    """Whether a value lies between both ends, which count.
+
+    >>> within((60, 130), 130), within((60, 130), 131)
+    (True, False)
+    """
+    low, high = ends
     return low <= value <= high
 
 

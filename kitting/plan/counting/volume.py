@@ -23,9 +23,9 @@ class Bead:
     """The section of a bead."""
 
     shape: str
-    width: int
+    width: float
     """mm"""
-    depth: int
+    depth: float
     """mm; 0 for the round ones."""
 
     def section(self) -> float:
@@ -80,7 +80,7 @@ class Volume:
         return []
 
 
-def microlitres(bead: Bead, seam_mm: int, waste: int) -> int:
+def microlitres(bead: Bead, seam_mm: float, waste: float) -> int:
     """ul of a bead along a seam with waste in per cent, rounded up.
 
     >>> microlitres(Bead("round", 6, 0), 4000, 15)
