@@ -11,7 +11,7 @@ from django.db.models import QuerySet
 from django.http import Http404
 
 from inventory.ledger.line import Line
-from inventory.models import Person, Role
+from inventory.models import Person, Place, PlaceKind, Role
 from inventory.queries import the_one
 from kitting.models import Job, Kit, Site
 
@@ -88,6 +88,22 @@ def site_read(person: Person, uid: UUID) -> Site:
     if site is None or not jobs_of(person).filter(site=site).exists():
         raise Http404
     return site
+
+
+def van_read(person: Person, code: str) -> Place:
+    """Return a van by its code, for the desk: its day shows every crew's jobs."""
+    place = Place.objects.filter(code=code, kind=PlaceKind.VAN).first()
+    if place is None or not at_desk(person):
+        raise Http404
+    return place
+
+
+def van_write(person: Person, code: str) -> Place:
+    """Return a van whose papers this person may enter: managers only."""
+    place = van_read(person, code)
+    if not person.has(Role.MANAGER):
+        raise Http404
+    return place
 
 
 def kit_of_subject(subject: str) -> Kit | None:

@@ -53,6 +53,12 @@ class Day:
     day: date
     rows: tuple[Row, ...]
 
+    @property
+    def vans(self) -> list[Place]:
+        """The vans that go out, each once."""
+        found = {row.job.van.pk: row.job.van for row in self.rows if row.job.van is not None}
+        return list(found.values())
+
 
 @dataclass(frozen=True, slots=True)
 class Step:

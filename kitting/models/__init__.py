@@ -4,6 +4,7 @@ from kitting.models.families import FamilyEdition
 from kitting.models.jobs import Job, JobKind, Site
 from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.standing import AsBuilt
+from kitting.models.vans import VanFacts
 
 __all__ = [
     "AsBuilt",
@@ -14,4 +15,5 @@ __all__ = [
     "KitLine",
     "Package",
     "Site",
+    "VanFacts",
 ]

@@ -12,6 +12,7 @@ from kitting.plan.reading import Table, is_whole, shown
 
 TRACKING: Final = ("serial", "lot", "count", "length", "tool", "supply")
 UNITS: Final = ("piece", "mm", "ul", "mm2")
+DANGEROUS: Final = ("3480", "3481", "none")
 DRAWN: Final = ("unit", "head", "base", "cap", "lead", "bracket")
 RENEWALS: Final = ("whole", "opened joint")
 
@@ -118,6 +119,15 @@ class FamilyItem:
     """At an expansion: empty, "whole" or "opened joint"."""
     reuse: bool
     """Freed and needed in one expansion: it moves."""
+    un: str = ""
+    """UN number it travels under; "none" for no dangerous goods; empty where it is not said."""
+
+    @property
+    def battery(self) -> bool:
+        """A lithium battery on the road: as said, else a module with a serial."""
+        if self.un:
+            return self.un != "none"
+        return self.tracking == "serial" and self.draw == "unit"
 
 
 def parse(table: Table) -> FamilyItem:
@@ -147,6 +157,7 @@ def parse(table: Table) -> FamilyItem:
         expires=table.flag("expires", default=False),
         renew=table.text("renew", "", RENEWALS),
         reuse=table.flag("reuse", default=False),
+        un=table.text("un", "", DANGEROUS),
     )
     _check(table, item)
     table.finish()

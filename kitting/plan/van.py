@@ -283,9 +283,9 @@ def _returns(loads: Sequence[Load]) -> list[Finding]:
     if not jobs:
         return []
     words = (
-        f"Batteries come back from {', '.join(jobs)}. A damaged one travels by other rules (SP 376):"
-        " one that is hot, swollen, leaking, smoking or hissing is not loaded; people away, call the"
-        " fire service."
+        f"Batteries come back from {', '.join(jobs)}. A damaged one travels by other rules (SP"
+        " 376): one that is hot, swollen, leaking, smoking or hissing is not loaded; people away,"
+        " call the fire service."
     )
     return [
         Finding(

@@ -6,9 +6,9 @@ EN 62444 fixes no ranges; the ranges here are common practice, no published sour
 import math
 
 import pytest
-from kitting.plan.conductors import insulated
 
 from kitting.plan import conduit, configuration, family, kit
+from kitting.plan.conductors import insulated
 from kitting.plan.figures.glands import holding, satisfies
 from tests.plan.small import text
 from tests.reference.facts import cells, check, each, used

@@ -58,6 +58,6 @@ def test_contents_of_packs_are_their_fluid_ounces(row):
 
 
 def test_a_web_table_is_not_believed():
-    """Trap: one page prints 50 to 55 ft per 10.1 floz cartridge at 1/4 x 1/4 in; volume gives 24."""
+    """Trap: a page prints 50 to 55 ft per 10.1 floz cartridge at 1/4 x 1/4 in; volume gives 24."""
     assert feet(0.25, 0.25, "10.1 floz") < 25
     assert contents()["10.1 floz"] < 19

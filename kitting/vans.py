@@ -1,0 +1,110 @@
+"""A van's papers, and its day: every job that rides on it, judged together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.conf import settings
+
+from inventory.lock import writing
+from inventory.models import Item, Person, Place, PlaceKind
+from kitting import families
+from kitting.models import Job, Kit, VanFacts
+from kitting.plan import van
+from kitting.queries import comes_back
+from kitting.travelling import loads_of
+
+PER = {"piece": 1, "mm": 1000, "ul": 1_000_000, "mm2": 1_000_000}
+"""Base units that an item's mass is of."""
+G_PER_KG = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Ride:
+    """One job on a van's day."""
+
+    job: Job
+    kit: Kit | None
+    load: van.Load
+
+
+@dataclass(frozen=True, slots=True)
+class VanDay:
+    """One van on one day."""
+
+    place: Place
+    day: date
+    facts: VanFacts | None
+    rides: tuple[Ride, ...]
+    checked: van.Checked
+
+
+def vans() -> list[Place]:
+    """Return every van by name."""
+    return list(Place.objects.filter(kind=PlaceKind.VAN).order_by("name"))
+
+
+def enter_papers(place: Place, by: Person, **papers: Any) -> VanFacts:
+    """Store what a van's papers say. papers: the fields of VanFacts in kg and mm."""
+    with writing():
+        values = {**papers, "entered_by": by}
+        facts, _ = VanFacts.objects.update_or_create(place=place, defaults=values)
+    return facts
+
+
+def day_of(place: Place, day: date) -> VanDay:
+    """Return a van's jobs of a day with what the rules say to all of them together."""
+    jobs = Job.objects.filter(van=place, date=day, cancelled_at=None)
+    whole = jobs.select_related("site__place").prefetch_related("crew", "kits__edition")
+    rides = tuple(_ride(job) for job in whole.order_by("leaves_at", "code"))
+    facts = VanFacts.objects.filter(place=place).first()
+    basis = van.Basis(settings.ADR_MASS, settings.BATTERY_PACKING_G / G_PER_KG)
+    checked = van.check(_vehicle(facts), [ride.load for ride in rides], basis)
+    return VanDay(place, day, facts, rides, checked)
+
+
+def _vehicle(facts: VanFacts | None) -> van.Vehicle | None:
+    if facts is None:
+        return None
+    return van.Vehicle(
+        gross=facts.gross_kg,
+        ready=facts.ready_kg,
+        with_driver=facts.with_driver,
+        persons=facts.persons,
+        fitted=facts.fitted_kg,
+        wheelbase=facts.wheelbase_mm or 0,
+        load_at=facts.load_at_mm or 0,
+    )
+
+
+def _ride(job: Job) -> Ride:
+    kit = max(job.kits.all(), key=lambda one: one.revision, default=None)
+    crew = max(1, len(job.crew.all()))
+    if kit is None:
+        return Ride(job, None, van.Load(job.code, (), crew=crew))
+    lines = kit.lines.select_related("item").order_by("order")
+    out = _pieces(kit, ((line.item, line.quantity) for line in lines))
+    freed = comes_back(kit)
+    back = _pieces(kit, ((one.item, one.quantity) for one in freed if one.item is not None))
+    boxes = loads_of(kit) if kit.released_at else []
+    present = sum(box.loaded for box in boxes)
+    return Ride(job, kit, van.Load(job.code, out, back, len(boxes), present, crew))
+
+
+def _pieces(kit: Kit, things: Iterable[tuple[Item, int]]) -> tuple[van.Piece, ...]:
+    """What things weigh; a battery is told by the kit's own edition."""
+    known = families.family_of(kit.edition).items
+    sums: dict[int, tuple[Item, int]] = {}
+    for item, quantity in things:
+        sums[item.pk] = (item, sums.get(item.pk, (item, 0))[1] + quantity)
+    found = []
+    for item, quantity in sums.values():
+        battery = item.code in known and known[item.code].battery
+        counted = item.unit == "piece"
+        kg = item.mass_g / G_PER_KG * (1 if counted else quantity / PER[item.unit])
+        count = quantity if counted else 1
+        found.append(van.Piece(item.name, count, kg, battery, amount=not counted))
+    return tuple(found)

@@ -1,0 +1,52 @@
+"""A van's day: its jobs, its papers, what the rules say."""
+
+from datetime import date
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from inventory.access import needs, person_of
+from inventory.models import Role
+from kitting import vans
+from kitting.access import van_read, van_write
+from kitting.van_forms import PapersForm
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def van_day(request: HttpRequest, code: str, day: str) -> HttpResponse:
+    """Show a van's day; a manager enters what its papers say."""
+    person = person_of(request)
+    place = (van_write if request.method == "POST" else van_read)(person, code)
+    found = vans.day_of(place, _day(day))
+    form = PapersForm(request.POST or None, instance=found.facts)
+    if request.method == "POST" and form.is_valid():
+        vans.enter_papers(place, person, **form.cleaned_data)
+        messages.success(request, f"The papers of {place.name} are entered.")
+        return redirect("van_day", code=code, day=day)
+    context = {
+        "found": found,
+        "form": form,
+        "may_enter": person.has(Role.MANAGER),
+        "shares": zip(found.rides, _in_order(found), strict=True),
+        "before": found.day.fromordinal(found.day.toordinal() - 1),
+        "after": found.day.fromordinal(found.day.toordinal() + 1),
+    }
+    return render(request, "kitting/van_day.html", context)
+
+
+def _in_order(found: vans.VanDay) -> list[object]:
+    by_job = {share.job: share for share in found.checked.shares}
+    return [by_job[ride.job.code] for ride in found.rides]
+
+
+def _day(text: str) -> date:
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise Http404 from None
+    if not 2000 <= day.year <= 2999:
+        raise Http404
+    return day
