@@ -39,6 +39,8 @@ ABSENT = {
     "username": "nobody",
     "job": "J9999",
     "kit": "J9999-1",
+    "van": "VAN999",
+    "day": "2026-11-26",
     "sha256": "ab" * 32,
     "uid": "00000000-0000-7000-8000-000000000000",
 }
@@ -89,9 +91,16 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
         values |= {"job": work.job.code, "kit": work.kit.code, "sha256": work.photo.sha256}
         values |= {"uid": str(work.kit_uid)}
     elif object_ == "firm":
-        values |= {"item": cast.item.code, "username": "lars"}
+        values |= {"item": cast.item.code, "username": "lars", "van": cast.van.code}
     first = pattern.split("/")[0]
-    sort = {"stock": "item", "items": "item", "jobs": "job", "kits": "kit", "my": "kit"}
+    sort = {
+        "stock": "item",
+        "items": "item",
+        "jobs": "job",
+        "kits": "kit",
+        "my": "kit",
+        "vans": "van",
+    }
     return reverse(route, kwargs={n: values[sort[first] if n == "code" else n] for n in names})
 
 
@@ -149,6 +158,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},
         "job": {"data": {"cancel": "1"}},
+        "van_day": {"data": {"gross_kg": 3500, "ready_kg": 2150, "persons": 2, "fitted_kg": 0}},
         "api_events": event(subject),
         "api_devices": as_json({"label": "bench"}),
         "api_photos": upload(subject=subject),

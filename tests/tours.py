@@ -79,6 +79,8 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route, args=[job.code]) for job in own]
     if sort == "kit":
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
+    if route == "van_day":
+        return [reverse(route, args=[job.van.code, job.date]) for job in vans_out()]
     special = {
         "week": [f"?from={FIRM.jobs[0].date}"],
         "trace": ["", f"?code={aside().serial}"],
@@ -98,6 +100,11 @@ def addresses(route: str, person: Person) -> list[str]:
         if route in values
         else [reverse(route)]
     )
+
+
+def vans_out() -> list[Job]:
+    """The first day that a van goes out."""
+    return list(Job.objects.exclude(van=None).select_related("van")[:1])
 
 
 def jobs_of(person: Person) -> list[Job]:

@@ -189,8 +189,8 @@ def _carriage(shares: Sequence[Share], moment: str, basis: Basis) -> Finding:
         words,
         {"kg": round(kg, 3), "points": judged.points, "limit_kg": most},
         "ADR 1.1.3.6.3 and 1.1.3.6.4, edition 2023",
-        "the safety adviser and the authority; the transport document, packing and training apply"
-        " below the figure too",
+        "the dangerous goods adviser and the authority; transport document, packing and training"
+        " apply below the figure too",
     )
 
 
@@ -294,6 +294,6 @@ def _returns(loads: Sequence[Load]) -> list[Finding]:
             words,
             {"jobs": float(len(jobs))},
             "ADR special provision 376",
-            "the maker's service and the safety adviser",
+            "the maker's service and the dangerous goods adviser",
         )
     ]

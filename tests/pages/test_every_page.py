@@ -28,6 +28,7 @@ PAGES = [
     ("put_away", "warehouse", "It goes to"),
     ("labels", "warehouse", "read back by a decoder"),
     ("returns", "warehouse", "Set aside"),
+    ("van_day", "manager", "What the rules say"),
     ("stock", "warehouse", "battery module"),
     ("stock_item", "warehouse", "Where it is"),
     ("item_new", "warehouse", "Add an item"),
@@ -71,6 +72,8 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=["tariq"])
         case "trace":
             return f"{reverse(name)}?code={work.serial}"
+        case "van_day":
+            return reverse(name, args=[work.job.van.code, work.job.date])
         case "week":
             return f"{reverse(name)}?from={work.job.date}"
     of_job = name in ("job", "job_drawing") or (name.startswith("my_") and name != "my_jobs")

@@ -1,9 +1,9 @@
 """Carrying batteries: ADR's two tests, packing path, energy, the shock test, US materials of trade.
 
 Source: ADR 1.1.3.6.3, 1.1.3.6.4, special provisions 188 and 376, P903; UN Manual of Tests and
-Criteria 38.3; 49 CFR 173.6. It says what the rule says; the safety adviser and the authority
-decide. A hot, smoking, hissing, leaking or swollen battery is not loaded: people away, fire
-service.
+Criteria 38.3; 49 CFR 173.6. It says what the rule says; the dangerous goods adviser and the
+authority decide. A hot, smoking, hissing, leaking or swollen battery is not loaded: people away,
+fire service.
 """
 
 import math
