@@ -21,6 +21,7 @@ WORDS = {
     "null_characters_not_allowed": "expected text without control characters, got {got}",
 }
 KINDS: tuple[tuple[type[forms.Field], str], ...] = (
+    (forms.FloatField, "a number"),
     (forms.IntegerField, "a whole number"),
     (forms.DateTimeField, "a date and hour"),
     (forms.DateField, "a date"),

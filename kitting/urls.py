@@ -4,7 +4,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
 from kitting import api, security
-from kitting.views import home, jobs, kits, my, refusals, returns, vans, week
+from kitting.views import bench, home, jobs, kits, my, refusals, returns, vans, week
 
 handler403 = refusals.not_allowed
 handler404 = refusals.not_there
@@ -20,6 +20,7 @@ urlpatterns = [
     path("kits/<slug:code>/pick", kits.kit_pick, name="kit_pick"),
     path("kits/<slug:code>/load", kits.kit_load, name="kit_load"),
     path("kits/<slug:code>/labels", kits.kit_labels, name="kit_labels"),
+    path("figures/", bench.bench, name="bench"),
     path("vans/<slug:code>/<slug:day>/", vans.van_day, name="van_day"),
     path("returns/", returns.returns, name="returns"),
     path("my/", my.my_jobs, name="my_jobs"),

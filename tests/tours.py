@@ -82,6 +82,7 @@ def addresses(route: str, person: Person) -> list[str]:
     if route == "van_day":
         return [reverse(route, args=[job.van.code, job.date]) for job in vans_out()]
     special = {
+        "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
         "week": [f"?from={FIRM.jobs[0].date}"],
         "trace": ["", f"?code={aside().serial}"],
         "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],

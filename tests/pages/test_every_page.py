@@ -29,6 +29,7 @@ PAGES = [
     ("labels", "warehouse", "read back by a decoder"),
     ("returns", "warehouse", "Set aside"),
     ("van_day", "manager", "What the rules say"),
+    ("bench", "technician", "Figures at the bench"),
     ("stock", "warehouse", "battery module"),
     ("stock_item", "warehouse", "Where it is"),
     ("item_new", "warehouse", "Add an item"),

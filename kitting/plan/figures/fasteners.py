@@ -37,7 +37,7 @@ def preload(thread: str, strength: str, mu: float) -> float:
     """N of clamping force at 90 % of the yield point under tension and twist together (VDI 2230-1).
 
     >>> round(preload("M8x1", "8.8", 0.12))
-    20242
+    20243
     """
     size = _thread(thread)
     pitch, flank = size["pitch"], size["diameter"] - 0.6495 * size["pitch"]
