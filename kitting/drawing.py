@@ -1,4 +1,4 @@
-"""The stack as a drawing: outlined when needed, hatched when on the van, filled when seen.
+"""The stack as a drawing to scale: outlined when needed, hatched on the van, filled when seen.
 
 Never colour alone: each state has its own ground and its own word in the legend, and what is fitted
 or in trouble has a mark besides.
@@ -7,18 +7,26 @@ or in trouble has a mark besides.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from kitting import families
 from kitting.models import AsBuilt, Kit
 from kitting.plan import configuration as configurations
 from kitting.plan import layout
+from kitting.plan.configuration import Configuration
+from kitting.plan.family import Family
 from kitting.plan.layout import Box
 from kitting.queries import stands_at
 from kitting.snapshot import positions
 from kitting.tallies import Progress
 
 MARGIN = 60  # mm around the stacks
+HEADROOM = 100  # mm above a stack for its measures
+FOOTROOM = 150  # mm below all for the bar that gives the scale
+BAR = 500  # mm that the bar stands for
+PAPER = (180, 200)  # mm of a printed page that the drawing may take
+SCALES = (10, 15, 20, 25, 50, 100)
 ROOM = 320  # mm of width that a place with the end of a serial takes
 NAMES = {
     "unit": "Module",
@@ -28,7 +36,9 @@ NAMES = {
     "lead": "Lead",
     "bracket": "Bracket",
 }
+OUTLINES = ("unit", "head", "base", "cap")  # drawn to scale; the rest are signs
 WORDS = {
+    "planned": "planned",
     "needed": "needed",
     "loaded": "on the van",
     "seen": "seen at the site",
@@ -75,22 +85,49 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
+class Caption:
+    """Measures of one stack, written above it; x and base line in mm."""
+
+    x: int
+    y: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     """What the template draws."""
 
+    key: str  # unlike that of any other drawing on the page
     width: int  # mm
     height: int  # mm
     shapes: tuple[Shape, ...]
+    captions: tuple[Caption, ...]
     title: str
     told: str  # the whole in one sentence
     states: tuple[tuple[str, str], ...]  # (state, word) of those that occur
+
+    @property
+    def scale(self) -> int:
+        """Of the print: 20 is one to twenty; the largest at which it fits on a page."""
+        fits = (n for n in SCALES if self.width <= PAPER[0] * n and self.height <= PAPER[1] * n)
+        return next(fits, SCALES[-1])
+
+    @property
+    def paper(self) -> tuple[float, float]:
+        """Width and height of the print, mm."""
+        return self.width / self.scale, self.height / self.scale
+
+    @property
+    def bar(self) -> tuple[int, int, int]:
+        """Left end and height of the bar that gives the scale, and its length. mm."""
+        return MARGIN, self.height - 40, BAR
 
 
 def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
     """Draw a kit's stacks as planned; None where the edition gives no outline."""
     family = families.family_of(kit.edition)
     asked = configurations.parse(dict(kit.snapshot["configuration"]), family)
-    boxes = layout.boxes(family, asked)
+    boxes = _moved(layout.boxes(family, asked))
     if not boxes:
         return None
     stands = {(row.stack, row.level): row for row in stands_at(kit.job.site.place)}
@@ -98,22 +135,59 @@ def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
     states = _states(boxes, places, progress, stands)
     shapes = tuple(
         _shape(
-            replace(box, x=box.x + MARGIN, y=box.y + MARGIN),
+            box,
             states[box.key],
             (box.stack, box.level, box.kind) in places,
             stands.get((box.stack, box.level)),
         )
         for box in boxes
     )
+    return _drawn(family, boxes, shapes, "stack", f"The stack of {kit.job.code}")
+
+
+def drawing_of_plan(
+    family: Family, configuration: Configuration, key: str, title: str
+) -> Drawing | None:
+    """Draw a configuration of which nothing is packed yet; None where there is no outline."""
+    boxes = _moved(layout.boxes(family, configuration))
+    if not boxes:
+        return None
+    shapes = tuple(_shape(box, "planned", box.kind == "unit", None) for box in boxes)
+    return _drawn(family, boxes, shapes, key, title)
+
+
+def _moved(boxes: Iterable[Box]) -> tuple[Box, ...]:
+    """Boxes with a margin around, and room for measures above each row."""
+    return tuple(replace(box, x=box.x + MARGIN, y=box.y + MARGIN + HEADROOM) for box in boxes)
+
+
+def _drawn(
+    family: Family, boxes: tuple[Box, ...], shapes: tuple[Shape, ...], key: str, title: str
+) -> Drawing:
     counts = Counter(shape.state for shape in shapes)
+    numbers = sorted({box.stack for box in boxes})
     return Drawing(
-        max(box.x + box.w for box in boxes) + 2 * MARGIN,
-        max(box.y + box.h for box in boxes) + 2 * MARGIN,
+        key,
+        max(max(box.x + box.w for box in boxes) + MARGIN, BAR + 2 * MARGIN),
+        max(box.y + box.h for box in boxes) + MARGIN + FOOTROOM,
         shapes,
-        f"The stack of {kit.job.code}",
+        tuple(_caption(family, [b for b in boxes if b.stack == n]) for n in numbers),
+        title,
         ", ".join(f"{counts[state]} {word}" for state, word in WORDS.items() if counts[state]),
         tuple((state, word) for state, word in WORDS.items() if counts[state]),
     )
+
+
+def _caption(family: Family, boxes: list[Box]) -> Caption:
+    """How high or deep a stack comes, from its outlines."""
+    outlines = [box for box in boxes if box.kind in OUTLINES] or boxes
+    left, top = min(box.x for box in outlines), min(box.y for box in boxes)
+    wide = max(box.x + box.w for box in outlines) - left
+    high = max(box.y + box.h for box in outlines) - min(box.y for box in outlines)
+    if family.arrangement == "row":
+        deep = max(box.x + box.w for box in outlines if box.kind != "head") - left
+        return Caption(left, top - 30, f"{deep / 1000:.2f} m from the wall, {high / 1000:.2f} high")
+    return Caption(left, top - 30, f"{high / 1000:.2f} m high, {wide / 1000:.2f} wide")
 
 
 def _states(

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
 from inventory.models import Person, Place, PlaceKind, Role
 from inventory.plain_forms import PlainForm
@@ -16,58 +14,86 @@ from kitting.models import JobKind, Site
 from kitting.plan.axes import Axis
 from kitting.plan.conditions import holds
 from kitting.plan.family import Family
-from kitting.plan.site import UNKNOWN, UnknownInput
 from kitting.plan.site import Site as Answers
+from kitting.plan.site import UnknownInput
+from kitting.questions import (
+    FEW,
+    StackCounts,
+    base_units,
+    few,
+    field_of,
+    joined,
+    listed,
+    modules_of,
+)
 
-UNIT = re.compile(r"\s*\((?:tenths of )?mm\)")
 PREFIX = "about_"  # of the fields that ask about the site
 DATE = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 HOUR = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+COUNTS = ("stacks", "before")
 
 
-class MeasureField(forms.CharField):
-    """A whole number, mm, or a diameter in mm with one decimal; "unknown" where allowed."""
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """The place of one question on the page, asked or not."""
 
-    def __init__(self, axis: Axis, **kwargs: Any) -> None:  # as Django has it
-        super().__init__(**kwargs)
-        self.axis = axis
+    axis: Axis
+    field: forms.BoundField | None  # None: it does not arise now
+    kept: str  # what was answered before it ceased to arise
 
-    def clean(self, value: Any) -> int | str:  # as Django has it
-        """Return base units, or "unknown"."""
-        text = str(super().clean(value))
-        answer = base_units(self.axis, text)
-        if answer is None or not self.axis.accepts(answer):
-            raise ValidationError(f"{self.label}: expected {wanted(self.axis)}, got {text[:40]!r}")
-        return answer
+    @property
+    def name(self) -> str:
+        """Of the field."""
+        return f"{PREFIX}{self.axis.name}"
 
 
-class JobForm(PlainForm):
-    """One visit. Without a family only the first questions are asked."""
+class VisitForm(PlainForm):
+    """When, with which van and by whom: what may change after a job is planned."""
+
+    date = forms.DateField(label="Day", widget=DATE)
+    leaves_at = forms.TimeField(label="The van leaves at", widget=HOUR, required=False)
+    van = forms.ModelChoiceField(Place.objects.none(), label="Van", required=False)
+    crew = forms.ModelMultipleChoiceField(
+        Person.objects.none(), label="Crew", required=False, widget=forms.CheckboxSelectMultiple
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        vans = Place.objects.filter(kind=PlaceKind.VAN).order_by("name")
+        few_vans = vans.count() < FEW
+        self.fields["van"] = forms.ModelChoiceField(
+            vans,
+            label="Van",
+            required=False,
+            empty_label="No van yet",
+            widget=forms.RadioSelect if few_vans else forms.Select,
+            blank=True,
+        )
+        crew = Person.objects.filter(is_active=True, roles__icontains=Role.TECHNICIAN)
+        self.fields["crew"].queryset = crew.order_by("name")  # type: ignore[attr-defined]
+
+
+class JobForm(VisitForm):
+    """One visit. Without a family only the first questions are asked.
+
+    initial: field name -> what it shows at first, as text; the family's questions are
+    "about_<axis>", stacks and before are "4, 4", crew a list of ids.
+    """
 
     site = forms.ModelChoiceField(
         Site.objects.none(), label="Site", required=False, empty_label="A new site, named below"
     )
     site_name = forms.CharField(label="Name of a new site", max_length=120, required=False)
     address = forms.CharField(label="Its address", max_length=300, required=False)
-    date = forms.DateField(label="Day", widget=DATE)
-    leaves_at = forms.TimeField(label="The van leaves at", widget=HOUR, required=False)
-    van = forms.ModelChoiceField(
-        Place.objects.none(), label="Van", required=False, empty_label="No van yet"
-    )
-    crew = forms.ModelMultipleChoiceField(
-        Person.objects.none(), label="Crew", required=False, widget=forms.CheckboxSelectMultiple
-    )
     family = forms.ChoiceField(label="Stack system")
-    job = forms.ChoiceField(label="Kind of job", choices=JobKind.choices)
-    stacks = forms.CharField(
-        label="Modules in each stack", max_length=100, help_text="From the first: 4, 4"
+    job = forms.ChoiceField(
+        label="Kind of job", choices=JobKind.choices, widget=forms.RadioSelect, initial=JobKind.NEW
     )
+    stacks = forms.CharField(label="Modules in each stack", max_length=100, widget=StackCounts)
     before = forms.CharField(
-        label="Modules that stand there now",
-        max_length=100,
-        required=False,
-        help_text="Only for an expansion: 3, 4",
+        label="Modules that stand there now", max_length=100, required=False, widget=StackCounts
     )
+    field_order = ("site", "site_name", "address", "date", "leaves_at", "van", "crew")
 
     def __init__(
         self,
@@ -78,32 +104,35 @@ class JobForm(PlainForm):
         """families: name -> family, those that may be planned."""
         super().__init__(data, **kwargs)
         self.families = families
+        self.held = begun(data) if data is not None else dict(self.initial)
         self.fields["site"].queryset = Site.objects.select_related("place")  # type: ignore[attr-defined]
-        vans = Place.objects.filter(kind=PlaceKind.VAN).order_by("name")
-        self.fields["van"].queryset = vans  # type: ignore[attr-defined]
-        crew = Person.objects.filter(is_active=True, roles__icontains=Role.TECHNICIAN)
-        self.fields["crew"].queryset = crew.order_by("name")  # type: ignore[attr-defined]
-        choices = [("", "Choose"), *((f.name, f.title) for f in families.values())]
-        self.fields["family"].choices = choices  # type: ignore[attr-defined]
+        choices = [(f.name, f.title) for f in families.values()]
+        few(self.fields["family"], choices)  # type: ignore[arg-type]
         for axis in self.asked():
             self.fields[f"{PREFIX}{axis.name}"] = field_of(axis)
 
     def raw(self, name: str) -> str:
         """What the form shows for a field now, whether sent or only begun."""
-        source = self.data if self.is_bound else self.initial
-        return str(source.get(name) or "")
+        return str(self.held.get(name) or "")
+
+    @property
+    def chosen(self) -> Family | None:
+        """The family that is chosen now."""
+        return self.families.get(self.raw("family"))
+
+    @property
+    def kind(self) -> str:
+        """The kind of job that is chosen now."""
+        return self.raw("job") or JobKind.NEW
 
     def asked(self) -> list[Axis]:
         """The family's questions that arise from the answers so far, in its order."""
-        family = self.families.get(self.raw("family"))
         shape = modules_of(self.raw("stacks")) or [1]
-        if family is None:
-            return []
         answers: dict[str, int | str | None] = {}
         found = []
-        for axis in family.axes.values():
+        for axis in self.chosen.axes.values() if self.chosen else ():
             try:
-                arises = holds(axis.when, Answers(tuple(shape), answers, self.raw("job") or "new"))
+                arises = holds(axis.when, Answers(tuple(shape), answers, self.kind))
             except UnknownInput:
                 arises = False
             if arises:
@@ -113,25 +142,22 @@ class JobForm(PlainForm):
 
     def first_fields(self) -> list[forms.BoundField]:
         """Where, when, who."""
-        names = ("site", "site_name", "address", "date", "leaves_at", "van", "crew")
-        return [self[name] for name in names]
+        return [self[name] for name in self.field_order]
 
-    def stack_fields(self) -> list[forms.BoundField]:
-        """What stands there."""
-        expands = self.raw("job") == JobKind.EXPANSION
-        names = ("family", "job", "stacks", "before") if expands else ("family", "job", "stacks")
-        return [self[name] for name in names]
-
-    def site_fields(self) -> list[forms.BoundField]:
-        """The family's questions."""
-        return [self[name] for name in self.fields if name.startswith(PREFIX)]
+    def slots(self) -> list[Slot]:
+        """A place for each question of the family, in its order, asked now or not."""
+        found = []
+        for axis in self.chosen.axes.values() if self.chosen else ():
+            name = f"{PREFIX}{axis.name}"
+            found.append(Slot(axis, self[name] if name in self.fields else None, self.raw(name)))
+        return found
 
     def clean(self) -> dict[str, Any]:
         """A site is chosen or named; stacks are numbers."""
         cleaned: dict[str, Any] = super().clean() or {}
         if not cleaned.get("site") and not cleaned.get("site_name"):
             self.add_error("site_name", "Site: expected one of the list or a name, got nothing")
-        for name in ("stacks", "before"):
+        for name in COUNTS:
             text = cleaned.get(name) or ""
             if text and not modules_of(text):
                 label = self.fields[name].label
@@ -146,49 +172,39 @@ class JobForm(PlainForm):
             for name, value in given.items()
             if name.startswith(PREFIX) and value != ""
         }
+        return self._configuration(given["stacks"], given["before"], answers)
+
+    def answered(self) -> dict[str, Any]:
+        """The same from what is answered and understood so far; the rest is left out."""
+        answers = {}
+        for axis in self.asked():
+            value = base_units(axis, self.raw(f"{PREFIX}{axis.name}"))
+            if value is not None and axis.accepts(value):
+                answers[axis.name] = value
+        return self._configuration(self.raw("stacks"), self.raw("before"), answers)
+
+    def _configuration(self, stacks: str, before: str, answers: dict[str, Any]) -> dict[str, Any]:
         asked: dict[str, Any] = {
-            "family": given["family"],
-            "job": given["job"],
-            "stacks": [{"modules": n} for n in modules_of(given["stacks"])],
+            "family": self.raw("family"),
+            "job": self.kind,
+            "stacks": [{"modules": n} for n in modules_of(stacks)],
             **answers,
         }
-        if given["job"] == JobKind.EXPANSION:
-            asked["before"] = {"stacks": [{"modules": n} for n in modules_of(given["before"])]}
+        if self.kind == JobKind.EXPANSION:
+            asked["before"] = {"stacks": [{"modules": n} for n in modules_of(before)]}
         return asked
 
 
-def modules_of(text: str) -> list[int]:
-    """Return the numbers of "4, 4"; an empty list for anything else."""
-    parts = [part for part in re.split(r"[,;+\s]+", text.strip()) if part]
-    good = all(part.isascii() and part.isdigit() and len(part) < 4 for part in parts)
-    return [int(part) for part in parts] if good else []
+def begun(data: Any) -> dict[str, Any]:
+    """What a browser sent, as a form's `initial` has it."""
+    held: dict[str, Any] = {name: data[name] for name in data}
+    if "crew" in held:
+        held["crew"] = listed(data, "crew")
+    held |= {name: joined(data, name) for name in COUNTS if name in held}
+    about = (name for name in held if name.startswith(PREFIX))
+    return held | {name: _answer(listed(data, name)) for name in about}
 
 
-def base_units(axis: Axis, text: str) -> int | str | None:
-    """Return an answer as the engine takes it: mm, tenths of mm, a word; None for neither."""
-    if axis.kind == "choice" or text == UNKNOWN:
-        return text or None
-    try:
-        number = Decimal(text.replace(",", ".")) * (10 if axis.kind == "diameter" else 1)
-    except InvalidOperation:
-        return None
-    return int(number) if number.is_finite() and number == number.to_integral_value() else None
-
-
-def wanted(axis: Axis) -> str:
-    """Say what answers a question, in the units of the page."""
-    if axis.kind != "diameter":
-        return axis.wanted()
-    told = f"mm from {axis.low / 10:g} to {axis.high / 10:g} with one decimal"
-    return f"{told} or {UNKNOWN}" if axis.unknown else told
-
-
-def field_of(axis: Axis) -> forms.Field:
-    """Return the field that asks a question of the family."""
-    question = UNIT.sub("", axis.question)  # the help beside the field says the unit asked here
-    if axis.kind == "choice":
-        choices = [("", "Choose"), *((value, value) for value in axis.values)]
-        if axis.unknown:
-            choices.append((UNKNOWN, "not known yet"))
-        return forms.ChoiceField(label=question, choices=choices)
-    return MeasureField(axis, label=question, max_length=20, help_text=wanted(axis))
+def _answer(sent: list[str]) -> str:
+    """A box and its tick bear one name: the tick counts."""
+    return "unknown" if "unknown" in sent else next(iter(sent), "")

@@ -180,7 +180,10 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
 ]
+# Fields draw themselves by our templates too.
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 MIDDLEWARE = [
     "kitting.security.HeadersMiddleware",  # first: static files and redirects too
     "django.middleware.security.SecurityMiddleware",
@@ -201,6 +204,7 @@ TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
         "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,  # only Django's own fields have templates there
         "OPTIONS": {
             "context_processors": [
                 "django.template.context_processors.request",

@@ -4,7 +4,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
 from kitting import api, security
-from kitting.views import bench, home, jobs, kits, my, refusals, returns, vans, week
+from kitting.views import bench, editor, home, jobs, kits, my, refusals, returns, vans, week
 
 handler403 = refusals.not_allowed
 handler404 = refusals.not_there
@@ -12,7 +12,7 @@ handler404 = refusals.not_there
 urlpatterns = [
     path("", home.home, name="home"),
     path("week/", week.week, name="week"),
-    path("jobs/new", jobs.job_new, name="job_new"),
+    path("jobs/new", editor.job_new, name="job_new"),
     path("jobs/<slug:code>/", jobs.job, name="job"),
     path("jobs/<slug:code>/drawing", jobs.job_drawing, name="job_drawing"),
     path("kits/", kits.kits, name="kits"),

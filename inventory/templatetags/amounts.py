@@ -5,6 +5,8 @@ from django import template
 from inventory.models import Place
 from inventory.words import measure
 
+GRAMS = 1000  # in a kilogram
+
 register = template.Library()
 
 register.filter("amount", measure)
@@ -32,3 +34,11 @@ def coin(cents: int) -> str:
 def look_up(mapping: dict[str, object], key: str) -> object:
     """The value of a key that is itself a variable; nothing if absent."""
     return mapping.get(key)
+
+
+@register.filter
+def kilograms(grams: int) -> str:
+    """A mass as people say it: "268 kg", "3.2 kg", "40 g"."""
+    if grams < GRAMS:
+        return f"{grams} g"
+    return f"{grams / GRAMS:,.0f} kg" if grams >= 100 * GRAMS else f"{grams / GRAMS:.1f} kg"

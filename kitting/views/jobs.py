@@ -1,58 +1,20 @@
-"""Planning a job, its kit with every reason, releasing it."""
+"""A job: its kit with every reason, releasing it, changing its day, van or crew."""
 
-from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
-from kitting import overviews, packing, planning, sourcing
+from kitting import overviews, packing, sourcing
 from kitting.access import job_read, job_write
 from kitting.drawing import drawing_of
-from kitting.forms import JobForm
 from kitting.models import Job
 from kitting.packing import Reason, Refused
 from kitting.progress import fold
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@needs(Role.MANAGER)
-def job_new(request: HttpRequest) -> HttpResponse:
-    """Ask for a job's data; store it with its kit, or say every reason against it at once."""
-    known = planning.known_families()
-    asking = request.method != "POST" or "ask" in request.POST
-    form = JobForm(known, initial=request.POST.dict()) if asking else JobForm(known, request.POST)
-    refused: tuple[Reason, ...] = ()
-    if not asking and form.is_valid():
-        try:
-            job = _planned(person_of(request), form)
-        except Refused as refusal:
-            refused = refusal.reasons
-        else:
-            messages.success(request, f"{job.code} is planned and its kit is worked out.")
-            return redirect("job", code=job.code)
-    context = {"form": form, "refused": refused, "families": known}
-    return render(request, "kitting/job_new.html", context)
-
-
-def _planned(person: Person, form: JobForm) -> Job:
-    """Store the job and its kit. Raises Refused with nothing stored."""
-    given: dict[str, Any] = form.cleaned_data
-    leaves_at = None
-    if given["leaves_at"]:
-        leaves_at = timezone.make_aware(datetime.combine(given["date"], given["leaves_at"]))
-    names = ("site", "site_name", "address", "date", "van", "crew")
-    return planning.plan_whole(
-        by=person,
-        configuration=form.configuration(),
-        leaves_at=leaves_at,
-        **{name: given[name] for name in names},
-    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -3,9 +3,10 @@
 import pytest
 
 from kitting import families
-from kitting.forms import JobForm, base_units, modules_of, wanted
+from kitting.forms import JobForm
 from kitting.models import FamilyEdition
 from kitting.plan.axes import Axis
+from kitting.questions import base_units, modules_of, turned, wanted
 from tests.kitting.yard import Yard
 
 
@@ -28,16 +29,51 @@ def test_stacks_are_numbers(text: str, numbers: list[int]) -> None:
 
 
 @pytest.mark.parametrize(
+    ("turn", "stacks"),
+    [
+        ("stacks 1 +", "5, 2"),
+        ("stacks 2 -", "4, 1"),
+        ("stacks add", "4, 2, 2"),  # same as the one before
+        ("stacks drop", "4"),
+        ("stacks 3 +", "4, 2"),  # there is no third
+        ("site 1 +", "4, 2"),  # not counted
+        ("stacks", "4, 2"),
+        ("stacks 1 *", "4, 2"),
+    ],
+)
+def test_a_press_turns_one_count(turn: str, stacks: str) -> None:
+    """Without a script each press is sent; anything else changes nothing."""
+    assert turned({"stacks": "4, 2", "before": ""}, turn)["stacks"] == stacks
+
+
+def test_a_stack_keeps_one_module() -> None:
+    """Neither the last module nor the last stack can be pressed away."""
+    assert turned({"stacks": "1"}, "stacks 1 -") == {"stacks": "1"}
+    assert turned({"stacks": "1"}, "stacks drop") == {"stacks": "1"}
+
+
+@pytest.mark.parametrize(
     ("kind", "text", "value"),
     [
         ("length", "4200", 4200),
-        ("length", "4.2", None),  # mm are whole
+        ("length", "4.2 m", 4200),
+        ("length", "4,2m", 4200),
+        ("length", "4.2", 4200),  # mm are whole: a decimal is in metres
+        ("length", "4,000", 4000),  # whether thousands or metres are meant, it is the same
+        ("length", "420 cm", 4200),
+        ("length", "4200 MM", 4200),
+        ("length", "4.20005", None),  # finer than a mm
+        ("length", "4.2.1", None),
+        ("length", "4 ft", None),
+        ("length", "-4", None),
+        ("whole", "4 m", None),
         ("diameter", "12.5", 125),
         ("diameter", "12,5", 125),
         ("diameter", "12.55", None),  # finer than the list
         ("diameter", "unknown", "unknown"),
         ("length", "NaN", None),
-        ("length", "1e3", 1000),
+        ("length", "1e3", None),
+        ("diameter", "12.5 mm", 125),
         ("length", "", None),
         ("choice", "solid", "solid"),
     ],
@@ -53,7 +89,7 @@ def test_a_diameters_range_is_told_in_the_units_asked_for() -> None:
     """Tenths stay inside."""
     axis = Axis("d", "How thick?", "diameter", (), 80, 240, unknown=True, when=())
 
-    assert wanted(axis) == "mm from 8 to 24 with one decimal or unknown"
+    assert wanted(axis) == "8 mm to 24 mm, or not known yet"
 
 
 def test_only_questions_that_arise_are_asked(yard: Yard) -> None:

@@ -149,7 +149,7 @@ def test_a_wrong_answer_about_the_site_is_named(mona: Client) -> None:
     """Field, range and what came."""
     told = words(mona, "job_new", {**JOB, "about_ac_run": "12"})
 
-    assert "expected a whole number from 1000 to 23800 mm, got '12'" in told
+    assert "expected 1 m to 23.8 m, got '12'" in told
 
 
 def test_choosing_a_system_shows_its_questions(mona: Client) -> None:
