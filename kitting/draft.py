@@ -17,7 +17,7 @@ from kitting.plan.errors import ConfigurationError
 from kitting.plan.family import Family
 from kitting.plan.kit import Kit
 from kitting.plan.lines import Line
-from kitting.plan.site import UNKNOWN, UnknownInput
+from kitting.plan.site import UnknownInput
 from kitting.planning import Remembered
 from kitting.questions import base_units, modules_of, question_of, refusal, said
 
@@ -50,7 +50,8 @@ class Draft:
     summary: Summary | None = None  # None until all is answered and nothing is broken
     left: tuple[tuple[str, str], ...] = ()  # unanswered: field name, question
     says: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # field -> what is against it
-    notes: Mapping[str, str] = field(default_factory=dict)  # field -> how it was read
+    notes: Mapping[str, str] = field(default_factory=dict)  # field -> how a length was read
+    taken_over: tuple[str, ...] = ()  # jobs some of whose answers stand here again
     broken: tuple[str, ...] = ()  # every reason against the whole, once
 
 
@@ -81,8 +82,17 @@ def of(form: JobForm, known: Mapping[str, Remembered]) -> Draft:
     for rule, message in refused:
         for name in fields_of(family, rule):
             says[name] = (*says.get(name, ()), message)
-    notes = _notes(form, asked, known)
-    return Draft(drawing, summary, left, says, notes, tuple(m for _, m in refused))
+    return Draft(
+        drawing=drawing,
+        summary=summary,
+        left=left,
+        says=says,
+        notes=dict(_notes(form, asked)),
+        taken_over=tuple(
+            one.job for name, one in known.items() if one.text == form.raw(f"{PREFIX}{name}")
+        ),
+        broken=tuple(message for _, message in refused),
+    )
 
 
 def _so_far(
@@ -215,16 +225,10 @@ def in_words(family: Family, rule: str, message: str) -> str:
     return FIGURES.sub(shown, IN_GRAMS.sub("", message))
 
 
-def _notes(form: JobForm, asked: Iterable[Axis], known: Mapping[str, Remembered]) -> dict[str, str]:
-    """How a length was read, and which answers are those of an earlier job."""
-    notes: dict[str, str] = {}
+def _notes(form: JobForm, asked: Iterable[Axis]) -> Iterator[tuple[str, str]]:
+    """How each length was read."""
     for axis in asked:
-        name = f"{PREFIX}{axis.name}"
-        text = form.raw(name)
+        text = form.raw(f"{PREFIX}{axis.name}")
         value = base_units(axis, text) if text else None
-        if axis.kind == "length" and isinstance(value, int) and text != UNKNOWN:
-            notes[name] = f"= {said(axis, value)}"
-        earlier = known.get(axis.name)
-        if earlier is not None and earlier.text == text:
-            notes[name] = f"{notes.get(name, '')} as for {earlier.job}".strip()
-    return notes
+        if axis.kind == "length" and isinstance(value, int):
+            yield f"{PREFIX}{axis.name}", f"read as {said(axis, value)}"

@@ -153,8 +153,9 @@ def field_of(axis: Axis) -> forms.Field:
     """Return the field that asks a question of the family."""
     question = question_of(axis)
     if axis.kind != "choice":
-        example = {"length": "mm, or m as 4.2 m: ", "diameter": "In mm, one decimal: "}
-        told = example.get(axis.kind, "") + wanted(axis)
+        long = axis.kind == "length" and axis.high >= METRE
+        example = ", as 4200 or 4.2 m" if long else ""
+        told = wanted(axis) + example
         return MeasureField(axis, label=question, max_length=20, help_text=told)
     unit = " mm" if "(mm)" in axis.question else ""
     choices = [(value, value + unit) for value in axis.values]

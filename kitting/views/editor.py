@@ -24,7 +24,7 @@ from kitting.models import JobKind, Site
 from kitting.packing import Reason, Refused
 from kitting.plan.family import Family
 from kitting.planning import Remembered
-from kitting.questions import turned
+from kitting.questions import base_units, turned
 
 Known = Mapping[str, Family]
 ON_ERROR = ("ask", "turn")  # buttons that only go on asking
@@ -89,7 +89,7 @@ def started(
     site = _site(begin)
     earlier = planning.remembered(person, family, site)
     if _moved(begin, family, site):
-        begin = {n: v for n, v in begin.items() if v or not n.startswith(PREFIX)}
+        begin = {n: v for n, v in begin.items() if not n.startswith(PREFIX) or _fits(family, n, v)}
     filled = {f"{PREFIX}{name}": one.text for name, one in earlier.items()}
     stacks = {"stacks": str(begin.get("stacks") or family.bounds.modules[0])}
     return JobForm(known, initial={**filled, **begin, **stacks}), earlier
@@ -98,6 +98,12 @@ def started(
 def _site(begin: Mapping[str, Any]) -> Site | None:
     text = str(begin.get("site", ""))
     return Site.objects.filter(pk=text).first() if text.isdecimal() else None
+
+
+def _fits(family: Family, name: str, text: Any) -> bool:
+    """Whether an answer given to another family, or for another site, answers this one too."""
+    axis = family.axes.get(name.removeprefix(PREFIX))
+    return axis is not None and axis.accepts(base_units(axis, str(text)))
 
 
 def _moved(begin: Mapping[str, Any], family: Family, site: Site | None) -> bool:
@@ -135,6 +141,7 @@ def shown(
         "before": before,
         "site": site,
         "chosen_site": form.raw("site"),
+        "as_before": sorted(set(draft.taken_over)),
         **more,
     }
     if not getattr(request, "htmx", False):

@@ -139,6 +139,31 @@ class Hands:
         self._page = Page(answer.content.decode())
         return ""
 
+    def answer(self, path: str, words: str, **fields: str) -> None:
+        """Answer questions of a page that follows the answers, in the form that `words` sends.
+
+        A choice beside others costs a touch, one of a folded list two, a text a touch and its
+        characters.
+        """
+        for name, given in fields.items():
+            form = self.page.form_with(words)
+            offered = given in form.offers.get(name, [])
+            self.touches += 2 if offered and name in form.lists else 1
+            self.typed += 0 if offered else len(given)
+            self._ask(path, {**form.fields, name: given, "ask": "yes"})
+
+    def turn(self, path: str, words: str, turn: str) -> None:
+        """Touch the + or - that stands for this turn, as "stacks 1 +"."""
+        form = self.page.form_with(words)
+        assert any(button[:2] == ("turn", turn) for button in form.buttons), turn
+        self.touches += 1
+        self._ask(path, {**form.fields, "turn": turn})
+
+    def _ask(self, path: str, sent: dict[str, str]) -> None:
+        answer = self.client.post(path, sent)
+        assert answer.status_code == 200, answer.status_code
+        self._page = Page(answer.content.decode())
+
     def _extras(self) -> Form:
         pad = self.page.pad
         assert pad is not None, "this page has no pad"

@@ -17,6 +17,7 @@ class Form:
     fields: dict[str, str] = field(default_factory=dict)  # as the browser would send them now
     offers: dict[str, list[str]] = field(default_factory=dict)  # name -> values of its choices
     buttons: list[tuple[str, str, str]] = field(default_factory=list)  # name, value, words
+    lists: set[str] = field(default_factory=set)  # names whose choices fold into a list
 
 
 @dataclass
@@ -102,6 +103,7 @@ class Page(HTMLParser):
         value = given.get("value", "")
         if tag == "option":
             form.offers.setdefault(name, []).append(value)
+            form.lists.add(name)
             if "selected" in given or name not in form.fields:
                 form.fields[name] = value
         elif given.get("type") in ("radio", "checkbox"):
@@ -109,4 +111,5 @@ class Page(HTMLParser):
             if "checked" in given:
                 form.fields[name] = value
         elif tag == "input":
-            form.fields[name] = value
+            earlier = form.fields.get(name, "") if self._inside("stack-counts") else ""
+            form.fields[name] = f"{earlier}, {value}" if earlier else value

@@ -1,5 +1,6 @@
 """The manager's plan: a job is planned, its kit read and released, the week looked at."""
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -66,8 +67,48 @@ def test_a_stack_beyond_its_limits_is_refused_with_every_reason_at_once(opened: 
     assert hands.submit("/jobs/new", PLAN, **{**asked, "stacks": "5"}) == ""
     assert "On the wall a stack has 1 to 4 modules" in hands.page.words
     assert "No wall mounting on an aerated wall" in hands.page.words
-    assert "expected at most 180000, got 212000" in hands.page.words
+    assert "expected at most 180 kg, got 212 kg" in hands.page.words
     assert not Job.objects.exists()
+
+
+def test_a_two_stack_job_takes_forty_touches_and_characters(opened: Opening) -> None:
+    """At a new site, planned by somebody who planned a tower before: habits are filled in.
+
+    Lengths of another house are not, and stay to be measured and typed.
+    """
+    the_firm.release(opened, "tower")
+    where, tariq = "/jobs/new", str(opened.people["tariq"].pk)
+    hands = Hands(opened.people["mona"]).begin(where)
+    hands.answer(where, PLAN, site_name="Rowan House", crew=tariq)
+    hands.turn(where, PLAN, "stacks 1 +")
+    hands.turn(where, PLAN, "stacks add")
+    habits = {n: v for n, v in hands.page.form_with(PLAN).fields.items() if n.startswith("about_")}
+    measured = {n for n, v in habits.items() if not v}
+    runs = {"about_gap": "300", "about_ac_run": "4.2", "about_data_run": "6m"}
+    runs |= {"about_earth_run": "2.5", "about_ac_od": "unknown", "about_data_od": "unknown"}
+    runs |= {"about_covering": "10"} if "about_covering" in measured else {}
+    assert runs.keys() == measured
+    hands.answer(where, PLAN, **runs)
+    assert re.search(r"\d+ lines, \d+ kg, 2 open", hands.page.words)
+    planned = hands.submit(where, PLAN)
+
+    assert hands.touches + hands.typed <= 40, (hands.touches, hands.typed)
+    job = Job.objects.get(code=planned.split("/")[2])
+    assert [stack["modules"] for stack in job.configuration["stacks"]] == [2, 2]
+    assert (job.configuration["ac_run"], job.configuration["data_run"]) == (4200, 6000)
+    assert job.crew.get().username == "tariq"
+
+
+def test_the_same_site_again_is_filled_in_whole(opened: Opening) -> None:
+    """Chosen from the list, a site brings the lengths that were measured there."""
+    job = the_firm.release(opened, "tower").job
+    where = "/jobs/new"
+    hands = Hands(opened.people["mona"]).begin(where)
+    hands.answer(where, PLAN, site=str(job.site.pk))
+
+    fields = hands.page.form_with(PLAN).fields
+    assert fields["about_ac_run"] == str(job.configuration["ac_run"])
+    assert job.code in hands.page.words
 
 
 def test_the_week_tells_which_job_will_break_and_why(opened: Opening) -> None:
