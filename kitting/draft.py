@@ -73,7 +73,7 @@ def of(form: JobForm, known: Mapping[str, Remembered]) -> Draft:
     shape = tuple(stack["modules"] for stack in answered["stacks"])
     if not shape or len(shape) > DRAWN[0] or max(shape) > DRAWN[1]:
         return Draft(says=says, left=left)
-    so_far = _so_far(family, form, shape, answered)
+    so_far = configurations.so_far(family, form.kind, shape, answered)
     drawing = drawing_of_plan(family, so_far, "plan", f"{family.title}: the stack as planned")
     refused = dict.fromkeys(_broken(family, so_far))
     summary = None
@@ -93,15 +93,6 @@ def of(form: JobForm, known: Mapping[str, Remembered]) -> Draft:
         ),
         broken=tuple(message for _, message in refused),
     )
-
-
-def _so_far(
-    family: Family, form: JobForm, shape: tuple[int, ...], answered: Mapping[str, object]
-) -> Configuration:
-    """The configuration with what is not answered left empty."""
-    answers = {name: answered.get(name) for name in family.axes}
-    known = {n: v for n, v in answers.items() if v is None or isinstance(v, int | str)}
-    return Configuration(family.name, form.kind, shape, tuple(() for _ in shape), known, None)
 
 
 def _misread(form: JobForm, asked: Iterable[Axis]) -> Iterator[tuple[str, tuple[str, ...]]]:

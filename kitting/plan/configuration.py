@@ -77,6 +77,16 @@ def parse(data: object, family: Family) -> Configuration:
     return configuration
 
 
+def so_far(
+    family: Family, job: str, shape: tuple[int, ...], given: Mapping[str, Value]
+) -> Configuration:
+    """One of which only some questions are answered: to be drawn and held against limits, no
+    more. A question without an answer counts as one that does not arise."""
+    answers = {name: given.get(name) for name in family.axes}
+    revisions: tuple[tuple[str, ...], ...] = tuple(() for _ in shape)
+    return Configuration(family.name, job, shape, revisions, answers, None, _tall(family))
+
+
 def _read(data: dict[str, object], family: Family, faults: list[Fault]) -> Configuration:
     if data.get("family") != family.name:
         _fault(faults, "family", repr(family.name), data.get("family"))
