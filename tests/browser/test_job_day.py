@@ -5,15 +5,18 @@ import io
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from inventory.labelling import of_place
 from inventory.labels.png import png
 from inventory.models import Event, Finding, Hold
+from kitting import families
 from kitting.models import AsBuilt, Job
 from tests.browser import bench
 from tests.browser.bench import Bench, saved_or_better, scan
-from tests.kitting.yard import about
+from tests.kitting.yard import TOWER, about
+
+ROW = TOWER.with_name("row.toml")
 
 
 @pytest.fixture
@@ -91,18 +94,41 @@ def test_a_photographed_code_is_a_scan(phone: Page, served: Bench) -> None:
 
 
 def test_the_questions_follow_the_answers(page: Page, served: Bench) -> None:
-    """Choosing a system shows its questions without a new page, under the strict policy."""
+    """An answer brings the questions that follow from it without a new page, strict policy kept."""
     served.sign_in(page, "mona")
     page.goto(f"{served.url}/jobs/new")
     page.get_by_label("Name of a new site").fill("Rowan House")
-    page.get_by_label("Stack system").select_option("tower")
-    expect(page.get_by_label("Does the tower stand on")).to_be_visible()
-    page.get_by_label("Modules in each stack").fill("2, 2")
-    page.get_by_label("Modules in each stack").blur()
+    page.get_by_role("radio", name="Corbel Tower").check()
+    expect(page.get_by_text("Does the tower stand on")).to_be_visible()
+    page.get_by_role("button", name="One more stack").click()
     expect(page.locator("[name=about_gap]")).to_be_visible()
 
     assert page.get_by_label("Name of a new site").input_value() == "Rowan House"
     assert Job.objects.count() == 1
+
+
+def test_what_is_typed_outlives_the_swap_of_the_questions(page: Page, served: Bench) -> None:
+    """Another system brings its own questions late; what was typed on meanwhile stands in them."""
+    families.load(ROW.read_text(encoding="utf-8"), ROW.name)
+    served.sign_in(page, "mona")
+    page.goto(f"{served.url}/jobs/new")
+    page.get_by_role("radio", name="Corbel Tower").check()
+    run = page.locator("[name=about_data_run]")
+    run.fill("4.2")
+    expect(page.locator("#says-about_data_run")).to_contain_text("read as 4.2 m")
+    held: list[Route] = []
+    page.route("**/jobs/new", lambda it: it.continue_() if held else held.append(it))
+    with page.expect_request("**/jobs/new"):
+        page.get_by_role("radio", name="Lintel Row").check()
+    run.press("End")
+    page.keyboard.type("5 m")
+    page.get_by_label("Name of a new site").fill("Rowan House")
+    held[0].continue_()
+    expect(page.locator("[name=about_mains_run]")).to_be_visible()
+    expect(page.locator("#says-about_data_run")).to_contain_text("read as 4.25 m")
+
+    assert run.input_value() == "4.25 m"
+    assert page.get_by_label("Name of a new site").input_value() == "Rowan House"
 
 
 def test_a_line_says_why(page: Page, served: Bench) -> None:
