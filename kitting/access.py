@@ -5,6 +5,7 @@ Warehouse and manager see all jobs, a technician those whose crew holds them.
 
 from __future__ import annotations
 
+from datetime import date
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -13,7 +14,7 @@ from django.http import Http404
 from inventory.ledger.line import Line
 from inventory.models import Person, Place, PlaceKind, Role
 from inventory.queries import the_one
-from kitting.models import Job, Kit, Site
+from kitting.models import FamilyEdition, Job, Kit, Site
 
 NO_SUCH_JOB = "No such job."
 
@@ -51,6 +52,25 @@ def job_write(person: Person, code: str) -> Job:
     if not person.has(Role.MANAGER):
         raise Http404
     return job
+
+
+def list_read(person: Person, family: str, day: str) -> FamilyEdition:
+    """Return an edition of a parts list by its family and ISO date: warehouse and managers."""
+    try:
+        edition = FamilyEdition.objects.filter(name=family, edition=date.fromisoformat(day)).first()
+    except ValueError:
+        edition = None
+    if edition is None or not at_desk(person):
+        raise Http404
+    return edition
+
+
+def list_write(person: Person, family: str, day: str) -> FamilyEdition:
+    """Return an edition that this person may make the one in use: managers only."""
+    edition = list_read(person, family, day)
+    if not person.has(Role.MANAGER):
+        raise Http404
+    return edition
 
 
 def kit_read(person: Person, code: str | UUID) -> Kit:

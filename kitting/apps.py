@@ -9,6 +9,7 @@ class KittingConfig(AppConfig):
 
     def ready(self) -> None:
         from inventory import audit, digest, intake, subjects
+        from inventory.models import guard
         from kitting import (
             access,
             bringing_back,
@@ -40,6 +41,7 @@ class KittingConfig(AppConfig):
             closing.CLOSE_KIT,
         ):
             intake.register(act)
+        guard.watch("kitting_checksigned")
         subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
         for check in checking.CHECKS:
             audit.register_check(check)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
@@ -117,6 +117,17 @@ def current(name: str) -> FamilyEdition | None:
     """Return the edition of a family that was made current last, None where none is loaded."""
     editions = FamilyEdition.objects.filter(name=name, current_from__isnull=False)
     return editions.order_by("-current_from", "-edition").first()
+
+
+def in_use(editions: Iterable[FamilyEdition]) -> set[int]:
+    """Return the ids of those that are the current one of their family."""
+    latest: dict[str, FamilyEdition] = {}
+    for edition in editions:
+        if edition.current_from is not None:
+            held = latest.setdefault(edition.name, edition)
+            if held.current_from is not None and held.current_from < edition.current_from:
+                latest[edition.name] = edition
+    return {edition.pk for edition in latest.values()}
 
 
 def family_of(edition: FamilyEdition) -> Family:

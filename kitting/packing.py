@@ -13,7 +13,7 @@ from django.utils import timezone
 from inventory.lock import writing
 from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
 from inventory.placing import make
-from kitting import families, snapshot, sourcing, sparing
+from kitting import families, signing, snapshot, sourcing, sparing
 from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
 from kitting.plan.errors import ConfigurationError
 from kitting.sourcing import Short
@@ -220,7 +220,9 @@ def _release_faults(kit: Kit) -> list[Reason]:
     reasons += [
         Reason("open question", f"Answer first: {snapshot.question(entry)}")
         for entry in kit.snapshot["unresolved"]
+        if not signing.is_check(entry)
     ]
+    reasons += [Reason("check", f"Sign first: {words}") for words in signing.unsigned(kit)]
     return reasons
 
 

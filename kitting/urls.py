@@ -4,7 +4,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
 from kitting import api, security
-from kitting.views import bench, editor, home, jobs, kits, my, refusals, returns, vans, week
+from kitting.views import bench, editor, home, jobs, kits, lists, my, refusals, returns, vans, week
 
 handler403 = refusals.not_allowed
 handler404 = refusals.not_there
@@ -15,9 +15,15 @@ urlpatterns = [
     path("jobs/new", editor.job_new, name="job_new"),
     path("jobs/<slug:code>/", jobs.job, name="job"),
     path("jobs/<slug:code>/drawing", jobs.job_drawing, name="job_drawing"),
+    path("lists/", lists.lists, name="lists"),
+    path("lists/new", lists.list_new, name="list_new"),
+    path("lists/template.xlsx", lists.list_template, name="list_template"),
+    path("lists/proposals", lists.list_proposals, name="list_proposals"),
+    path("lists/<slug:family>/<str:day>/", lists.list_edition, name="list_edition"),
     path("kits/", kits.kits, name="kits"),
     path("kits/<slug:code>/", kits.kit, name="kit"),
     path("kits/<slug:code>/pick", kits.kit_pick, name="kit_pick"),
+    path("kits/<slug:code>/checks", kits.kit_checks, name="kit_checks"),
     path("kits/<slug:code>/load", kits.kit_load, name="kit_load"),
     path("kits/<slug:code>/labels", kits.kit_labels, name="kit_labels"),
     path("figures/", bench.bench, name="bench"),

@@ -37,6 +37,7 @@ TOKEN = re.compile(r'value="\w{64}"|csrftoken=\w{32}')
 ABSENT = {
     "item": "NO-SUCH-ITEM",
     "username": "nobody",
+    "family": "moon",
     "job": "J9999",
     "kit": "J9999-1",
     "van": "VAN999",
@@ -92,6 +93,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
         values |= {"uid": str(work.kit_uid)}
     elif object_ == "firm":
         values |= {"item": cast.item.code, "username": "lars", "van": cast.van.code}
+        values |= {"family": "tower", "day": "2026-11-03"}
     first = pattern.split("/")[0]
     sort = {
         "stock": "item",

@@ -16,7 +16,7 @@ from playwright.sync_api import Page  # noqa: E402
 
 from inventory.models import Hold, Person, Photo, Unit  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
-from kitting.models import Job, Kit  # noqa: E402
+from kitting.models import FamilyEdition, Job, Kit  # noqa: E402
 from kitting.overviews import walk  # noqa: E402
 
 FIRM = firms.read()
@@ -81,6 +81,9 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
     if route == "van_day":
         return [reverse(route, args=[job.van.code, job.date]) for job in vans_out()]
+    if route == "list_edition":
+        editions = FamilyEdition.objects.order_by("name", "-edition")
+        return [reverse(route, args=[one.name, one.edition.isoformat()]) for one in editions]
     special = {
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
         "week": [f"?from={FIRM.jobs[0].date}"],

@@ -23,10 +23,16 @@ GUARDED = (
     "inventory_reversal",
     "inventory_recordmark",
 )
+_WATCHED: list[str] = []
 _POSTGRES_FUNCTION = """
 CREATE OR REPLACE FUNCTION lastbolt_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN RAISE EXCEPTION 'table % only grows: % refused', TG_TABLE_NAME, TG_OP; END $$
 """
+
+
+def watch(*tables: str) -> None:
+    """Guard these tables of another app too."""
+    _WATCHED.extend(table for table in tables if table not in _WATCHED)
 
 
 def names(connection: BaseDatabaseWrapper) -> list[str]:
@@ -34,7 +40,7 @@ def names(connection: BaseDatabaseWrapper) -> list[str]:
     acts: tuple[str, ...] = ("update", "delete")
     if connection.vendor == "postgresql":
         acts = (*acts, "truncate")
-    return sorted(f"only_grows_{table}_{act}" for table in GUARDED for act in acts)
+    return sorted(f"only_grows_{table}_{act}" for table in (*GUARDED, *_WATCHED) for act in acts)
 
 
 def standing(connection: BaseDatabaseWrapper) -> set[str]:

@@ -3,11 +3,13 @@
 from kitting.models.families import FamilyEdition
 from kitting.models.jobs import Job, JobKind, Site
 from kitting.models.kits import Kit, KitLine, Package
+from kitting.models.signing import CheckSigned
 from kitting.models.standing import AsBuilt
 from kitting.models.vans import VanFacts
 
 __all__ = [
     "AsBuilt",
+    "CheckSigned",
     "FamilyEdition",
     "Job",
     "JobKind",

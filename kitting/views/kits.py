@@ -1,16 +1,18 @@
 """Kits at the bench: to pick, to load, their labels, their printed list."""
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
-from django.views.decorators.http import require_safe
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Place, Role
 from inventory.views.labels import drawn
-from kitting import overviews, travelling
+from kitting import overviews, signing, travelling
 from kitting.access import kit_write
 from kitting.drawing import drawing_of
+from kitting.list_forms import CheckForm
 from kitting.models import Package
 from kitting.progress import fold
 
@@ -76,3 +78,31 @@ def kit_labels(request: HttpRequest, code: str) -> HttpResponse:
     if not chosen:
         return render(request, "kitting/kit_unreleased.html", {"kit": found}, status=409)
     return drawn(chosen, "pdf", 203)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def kit_checks(request: HttpRequest, code: str) -> HttpResponse:
+    """What the parts list leaves to a person: each is signed before the kit goes out."""
+    person = person_of(request)
+    found = kit_write(person, code)
+    form, fault = CheckForm(request.POST or None), ""
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data
+        try:
+            signing.sign(
+                found,
+                given["question"],
+                person,
+                item=given["item"],
+                quantity=given["quantity"] or 0,
+                words=given["words"],
+            )
+        except signing.NotSigned as error:
+            fault = str(error)
+        else:
+            messages.success(request, "Signed.")
+            return redirect("kit_checks", code=code)
+    asked = form.data.get("question", "")
+    context = {"kit": found, "job": found.job, "checks": signing.checks(found), "form": form}
+    return render(request, "kitting/kit_checks.html", context | {"fault": fault, "asked": asked})

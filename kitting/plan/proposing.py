@@ -1,0 +1,147 @@
+"""A rule for the next edition, from what people signed on kits where the list did not say.
+
+Each way to count that could explain the signed quantities is tried with the engine itself: a rule
+is proposed only if every kit that was signed would have come out as it was signed.
+
+Source: common practice, no published source.
+"""
+
+import datetime as dt
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from kitting.plan import configuration, family, kit
+from kitting.plan.drafting import USUAL
+from kitting.plan.errors import PlanError
+from kitting.plan.family import Family
+from kitting.plan.needs import NEEDS
+from kitting.plan.toml_text import Value, table
+
+_EDITION = re.compile(r"^edition *= *\d{4}-\d{2}-\d{2}", re.M)
+_STATUS = re.compile(r'^status *= *"(?:released|trial)"', re.M)
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """What one kit was signed with."""
+
+    configuration: Mapping[str, object]
+    item: str
+    """Code."""
+    quantity: int
+    """Base units, at least 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A rule that explains what was signed."""
+
+    need: str
+    of: str
+    text: str
+    """TOML tables to add; empty where no single rule explains every kit."""
+    words: str
+    """How it counts, or why there is none."""
+
+
+def propose(
+    found: Family,
+    text: str,
+    need: str,
+    signed: Sequence[Signed],
+    things: Mapping[str, Mapping[str, Value]],
+) -> Proposal:
+    """The proposal for one need ("bond", "tools: fix") of a family read from `text`.
+
+    things: item code -> keys of its [[item]], for what the family does not list yet.
+    """
+    name, _, of = need.partition(": ")
+    items = {one.item for one in signed}
+    if len(items) != 1:
+        told = Counter(one.item for one in signed)
+        listed = ", ".join(f"{code} on {count}" for code, count in sorted(told.items()))
+        return Proposal(name, of, "", f"The kits differ in what was taken: {listed}.")
+    code = items.pop()
+    before = [_total(found, one, code) for one in signed]
+    thing = "" if code in found.items else table("item", {"code": code, **things[code]})
+    for words, keys in _ways(found, name, signed):
+        rule: dict[str, Value] = {"name": f"signed {need}", "need": name, "of": of}
+        rule |= {"step": _step(found, name, of), "source": f"signed on {len(signed)} kits", **keys}
+        more = "\n".join(part for part in (thing, table("rule", rule)) if part)
+        if _explains(text, more, before, signed):
+            return Proposal(name, of, more, words)
+    return Proposal(name, of, "", "No single way of counting explains what was signed.")
+
+
+def _ways(
+    found: Family, need: str, signed: Sequence[Signed]
+) -> Iterator[tuple[str, dict[str, Value]]]:
+    """Ways to count, the plainest first: (in words, keys of the rule)."""
+    one, code = signed[0], signed[0].item
+    for k in _shares(one.quantity):
+        yield f"{k} for each {NEEDS[need].per}", {"way": "each", "gives": {code: k}}
+    for per, words in (("stacks", "stack"), ("total_modules", "module")):
+        for k in _shares(one.quantity):
+            keys: dict[str, Value] = {"way": "each", "gives": {code: k}, "per": per}
+            yield f"{k} for each {words} of the job", keys
+    yield (
+        f"{one.quantity} for each job",
+        {"way": "each", "gives": {code: one.quantity}, "per": 1},
+    )
+    heights: dict[int, int] = {}
+    for each in signed:
+        stacks = each.configuration.get("stacks")
+        if isinstance(stacks, list) and len(stacks) == 1:
+            heights[stacks[0]["modules"]] = each.quantity
+    if len(heights) > 1:
+        rows: list[Value] = [{"modules": n, "gives": {code: k}} for n, k in sorted(heights.items())]
+        low, high = min(heights), max(heights)
+        if sorted(heights) == list(range(low, high + 1)) == list(_modules(found)):
+            yield "by the modules of the stack", {"way": "table", "by": ["modules"], "rows": rows}
+
+
+def _modules(found: Family) -> range:
+    low, high = found.bounds.modules
+    return range(low, high + 1)
+
+
+def _shares(quantity: int) -> Iterator[int]:
+    """Whole parts of a quantity, the largest first: who signed 4 took 4, 2 or 1 for each."""
+    return (k for k in range(min(quantity, 1000), 0, -1) if quantity % k == 0)
+
+
+def _explains(text: str, more: str, before: Sequence[int], signed: Sequence[Signed]) -> bool:
+    try:
+        changed = family.parse(f"{text}\n{more}", "proposal")
+        return all(
+            _total(changed, one, one.item) - was == one.quantity
+            for was, one in zip(before, signed, strict=True)
+        )
+    except PlanError:
+        return False
+
+
+def _total(found: Family, one: Signed, code: str) -> int:
+    """Base units of an item in the kit of a signed configuration."""
+    worked = kit.work_out(found, configuration.parse(dict(one.configuration), found))
+    return sum(line.quantity for line in worked.lines if line.item == code)
+
+
+def _step(found: Family, need: str, of: str) -> str:
+    """The step of the rule, out of those the family has."""
+    keys = [step.key for step in found.steps]
+    wanted = of.partition(":")[0] if NEEDS[need].per == "step" else USUAL.get(need, "")
+    return wanted if wanted in keys else keys[-1]
+
+
+def next_trial(text: str, more: Sequence[str], edition: dt.date) -> str:
+    """The text of a trial of this date: the given edition with tables added at its end.
+
+    >>> next_trial('edition = 2026-11-03\\nstatus = "released"', ["[[rule]]"], dt.date(2026, 12, 1))
+    'edition = 2026-12-01\\nstatus = "trial"\\n\\n[[rule]]\\n'
+    """
+    dated = _EDITION.sub(f"edition = {edition.isoformat()}", text, count=1)
+    trial = _STATUS.sub('status = "trial"', dated, count=1)
+    return "\n".join([trial.rstrip("\n"), "", *(part.rstrip("\n") + "\n" for part in more)])
