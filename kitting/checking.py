@@ -8,7 +8,7 @@ from inventory.checks.report import Check, Report
 from inventory.digest import Row, Section
 from inventory.models import Event, Place, PlaceKind
 from kitting import as_built, packing
-from kitting.models import AsBuilt, FamilyEdition, Job, Kit, KitLine, Package
+from kitting.models import AsBuilt, CheckSigned, FamilyEdition, Job, Kit, KitLine, Package
 
 _STANDING = (
     "site__code",
@@ -117,8 +117,14 @@ def _editions() -> Iterable[Row]:
     return FamilyEdition.objects.values_list("name", "edition", "status", "sha256")
 
 
+def _checks() -> Iterable[Row]:
+    names = ("kit__code", "question", "item__code", "quantity", "words", "by__username")
+    return CheckSigned.objects.values_list(*names)
+
+
 SECTIONS: dict[str, Section] = {
     "as built": _stands,
+    "checks signed": _checks,
     "editions": _editions,
     "jobs": _jobs,
     "kit lines": _lines,

@@ -12,13 +12,13 @@ from django.urls import reverse
 from inventory.models import Finding, Person, Place, PlaceKind
 from inventory.subjects import Named
 from inventory.words import measure
-from kitting import sourcing
+from kitting import signing, sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine
 from kitting.plan.tasks import said
 from kitting.progress import fold
 from kitting.queries import Left, left_of
-from kitting.snapshot import question, step_titles
+from kitting.snapshot import step_titles
 from kitting.sourcing import Short, Source
 from kitting.tallies import LineProgress, Progress
 
@@ -142,7 +142,7 @@ def readiness(
     if kit.closed_by_id is not None:
         return Readiness("Closed", "good", "applied")
     if progress is None or kit.released_at is None:
-        asked = tuple(question(entry) for entry in kit.snapshot["unresolved"])
+        asked = signing.left_open(kit)
         return Readiness("Not released", "warn", "problem", asked)
     known = tuple(short_words(short) for short in lacking if short.known)
     # What nobody ever counted may well lie there: it is looked for, it breaks nothing yet.

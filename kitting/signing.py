@@ -14,6 +14,7 @@ from inventory.lock import writing
 from inventory.models import Item, Person
 from inventory.words import amount
 from kitting.models import CheckSigned, Kit
+from kitting.snapshot import question
 
 CHECK = "check yourself: "
 
@@ -70,6 +71,13 @@ def checks(kit: Kit) -> list[Check]:
 def unsigned(kit: Kit) -> list[str]:
     """Return the questions that nobody has signed yet."""
     return [check.asked for check in checks(kit) if check.signed is None]
+
+
+def left_open(kit: Kit) -> tuple[str, ...]:
+    """Return what still keeps a kit back: questions to answer, checks to sign."""
+    entries = kit.snapshot["unresolved"]
+    asked = (question(entry) for entry in entries if not is_check(entry))
+    return (*asked, *unsigned(kit))
 
 
 def sign(

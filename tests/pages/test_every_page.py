@@ -22,6 +22,11 @@ PAGES = [
     ("places", "manager", "Van 1"),
     ("kits", "warehouse", "Load the van"),
     ("kit", "warehouse", "Caution"),
+    ("kit_checks", "warehouse", "Nothing is left to a person"),
+    ("lists", "warehouse", "tower, parts list of 3 Nov 2026"),
+    ("list_new", "warehouse", "The empty sheet"),
+    ("list_edition", "manager", "Every need is met by one rule"),
+    ("list_proposals", "manager", "Nothing yet"),
     ("kit_pick", "warehouse", "Still to take"),
     ("kit_load", "warehouse", "on the van"),
     ("goods_in", "warehouse", "It arrives at"),
@@ -65,7 +70,9 @@ LISTS = {
 def address(cast: Cast, name: str, member: str) -> str:
     work = cast.works["technician"]
     match name:
-        case "kit" | "kit_pick" | "kit_load":
+        case "list_edition":
+            return reverse(name, args=["tower", "2026-11-03"])
+        case "kit" | "kit_pick" | "kit_load" | "kit_checks":
             return reverse(name, args=[work.kit.code])
         case "stock_item" | "item_change":
             return reverse(name, args=["CT-MODULE"])
