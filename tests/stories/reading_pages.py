@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
 VOID = {"input", "br", "img", "meta", "link", "hr", "path", "rect", "use", "circle"}
+APART = {"td", "th", "li", "dt", "dd"}  # their texts stand side by side, not as one word
 NOT_SENT = {"submit", "button", "file"}
 
 
@@ -59,6 +60,7 @@ class Page(HTMLParser):
             self._open.append((tag, given))
 
     def handle_endtag(self, tag: str) -> None:
+        self.words += " " if tag in APART else ""
         given: dict[str, str] = {}
         while self._open:
             name, given = self._open.pop()
