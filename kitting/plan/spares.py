@@ -15,18 +15,17 @@ calculation. What the prior is: common practice, no published source.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
+
+from kitting.plan.cheapest import Column, cheapest
 
 PRIOR: Final = (1, 199)
 """Pieces lost and good that an item without a record is taken to have: 1 in 200."""
 BAG_PRIOR: Final = (1, 1999)
 """Lines that went with a lost bag, and lines that did not: 1 in 2000."""
-SECONDS: Final = 5.0
-"""After so long the best choice found is taken, and told by how much it may be too dear."""
-WITHIN: Final = 0.999
-"""Where no spares reach the target, this part of the best possible chance is aimed at."""
-HAIR: Final = 1e-6
-"""Asked beyond the target in the logarithm: the solver takes a bound as kept within less."""
+WITHIN: Final = 0.99999
+"""No more than this part of the best possible chance is aimed at: the rest has no price."""
 NEGLIGIBLE: Final = 1e-9
 """A line that is short with less than this chance gets no further spare."""
 
@@ -61,11 +60,13 @@ class Chosen:
     """The same without any spare."""
     cost: int
     reached: bool
-    """False: no number of spares reaches the target; then `spares` is about the best there is."""
+    """False: no number of spares reaches the target, or none short of the last 1 in 100,000 of what
+    is possible; then `spares` is about the best there is."""
     gap: float
     """The cheapest possible may cost so much less, as a part of `cost`; 0 = proven the cheapest."""
 
 
+@lru_cache(maxsize=2000)
 def chances(line: Uncertain) -> tuple[float, ...]:
     """Chance that the line is enough with 0, 1, 2... spares, until more change nothing.
 
@@ -98,9 +99,12 @@ def _enough(line: Uncertain) -> list[float]:
 
 def chance(lines: Sequence[Uncertain], spares: Sequence[int]) -> float:
     """Chance that the kit is enough: the lines multiply."""
+    return _together([chances(line) for line in lines], spares)
+
+
+def _together(tables: Sequence[Sequence[float]], spares: Sequence[int]) -> float:
     return math.prod(
-        table[min(count, len(table) - 1)]
-        for table, count in zip(map(chances, lines), spares, strict=True)
+        table[min(count, len(table) - 1)] for table, count in zip(tables, spares, strict=True)
     )
 
 
@@ -113,51 +117,15 @@ def choose(lines: Sequence[Uncertain], target: float) -> Chosen:
     tables = [chances(line) for line in lines]
     least = [min(line.least, len(table) - 1) for line, table in zip(lines, tables, strict=True)]
     best = sum(math.log(max(table)) for table in tables)
-    wanted = math.log(target)
-    aimed = wanted if best >= wanted + HAIR else best + math.log(WITHIN)
-    spares, bound = _cheapest([line.cost for line in lines], tables, least, aimed)
-    cost = sum(line.cost * count for line, count in zip(lines, spares, strict=True))
-    found = chance(lines, spares)
-    gap = max(0.0, 1 - bound / cost) if cost else 0.0
-    return Chosen(spares, found, chance(lines, [0] * len(lines)), cost, found >= target, gap)
-
-
-def _cheapest(
-    costs: Sequence[int], tables: Sequence[Sequence[float]], least: Sequence[int], wanted: float
-) -> tuple[tuple[int, ...], float]:
-    """Spares of each line, and what any choice costs at least.
-
-    One 0-1 column for each number of spares of each line, one of them to be taken.
-    """
-    # Three quarters of a second to load, and only whoever asks for spares wants it.
-    from scipy.optimize import LinearConstraint, milp
-    from scipy.sparse import csr_array
-
+    # Never beyond it: else a target out of reach would cost less than one just within.
+    aimed = min(math.log(target), best + math.log(WITHIN))
     columns = [
-        (line, count)
-        for line, table in enumerate(tables)
-        for count in range(least[line], len(table))
+        [Column(n, line.cost * n, math.log(table[n])) for n in range(first, len(table))]
+        for line, table, first in zip(lines, tables, least, strict=True)
     ]
-    if not columns:
-        return (), 0.0
-    logs = [math.log(tables[line][count]) for line, count in columns]
-    # Costs are whole; with wanted > log 0.13 the better chance of equals weighs less than one coin.
-    prices = [
-        costs[line] * count - log / 2 for (line, count), log in zip(columns, logs, strict=True)
-    ]
-    places = [line for line, _ in columns]
-    one_each = csr_array(([1.0] * len(columns), (places, range(len(columns)))))
-    found = milp(
-        prices,
-        integrality=[1] * len(columns),
-        bounds=(0, 1),
-        constraints=[
-            LinearConstraint(one_each, 1, 1),
-            LinearConstraint([logs], wanted + HAIR),
-        ],
-        options={"time_limit": SECONDS, "mip_rel_gap": 0.0},
-    )
-    if found.x is None:
-        return tuple(len(table) - 1 for table in tables), 0.0
-    taken = dict(column for column, share in zip(columns, found.x, strict=True) if share > 0.5)
-    return tuple(taken[line] for line in range(len(tables))), found.mip_dual_bound
+    found = cheapest(columns, aimed)
+    cost = sum(line.cost * count for line, count in zip(lines, found.counts, strict=True))
+    reached = _together(tables, found.counts)
+    gap = max(0.0, 1 - found.bound / cost) if cost else 0.0
+    bare = _together(tables, [0] * len(lines))
+    return Chosen(found.counts, reached, bare, cost, reached >= target, gap)
