@@ -28,6 +28,9 @@ class ReasonSerializer(serializers.Serializer[Any]):
     rule = serializers.CharField()
     arithmetic = serializers.CharField()
     source = serializers.CharField()  # type: ignore[assignment]  # the metaclass takes it away
+    quantity = serializers.IntegerField(required=False, help_text="base units by this reason")
+    place = serializers.CharField(required=False, help_text='"stack 1", "system"')
+    by = serializers.CharField(required=False, help_text="item that brings the need with it")
 
 
 class LineSerializer(serializers.Serializer[Any]):

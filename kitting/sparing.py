@@ -147,6 +147,7 @@ def _line(item: Item, row: Mapping[str, Any], chosen: spares.Chosen) -> dict[str
     if row["always"]:
         words += "; a small part that stops the job: one more always"
     reason = {"need": "spare", "rule": "spares by risk", "arithmetic": words}
+    reason |= {"quantity": row["spare"], "place": "", "by": ""}
     return {
         "item": item.code,
         "quantity": row["spare"],

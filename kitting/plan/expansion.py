@@ -153,8 +153,7 @@ def _words(entries: list[Entry]) -> str:
 
 
 def _reason(entry: Entry, words: str) -> Reason:
-    reason = reason_of(entry)
-    return Reason(reason.need, reason.rule, words, reason.source)
+    return reason_of(entry)._replace(arithmetic=words)
 
 
 def _reused(
@@ -177,8 +176,7 @@ def _reused(
 def _less(share: Share, count: int) -> Share:
     left = share.quantity - count
     words = f"{share.reason.arithmetic}; {share.quantity} - {count} moved = {left}"
-    reason = Reason(share.reason.need, share.reason.rule, words, share.reason.source)
-    return Share(share.place, left, reason)
+    return Share(share.place, left, share.reason._replace(arithmetic=words))
 
 
 def _opened(family: Family, configuration: Configuration, now: list[Entry]) -> dict[Key, Share]:
@@ -190,7 +188,8 @@ def _opened(family: Family, configuration: Configuration, now: list[Entry]) -> d
     for key, entries in grouped(now).items():
         if changed and family.items[key[0]].renew == "opened joint":
             words = f"{changed} opened joints x 1, renewed because it was opened = {changed}"
-            found[key] = Share("opened", changed, _reason(entries[0], words))
+            reason = _reason(entries[0], words)._replace(place="")
+            found[key] = Share("opened", changed, reason)
     return found
 
 
@@ -201,7 +200,7 @@ def _lines(family: Family, shares: dict[Key, list[Share]]) -> list[Line]:
             item,
             sum(share.quantity for share in found),
             step,
-            (share.reason for share in found),
+            (share.reason._replace(quantity=share.quantity) for share in found),
             (piece for share in found for piece in share.pieces),
         )
         for (item, step), found in shares.items()

@@ -11,6 +11,8 @@ from kitting.plan.site import Measures, Scope
 NOTHING: Final[Measures] = {}
 THROUGH: Final = "diameter "
 """Before the name of each run that shares a hole: tenths of mm, carried by the shared entry."""
+SAID: Final = {"mm": (1000, " m"), "ul": (1000, " ml"), "mm2": (1_000_000, " m2")}
+"""Base unit of an item -> how many make one of the unit people use, and that unit."""
 UNITS: Final = {
     "diameter": (10, " mm"),
     "core": (100, " mm2"),
@@ -34,6 +36,8 @@ class Demand(NamedTuple):
     """How the count came about, as "4 modules + 1 = 5 joints"."""
     step: str
     """The step of the line that raised it; empty for a need of the stack itself."""
+    by: str = ""
+    """Code of the item that raised it; empty likewise."""
 
 
 class Given(NamedTuple):
@@ -118,6 +122,16 @@ def measured(name: str, value: int) -> str:
     """
     parts, unit = UNITS.get(name, (1, ""))
     return f"{value / parts:g}{unit}" if parts > 1 else f"{value}{unit}"
+
+
+def quantity(number: int, unit: str) -> str:
+    """A quantity of base units as people say it.
+
+    >>> quantity(5200, "mm"), quantity(190_475, "ul"), quantity(1_200_000, "mm2"), quantity(7, "piece")
+    ('5.2 m', '190.475 ml', '1.2 m2', '7')
+    """
+    parts, name = SAID.get(unit, (1, ""))
+    return f"{number / parts:.10g}{name}"
 
 
 def times(count: int, each: int, name: str) -> str:

@@ -18,6 +18,12 @@ class Reason(NamedTuple):
     """In words, as "stack 1: 3 modules; 3 x 4 = 12"."""
     source: str
     """Where the figure comes from."""
+    quantity: int = 0
+    """Base units that this reason gives; 0 where a kit of an earlier day does not say."""
+    place: str = ""
+    """Where the need arises: "stack 1", "system"; empty where it is no one place."""
+    by: str = ""
+    """Code of the item that brings the need with it; empty for a need of the stack itself."""
 
 
 class Alternative(NamedTuple):
@@ -81,8 +87,11 @@ class Move:
 
 def reason_of(entry: Entry) -> Reason:
     """The reason an entry gives."""
-    need = f"{entry.demand.need}: {entry.demand.of}" if entry.demand.of else entry.demand.need
-    return Reason(need, entry.rule.name, entry.words, entry.rule.source)
+    demand, rule = entry.demand, entry.rule
+    need = f"{demand.need}: {demand.of}" if demand.of else demand.need
+    return Reason(
+        need, rule.name, entry.words, rule.source, entry.quantity, demand.root[2], demand.by
+    )
 
 
 def line(

@@ -215,13 +215,13 @@ class _Meeting:
         if carried:
             parent = demand._replace(measures={**demand.measures, **carried})
         for raised in item.raises:
-            self.push(_raised(raised, pieces * raised.count, item.name, parent, step))
+            self.push(_raised(raised, pieces * raised.count, item, parent, step))
         for raised in given.raises:
             words = f"{raised.count} for {item.name}"
-            self.push(_raised(raised, raised.count, item.name, parent, step, words))
+            self.push(_raised(raised, raised.count, item, parent, step, words))
         if item.thread and demand.need == "enter cable" and "hole" in demand.measures:
             seat = Raise("fit in hole", f"{item.thread} in {demand.measures['hole']}", 1)
-            self.push(_raised(seat, pieces, item.name, parent, step))
+            self.push(_raised(seat, pieces, item, parent, step))
 
 
 def _copper(item: FamilyItem) -> Measures:
@@ -231,10 +231,11 @@ def _copper(item: FamilyItem) -> Measures:
 
 
 def _raised(
-    raised: Raise, count: int, name: str, parent: Demand, step: str, words: str = ""
+    raised: Raise, count: int, item: FamilyItem, parent: Demand, step: str, words: str = ""
 ) -> Demand:
-    words = words or f"{count // raised.count} {name} x {raised.count} = {count}"
-    return Demand(raised.need, raised.of, parent.root, count, parent.measures, words, step)
+    words = words or f"{count // raised.count} {item.name} x {raised.count} = {count}"
+    need, of, carried = raised.need, raised.of, parent.measures
+    return Demand(need, of, parent.root, count, carried, words, step, item.code)
 
 
 def _not_once(demand: Demand, names: list[str]) -> Problem:

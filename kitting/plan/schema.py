@@ -30,7 +30,12 @@ def _list(of: Json) -> Json:
 ALTERNATIVE: Final = _closed(
     {"question": TEXT, "answer": TEXT, "quantity": {"type": "integer", "minimum": 1}}
 )
-REASON: Final = _closed({"need": TEXT, "rule": TEXT, "arithmetic": TEXT, "source": TEXT})
+REASON: Final = _closed(
+    {
+        **dict.fromkeys(("need", "rule", "arithmetic", "source", "place", "by"), TEXT),
+        "quantity": {"type": "integer", "minimum": 0},
+    }
+)
 LINE: Final = _closed(
     {
         "item": TEXT,

@@ -177,7 +177,8 @@ def _units(family: Family, configuration: Configuration, met: Met) -> Iterator[L
         entry = _giving(family, configuration, met, stack, level)
         if entry is not None:
             given = reason_of(entry)
-            reason = Reason(given.need, RULE, f"stack {stack} level {level} is swapped", "")
+            words = f"stack {stack} level {level} is swapped"
+            reason = Reason(given.need, RULE, words, "", 1, f"stack {stack}")
             yield line(family, entry.item, 1, entry.step, [reason])
 
 
@@ -206,8 +207,8 @@ def _renewal(family: Family, entry: Entry, stacks: tuple[Opened, ...]) -> Iterat
     open_, whole = mine.share(family, per) if mine is not None else (1, 1)
     if open_ < 1:
         return
-    reason = reason_of(entry)
     quantity = entry.quantity if entry.pieces else -(-entry.quantity * open_ // whole)
+    reason = reason_of(entry)._replace(quantity=quantity)
     if whole > 1:
         words = f"{reason.arithmetic}; {open_} of {whole} opened = {quantity}"
         reason = reason._replace(arithmetic=words)

@@ -22,7 +22,9 @@ def test_a_kits_lines_say_why_and_how_far(yard: Yard, kit: Kit) -> None:
     line = next(line for line in told["lines"] if line["item"] == "CT-BRACKET")
 
     assert (line["needed"], line["picked"], line["state"]) == (2, 2, "picked")
-    assert set(line["reasons"][0]) == {"need", "rule", "arithmetic", "source"}
+    assert set(line["reasons"][0]) == {
+        *("need", "rule", "arithmetic", "source", "quantity", "place", "by")
+    }
     assert told["released"]
     assert all(caution["decides"] for caution in told["cautions"])
 

@@ -49,7 +49,7 @@ def test_the_text_is_by_step_with_reasons(capsys, written):
     assert error is None
     assert told.startswith("Corbel Tower, parts list of 2026-11-03")
     assert "  5  screw M5x12 with washer (CT-SCREW5)" in told
-    assert "for fix to wall: bracket screws: stack 1: 1 stack; table: modules 1 -> 5 [R9]" in told
+    assert "for fix to wall: bracket screws: stack 1: 1 stack; the parts list has 5 for 1 module [R9]" in told
     assert "Decides: the maker's manual" in told
     assert told.index("Look over") < told.index("Fix\n") < told.index("Covers")
 

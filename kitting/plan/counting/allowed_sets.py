@@ -53,7 +53,7 @@ class AllowedSets:
         self, item: str, items: tuple[str, ...], path: int, length: int, number: int
     ) -> Given:
         each = items.count(item)
-        words = f"path {path} mm -> set of {length} mm: {each} of it; {number} x {each}"
+        words = f"a way of {path} mm takes the set of {length} mm, {each} in it; {number} x {each}"
         joints = (len(items) - 1) * number if item == items[0] else 0
         raises = tuple(Raise(r.need, r.of, r.count * joints) for r in self.couples if joints)
         return Given(item, number * each, f"{words} = {number * each}", raises=raises)

@@ -6,6 +6,7 @@ Source: common practice, no published source. What it counts is settled first; a
 from dataclasses import dataclass
 
 from kitting.plan.given import Book, Given, Task, Threshold, joined, times
+from kitting.plan.given import quantity as said
 from kitting.plan.reading import Table
 
 
@@ -33,12 +34,13 @@ class PerLine:
         """Started stretches of each counted line times k; none where there is no such line."""
         given = []
         for item in self.per:
-            name = task.book.items[item].name
+            name, unit = task.book.items[item].name, task.book.items[item].unit
             for step, quantity in task.lines(item):
                 number = -(-quantity // self.every)
-                words = f"{quantity} {name}"
+                words = f"{said(quantity, unit)} {name}"
                 if self.every > 1:
-                    words = f"{quantity} / {self.every} of {name}, rounded up = {number}"
+                    parts = f"{said(quantity, unit)} / {said(self.every, unit)}"
+                    words = f"{parts} of {name}, rounded up = {number}"
                 at = "" if self.own_step else step
                 for code, each in self.gives:
                     product = times(number, each, task.book.items[code].name)

@@ -7,12 +7,14 @@ published source), so an input outside the table is an error.
 
 import itertools
 from dataclasses import dataclass
+from typing import Final
 
-from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
+from kitting.plan.given import Book, CannotCount, Given, Task, Threshold, measured
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table, is_whole, shown
 
 Key = tuple[int | str, ...]
+NOUNS: Final = {"modules": "module", "total_modules": "module", "stacks": "stack"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +39,15 @@ class Steps:
     def count(self, task: Task) -> list[Given]:
         """The row's figures times the need's count."""
         inputs = tuple(task.scope.read(name) for name in self.by)
-        said = ", ".join(f"{name} {value}" for name, value in zip(self.by, inputs, strict=True))
+        by = list(zip(self.by, inputs, strict=True))
         best = self._row(inputs)
         if best is None:
-            raise CannotCount(f"the table has no row for {said}")
+            named = ", ".join(f"{name} {value}" for name, value in by)
+            raise CannotCount(f"the table has no row for {named}")
+        said = " and ".join(_said(name, value) for name, value in by)
         number = task.demand.number
         return [
-            Given(item, number * each, f"table: {said} -> {each}" + _by(number, each))
+            Given(item, number * each, f"the parts list has {each} for {said}" + _by(number, each))
             for item, each in best
         ]
 
@@ -72,6 +76,17 @@ class Steps:
             numbers = {key[index] for key, _ in self.rows} | {self.least}
             found += [Threshold(figure, number) for number in numbers if isinstance(number, int)]
         return found
+
+
+def _said(name: str, value: int | str | None) -> str:
+    """What a row is chosen by, as people say it.
+
+    >>> _said("modules", 4), _said("stacks", 1), _said("stud_pitch", "400"), _said("height", 1500)
+    ('4 modules', '1 stack', 'stud pitch 400', 'height 1500 mm')
+    """
+    if name in NOUNS:
+        return f"{value} {NOUNS[name]}" + ("" if value == 1 else "s")
+    return f"{name.replace('_', ' ')} {measured(name, value) if isinstance(value, int) else value}"
 
 
 def _by(number: int, each: int) -> str:

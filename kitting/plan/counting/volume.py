@@ -68,11 +68,15 @@ class Volume:
         if seam <= 0:
             return []
         amount = microlitres(self.bead, seam, self.waste)
-        factor = f"{100 + self.waste} / 100"
         of_seam = self.seam.words(task.scope)
+        if self.seam.terms:
+            of_seam = f"({of_seam})"
         if task.demand.number > 1:
-            of_seam = f"{task.demand.number} x ({of_seam})"
-        words = f"{self.bead.section():g} mm2 x ({of_seam}) mm x {factor} = {amount} ul"
+            of_seam = f"{task.demand.number} x {of_seam}"
+        words = f"bead of {self.bead.section():g} mm2 x {of_seam} mm"
+        if self.waste:
+            words += f" x {(100 + self.waste) / 100:g} with waste"
+        words += f" = {amount / 1000:g} ml"
         return [Given(self.item, amount, words)]
 
     def thresholds(self, book: Book) -> list[Threshold]:
