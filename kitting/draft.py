@@ -19,7 +19,7 @@ from kitting.plan.kit import Kit
 from kitting.plan.lines import Line
 from kitting.plan.site import UnknownInput
 from kitting.planning import Remembered
-from kitting.questions import base_units, modules_of, question_of, refusal, said
+from kitting.questions import base_units, modules_of, refusal, said
 
 DRAWN = (8, 14)  # most stacks and modules that a draft draws; beyond, a slip of the hand
 MASSES = ("stack_mass", "total_mass")
@@ -65,7 +65,7 @@ def of(form: JobForm, known: Mapping[str, Remembered]) -> Draft:
     counts = _miscounted(form, family)
     says |= counts
     left = tuple(
-        (f"{PREFIX}{axis.name}", question_of(axis))
+        (f"{PREFIX}{axis.name}", axis.plain)
         for axis in asked
         if not form.raw(f"{PREFIX}{axis.name}")
     )
@@ -166,9 +166,7 @@ def summary_of(family: Family, kit: Kit) -> Summary:
         heaviest_grams=_each(family, heaviest) if heaviest else 0,
         units=tuple(line for line in kit.lines if line.tracking == "serial"),
         steps=tuple((titles.get(key, key), number) for key, number in steps.items()),
-        open=tuple(
-            question_of(family.axes[u.axis]) if u.axis else u.question for u in kit.unresolved
-        ),
+        open=tuple(family.axes[u.axis].plain if u.axis else u.question for u in kit.unresolved),
     )
 
 

@@ -14,7 +14,6 @@ from inventory.words import measure
 from kitting.plan.axes import Axis
 from kitting.plan.site import UNKNOWN
 
-UNIT = re.compile(r"\s*\((?:tenths of )?mm\)")
 NUMBER = re.compile(r"([0-9][0-9.,]*)\s*(mm|cm|m)?", re.IGNORECASE)
 MM = {"mm": 1, "cm": 10, "m": 1000}
 FEW = 6  # choices up to here stand beside one another, more fold into a list
@@ -144,14 +143,9 @@ def refusal(axis: Axis, text: str) -> str:
     return f"expected {wanted(axis)}, got {text[:40]!r}"
 
 
-def question_of(axis: Axis) -> str:
-    """The question without its unit: the help beside the field says the one asked here."""
-    return UNIT.sub("", axis.question)
-
-
 def field_of(axis: Axis) -> forms.Field:
     """Return the field that asks a question of the family."""
-    question = question_of(axis)
+    question = axis.plain
     if axis.kind != "choice":
         long = axis.kind == "length" and axis.high >= METRE
         example = ", as 4200 or 4.2 m" if long else ""

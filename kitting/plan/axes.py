@@ -1,5 +1,6 @@
 """One question about the site, and what counts as an answer."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -9,6 +10,7 @@ from kitting.plan.conditions import When
 from kitting.plan.reading import Table, is_whole, shown
 from kitting.plan.site import COMPUTED, HEIGHT, UNKNOWN
 
+UNIT: Final = re.compile(r"\s*\((?:tenths of )?mm\)")
 KINDS: Final = ("choice", "whole", "length", "diameter")
 RESERVED: Final = frozenset(
     {
@@ -35,6 +37,11 @@ class Axis:
     """Whether "unknown" is an answer."""
     when: When
     """Asked only then."""
+
+    @property
+    def plain(self) -> str:
+        """The question without its unit: an answer that is shown names its own."""
+        return UNIT.sub("", self.question)
 
     def wanted(self) -> str:
         """What an answer looks like, for messages."""

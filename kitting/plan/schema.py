@@ -81,6 +81,43 @@ KIT: Final[Json] = {
 }
 
 
+NUMBER: Final[Json] = {"type": "integer", "minimum": 0}
+PART: Final = _closed(
+    {
+        **dict.fromkeys(("need", "of", "rule", "way", "source", "sentence"), TEXT),
+        "quantity": NUMBER,
+        "times": NUMBER,
+        "places": TEXTS,
+        "once": {"type": "boolean"},
+        "rests_on": _list(_closed({"question": TEXT, "answer": TEXT})),
+        "by": TEXTS,
+    }
+)
+AT_STEP: Final = _closed(
+    {
+        **dict.fromkeys(("step", "title", "sum"), TEXT),
+        "quantity": NUMBER,
+        "parts": _list(PART),
+        "alternatives": _list(ALTERNATIVE),
+    }
+)
+WHY: Final[Json] = {
+    "$schema": DRAFT,
+    "title": "why",
+    **_closed(
+        {
+            **dict.fromkeys(("item", "name", "answer", "sum"), TEXT),
+            "unit": {"enum": ["piece", "mm", "ul", "mm2"]},
+            "quantity": NUMBER,
+            "steps": _list(AT_STEP),
+            "boxes": _list(_closed({"item": TEXT, "name": TEXT, "quantity": NUMBER})),
+            "chain": _list({"$ref": "#"}),
+            "missing": TEXTS,
+        }
+    ),
+}
+
+
 def configuration(family: Family | None) -> Json:
     """The schema of a configuration; of one family where it is given."""
     stack: Json = {"type": "integer", "minimum": 1}

@@ -6,10 +6,13 @@ from dataclasses import replace
 
 from kitting.plan.counting.volume import cartridges
 from kitting.plan.family import Family
+from kitting.plan.given import quantity
 from kitting.plan.kit import Kit
 from kitting.plan.lines import Line
 from kitting.plan.open_questions import Unresolved
 from kitting.plan.tasks import said
+from kitting.plan.telling import listed
+from kitting.plan.why import Part, Why
 
 
 def text(family: Family, kit: Kit) -> str:
@@ -86,3 +89,43 @@ def amount(family: Family, line: Line) -> str:
         case "mm2":
             return f"{quantity / 1_000_000:g} m2"
     return str(quantity)
+
+
+def why_text(family: Family, why: Why) -> str:
+    """Why a kit has so many of an item, or none, as plain text."""
+    return "\n".join(_why_rows(family, why)) + "\n"
+
+
+def _why_rows(family: Family, why: Why) -> Iterator[str]:
+    yield f"{family.title}, parts list of {family.edition.isoformat()}"
+    yield ""
+    if not why.steps:
+        yield why.answer
+        yield from (f"  {words}" for words in why.missing)
+        return
+    yield f"{quantity(why.quantity, why.unit)} {why.name} ({why.item})"
+    for step in why.steps:
+        yield f"{step.title}: {quantity(step.quantity, why.unit)}"
+        for part in step.parts:
+            yield f"  {part.sentence}"
+            yield from (f"      {words}" for words in _beside(part))
+        if step.sum:
+            yield f"  {step.sum}"
+        for other in step.alternatives:
+            taken = quantity(other.quantity, why.unit)
+            yield f"  of it {taken} only if {other.question} is {other.answer}"
+    if why.sum:
+        yield f"Together: {why.sum}"
+    for box in why.boxes:
+        yield f"In a box: {quantity(box.quantity, why.unit)} come in the box of {box.name}"
+    for parent in why.every_parent():
+        yield f"And {parent.answer}"
+
+
+def _beside(part: Part) -> Iterator[str]:
+    """What stands beside a reason: source, and the answers its rule rests on."""
+    if part.source:
+        yield f"counted by {part.way.replace('_', ' ')}; {part.source}"
+    held = [f"{answer.question} {answer.answer}".strip() for answer in part.rests_on]
+    if held:
+        yield f"the rule holds because: {listed(held)}"

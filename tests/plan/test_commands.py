@@ -49,9 +49,30 @@ def test_the_text_is_by_step_with_reasons(capsys, written):
     assert error is None
     assert told.startswith("Corbel Tower, parts list of 2026-11-03")
     assert "  5  screw M5x12 with washer (CT-SCREW5)" in told
-    assert "for fix to wall: bracket screws: stack 1: 1 stack; the parts list has 5 for 1 module [R9]" in told
+    assert (
+        "for fix to wall: bracket screws: stack 1: 1 stack; the parts list has 5 for 1 module [R9]"
+        in told
+    )
     assert "Decides: the maker's manual" in told
     assert told.index("Look over") < told.index("Fix\n") < told.index("Covers")
+
+
+def test_why_is_answered_in_words_and_as_data(capsys, written):
+    """By code or name; what is not on the list says why; a code nobody lists is an error."""
+    path = written(hand("tower")["T01"])
+    told, error = run(capsys, "kit", path, "--why", "CT-SCREW5")
+    data, _ = run(capsys, "kit", path, "--why", "Screw M5x12 with washer", "--json")
+    none, _ = run(capsys, "kit", path, "--why", "CT-SHELF")
+    unknown = run(capsys, "kit", path, "--why", "CT-SHELVE")[1]
+    printed, _ = run(capsys, "kit", "--schema")
+
+    assert error is None
+    assert "stack 1: the parts list has 5 for 1 module (parts list, rule R9)" in told
+    jsonschema.Draft202012Validator(json.loads(printed)["why"]).validate(json.loads(data))
+    assert json.loads(data)["steps"][0]["parts"][0]["rule"] == "R9"
+    assert "wall shelf (CT-SHELF) is not on this list.\n  Rule R5 gives wall shelf" in none
+    assert "CT-SHELVE is not in the parts list" in str(unknown)
+    assert "wall shelf (CT-SHELF)" in str(unknown)
 
 
 def test_a_refused_configuration_tells_every_reason_and_fails(capsys, written):

@@ -7,9 +7,11 @@ from pathlib import Path
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from kitting.plan import configuration, family, kit, schema, wording
+from kitting.plan import configuration, family, kit, schema, why, why_not, wording
+from kitting.plan.configuration import Configuration
 from kitting.plan.errors import ConfigurationError, PlanError
 from kitting.plan.family import Family
+from kitting.plan.kit import Kit
 
 NOTHING = (
     *("lines", "cautions", "tasks", "unresolved", "comes_back", "renewed", "moves"),
@@ -29,6 +31,7 @@ class Command(BaseCommand):
         parser.add_argument("config", nargs="?", help="configuration file (JSON)")
         parser.add_argument("--family", help="family file (TOML); else found by its name")
         parser.add_argument("--json", action="store_true", help="the kit as JSON")
+        parser.add_argument("--why", metavar="ITEM", help="why so many of an item, or why none")
         parser.add_argument("--schema", action="store_true", help="print the JSON Schemas")
 
     def handle(self, *args: object, **options: object) -> None:
@@ -36,28 +39,43 @@ class Command(BaseCommand):
         if options["schema"]:
             known = read_family(Path(str(given))) if given else None
             schemas = {"configuration": schema.configuration(known), "kit": schema.KIT}
+            schemas["why"] = schema.WHY
             self.stdout.write(json.dumps(schemas, indent=1))
             return
         if not options["config"]:
             raise CommandError("expected a configuration file, got nothing")
         data = read_json(Path(str(options["config"])))
         known = read_family(Path(str(given)) if given else family_file(data))
-        self._show(data, known, bool(options["json"]))
+        self._show(data, known, bool(options["json"]), str(options["why"] or ""))
 
-    def _show(self, data: object, known: Family, as_json: bool) -> None:
+    def _show(self, data: object, known: Family, as_json: bool, asked: str) -> None:
         try:
-            found = kit.work_out(known, configuration.parse(data, known))
+            given = configuration.parse(data, known)
         except ConfigurationError as error:
             refused = [{"rule": f.key or f.where, "message": f.message} for f in error.faults]
             if as_json:
                 empty: dict[str, object] = {key: [] for key in NOTHING} | {"charge": None}
                 self.stdout.write(json.dumps({**empty, "refused": refused}))
             raise CommandError(str(error)) from error
+        found = kit.work_out(known, given)
+        if asked and not found.refused:
+            self._why(known, given, found, asked, as_json)
+            return
         text = json.dumps(found.as_json()) if as_json else wording.text(known, found)
         self.stdout.write(text)
         if found.refused:
             reasons = "\n".join(f"{r.rule}: {r.message}" for r in found.refused)
             raise CommandError(f"refused:\n{reasons}")
+
+    def _why(
+        self, known: Family, given: Configuration, found: Kit, asked: str, as_json: bool
+    ) -> None:
+        code = why_not.code_of(known, asked)
+        if not code:
+            raise CommandError(why_not.unlisted(known, asked))
+        told = why.explain(known, given, found, code)
+        text = json.dumps(told.as_json()) if as_json else wording.why_text(known, told)
+        self.stdout.write(text)
 
 
 def read_text(path: Path) -> str:
