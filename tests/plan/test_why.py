@@ -112,8 +112,10 @@ def test_a_condition_that_does_not_hold_is_named_with_what_stands_instead():
     )
     assert asked("CT-TIEPL").missing == (
         (
-            "Rule R28 gives tie plate between stacks for tying neighbouring stacks together only where"
-            ' the answer to "How wide is the gap between neighbouring stacks?" is 50 mm to 150 mm (it'
+            "Rule R28 gives tie plate between stacks for tying neighbouring stacks together"
+            " only where"
+            ' the answer to "How wide is the gap between neighbouring stacks?" is 50 mm to'
+            " 150 mm (it"
             " is 300 mm)."
         ),
     )
@@ -124,7 +126,8 @@ def test_what_hangs_on_another_thing_is_followed_up():
     assert text("CT-FOOT").splitlines()[2:] == [
         "levelling foot (CT-FOOT) is not on this list.",
         (
-            "  Rule R6 gives levelling foot for setting it level (foot); it comes with base, and this"
+            "  Rule R6 gives levelling foot for setting it level (foot); it comes with base,"
+            " and this"
             " kit does not take it."
         ),
         (
@@ -138,7 +141,8 @@ def test_what_was_taken_instead_is_named():
     """A covering of 12 mm wants the shorter anchor: up to 15 mm."""
     assert asked("CT-ANCH105").missing == (
         (
-            "For holding in the wall or floor (wall) rule R17-R18 takes expansion anchor M8x75 instead:"
+            "For holding in the wall or floor (wall) rule R17-R18 takes expansion anchor"
+            " M8x75 instead:"
             " 1 wall shelf x 6 = 6; covering 12 lies in 0 to 15 of expansion anchor M8x75."
         ),
     )
@@ -152,7 +156,8 @@ def test_one_stack_has_nothing_beside_it():
 
     assert why_not.reasons(known, parsed, "CT-LINK") == (
         (
-            "Rule R3 gives link head for the unit on top of, or at the end of, each stack (link head)"
+            "Rule R3 gives link head for the unit on top of, or at the end of, each stack"
+            " (link head)"
             " only where stacks stand beside one another (here 1 stack)."
         ),
     )
