@@ -13,7 +13,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from inventory import moving
-from inventory.checks import record, stock
+from inventory.checks import boxes, record, stock
 from inventory.checks.report import Check, Report
 from inventory.ledger.sequence import missing
 from inventory.lock import writing
@@ -47,7 +47,9 @@ def run() -> list[Finished]:
     """Run every check on one state of the database."""
     # One transaction, taken like a writer's: no event arrives between two checks.
     with writing():
-        return [_finish(check) for check in (*record.CHECKS, *stock.checks(), *_MORE)]
+        return [
+            _finish(check) for check in (*record.CHECKS, *stock.checks(), *boxes.CHECKS, *_MORE)
+        ]
 
 
 def _finish(check: Check) -> Finished:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from inventory.models import (
+    BoxDoubt,
     ContainerMove,
     DeviceGap,
     Event,
@@ -125,6 +126,19 @@ def _findings() -> Iterable[Row]:
     )
 
 
+def _box_doubts() -> Iterable[Row]:
+    return BoxDoubt.objects.values_list(
+        "event__uid",
+        "content__box_of__code",
+        "content__item__code",
+        "content__since",
+        "content__quantity",
+        "lot__key",
+        "found",
+        "end__event__uid",
+    )
+
+
 _OWN: dict[str, Section] = {
     "items": lambda: Item.objects.values_list("code", "name", "tracking", "unit"),
     "codes": lambda: ItemCode.objects.values_list("key", "item__code", "pack_quantity"),
@@ -140,6 +154,7 @@ _OWN: dict[str, Section] = {
     "holdings": _holdings,
     "holds": _holds,
     "findings": _findings,
+    "boxes in doubt": _box_doubts,
     "kept": lambda: Kept.objects.values_list("place__code", "item__code", "event__uid"),
     "undone": lambda: Reversal.objects.values_list("event__uid", "reversed__uid"),
     "gaps": lambda: DeviceGap.objects.values_list("device__uid", "first", "last"),

@@ -130,7 +130,9 @@ def _unit(thing: Thing, unit: Unit) -> Chain:
     for (place, since), until in zip(starts, ends, strict=True):
         rows = rows + _carried(place, since, until)
     on_it = Q(unit=unit) | Q(lot=unit.lot, lot__number__gt="")
-    holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(unit=unit)
+    # A box of its batch that held something else is told here too: this one may be like it.
+    about = Q(unit=unit) | Q(event__box_doubts__lot=unit.lot)
+    holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(about).distinct()
     found = _chain(thing, rows, Scan.objects.filter(unit=unit), findings, holds)
     stands = tuple(place.name for place in unit.place.way_up()) if unit.place else ()
     return replace(found, stands=stands, evidence=unit.get_evidence_display(), breaks=breaks)
@@ -149,9 +151,11 @@ def _place(thing: Thing, place: Place) -> Chain:
 
 def _lot(thing: Thing, lot: Lot) -> Chain:
     # A problem names the item, not the batch: it is told with the item's own chain.
-    findings = Finding.objects.filter(item=lot.item_id) if not lot.number else _NO_FINDINGS
+    about = Q(event__box_doubts__lot=lot) | (Q() if lot.number else Q(item=lot.item_id))
+    opened = Q(event__box_doubts__lot=lot) | Q(event__box_doubt_ends__doubt__lot=lot)
+    scans, findings = Scan.objects.filter(opened), Finding.objects.filter(about).distinct()
     rows = _moved(lot.movements.all())
-    return _chain(thing, rows, Scan.objects.none(), findings, Hold.objects.filter(lot=lot))
+    return _chain(thing, rows, scans.distinct(), findings, Hold.objects.filter(lot=lot))
 
 
 def _moved(movements: QuerySet[Movement]) -> list[_Row]:

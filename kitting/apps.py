@@ -15,8 +15,10 @@ class KittingConfig(AppConfig):
             bringing_back,
             checking,
             closing,
+            families,
             fitting,
             loading,
+            opening,
             overviews,
             picking,
             problems,
@@ -39,9 +41,12 @@ class KittingConfig(AppConfig):
             bringing_back.BRING_BACK,
             taking_down.TAKE_DOWN,
             closing.CLOSE_KIT,
+            opening.OPEN_BOX,
         ):
             intake.register(act)
         guard.watch("kitting_checksigned")
+        # When an edition came into use is all of it that may change.
+        guard.watch("kitting_familyedition", "id", *families.KEPT)
         subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
         for check in checking.CHECKS:
             audit.register_check(check)

@@ -20,6 +20,8 @@ from kitting.plan.proof import Found
 
 OPEN: Final = ("unmet",)
 """Faults that a trial may have: what nothing meets is asked on each kit."""
+KEPT: Final = ("name", "edition", "status", "text", "sha256", "loaded_at")
+"""Columns of a stored edition that the database lets nobody change."""
 
 
 class EditionError(ValueError):
@@ -162,13 +164,19 @@ def _enter(wanted: FamilyItem) -> int:
 
 
 def _enter_boxes(family: Family) -> None:
-    """What the edition says comes in each box, dated as the edition is."""
+    """What the edition says comes in each box, dated as the edition is; 0 of what no longer does"""
     items = Item.objects.in_bulk(list(family.items), field_name="code")
-    for wanted in family.items.values():
-        for content, quantity in wanted.carton.items():
-            CartonContent.objects.get_or_create(
-                box_of=items[wanted.code],
-                item=items[content],
-                since=family.edition,
-                defaults={"quantity": quantity},
-            )
+    told = {
+        (box.code, content): quantity
+        for box in family.items.values()
+        for content, quantity in box.carton.items()
+    }
+    before = CartonContent.objects.filter(box_of__in=items.values(), since__lt=family.edition)
+    gone = set(before.values_list("box_of__code", "item__code")) - told.keys()
+    for (box, content), quantity in (told | dict.fromkeys(gone, 0)).items():
+        CartonContent.objects.get_or_create(
+            box_of=items[box],
+            item=items.get(content) or Item.objects.get(code=content),
+            since=family.edition,
+            defaults={"quantity": quantity},
+        )

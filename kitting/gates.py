@@ -15,7 +15,7 @@ from inventory.queries import open_hold
 from kitting import snapshot
 from kitting.access import kit_of_subject, may_see
 from kitting.models import AsBuilt, Kit
-from kitting.progress import in_its_places
+from kitting.shelves import in_its_places
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
 BOX_LABEL = "This is the box's label. Scan the label on the thing itself"

@@ -8,8 +8,8 @@ from django import forms
 
 from inventory.models import Item
 from inventory.plain_forms import PlainForm
-from kitting.forms import field_of, modules_of
 from kitting.plan.family import Family
+from kitting.questions import field_of, modules_of
 
 
 class SheetForm(PlainForm):

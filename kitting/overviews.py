@@ -12,9 +12,10 @@ from django.urls import reverse
 from inventory.models import Finding, Person, Place, PlaceKind
 from inventory.subjects import Named
 from inventory.words import measure
-from kitting import signing, sourcing
+from kitting import netting, signing, sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine
+from kitting.netting import Brought
 from kitting.plan.tasks import said
 from kitting.progress import fold
 from kitting.queries import Left, left_of
@@ -99,6 +100,7 @@ class Walk:
     stops: tuple[Stop, ...] = ()
     elsewhere: tuple[Stop, ...] = ()  # comes in another thing's box or is on the van
     short: tuple[Stop, ...] = ()
+    doubted: tuple[Brought, ...] = ()  # comes in boxes that are not relied on
     progress: Progress = field(kw_only=True)
 
 
@@ -198,6 +200,7 @@ def walk(kit: Kit) -> Walk:
         tuple(sorted((s for s in stops if s.source.kind == "shelf"), key=_order_of_walk)),
         tuple(s for s in stops if s.source.kind in ("box", "van")),
         tuple(s for s in stops if s.source.kind == "short"),
+        tuple(one for one in netting.told(kit) if one.counted < one.needed),
         progress=progress,
     )
 

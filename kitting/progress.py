@@ -21,7 +21,7 @@ from inventory.models import (
     Unit,
 )
 from inventory.scanning import UP
-from kitting import shelves
+from kitting import netting, shelves
 from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.tallies import LineProgress, Progress, Total, share
 
@@ -57,6 +57,9 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     in_bags = _count_places(seen, of)
     _count_moves(seen, of)
     _count_findings(seen, of)
+    for total in totals.values():
+        # What came out of a box is here, whatever the list tells of boxes by now.
+        total.in_boxes = min(max(total.in_boxes, total.out_of_boxes), total.needed)
     return Progress(kit, totals, tuple(_spread(lines, totals, in_bags)), others)
 
 
@@ -89,7 +92,7 @@ def _lines(kit: Kit, only: Item | None) -> list[KitLine]:
 
 def _count_boxes_and_van(kit: Kit, totals: dict[str, Total]) -> None:
     by_id = {total.item.pk: total for total in totals.values()}
-    for item, parts in shelves.in_boxes(kit, by_id).items():
+    for item, parts in netting.in_boxes(kit, by_id).items():
         by_id[item].in_boxes = min(sum(part for _, part in parts), by_id[item].needed)
     tools = [pk for pk, total in by_id.items() if total.item.tracking == Tracking.TOOL]
     if tools:
@@ -98,15 +101,9 @@ def _count_boxes_and_van(kit: Kit, totals: dict[str, Total]) -> None:
             total.on_van = min(sum(spot.quantity for spot in spots), total.needed)
 
 
-def in_its_places(kit: Kit, path: str = "") -> Q:
-    """Restrict rows to the places a kit travels in and the boxes in them; `path` leads to them."""
-    ours = f"{path}subject", f"{path}parent__subject"
-    return Q((ours[0], kit.subject)) | Q((ours[1], kit.subject))
-
-
 def places_of(kit: Kit, only: Item | None = None) -> list[Place]:
     """Return the places a kit travels in and the boxes in them; only those that hold an item."""
-    places = Place.objects.filter(in_its_places(kit))
+    places = Place.objects.filter(shelves.in_its_places(kit))
     if only is not None:
         some = Holding.objects.filter(lot__item=only, quantity__gt=0)
         places = places.filter(pk__in=some.values("place"))

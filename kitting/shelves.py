@@ -1,4 +1,4 @@
-"""Where things may be taken from: boxes of other things, the van's own stock, the shelves."""
+"""Where things may be taken from: the van's own stock, the shelves, a kit's own places."""
 
 from __future__ import annotations
 
@@ -6,18 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from django.db.models import Q
+
 from inventory.ledger.steps import Standing
-from inventory.models import (
-    CartonContent,
-    Hold,
-    Holding,
-    Item,
-    Lot,
-    Place,
-    PlaceKind,
-    Tracking,
-    Unit,
-)
+from inventory.models import Hold, Holding, Item, Lot, Place, PlaceKind, Tracking, Unit
 from inventory.models.places import OUTSIDE
 from inventory.queries import standing
 from kitting.models import Kit
@@ -36,29 +28,10 @@ class Spot:
     unit: Unit | None = None  # for a thing with a serial: a suggestion, any other counts as well
 
 
-def in_boxes(kit: Kit, items: Iterable[int]) -> dict[int, list[tuple[Item, int]]]:
-    """Return item id -> (item whose box brings it, base units) for what the boxes of the kit hold.
-
-    Only contents dated on or before the day of the job and not in doubt count; of several dates
-    the latest.
-    """
-    contents = list(
-        CartonContent.objects.filter(
-            box_of__in=kit.lines.values("item"), item__in=list(items), since__lte=kit.job.date
-        ).select_related("box_of")
-    )
-    boxes: dict[int, int] = defaultdict(int)
-    if contents:
-        for item, quantity in kit.lines.values_list("item_id", "quantity"):
-            boxes[item] += quantity
-    latest: dict[tuple[int, int], CartonContent] = {}
-    for content in sorted(contents, key=lambda content: content.since):
-        latest[content.box_of_id, content.item_id] = content
-    brought: dict[int, list[tuple[Item, int]]] = defaultdict(list)
-    for (box_of, item), content in sorted(latest.items()):
-        if not content.doubted:
-            brought[item].append((content.box_of, content.quantity * boxes[box_of]))
-    return brought
+def in_its_places(kit: Kit, path: str = "") -> Q:
+    """Restrict rows to the places a kit travels in and the boxes in them; `path` leads to them."""
+    ours = f"{path}subject", f"{path}parent__subject"
+    return Q((ours[0], kit.subject)) | Q((ours[1], kit.subject))
 
 
 def on_the_van(van: Place | None, items: Iterable[int]) -> dict[int, list[Spot]]:

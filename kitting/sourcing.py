@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
 from kitting.models import Kit
+from kitting.netting import in_boxes
 from kitting.progress import fold
-from kitting.shelves import Spot, in_boxes, on_shelves, on_the_van
+from kitting.shelves import Spot, on_shelves, on_the_van
 from kitting.tallies import Progress
 
 

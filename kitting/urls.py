@@ -4,7 +4,20 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
 from kitting import api, security
-from kitting.views import bench, editor, home, jobs, kits, lists, my, refusals, returns, vans, week
+from kitting.views import (
+    bench,
+    boxes,
+    editor,
+    home,
+    jobs,
+    kits,
+    lists,
+    my,
+    refusals,
+    returns,
+    vans,
+    week,
+)
 
 handler403 = refusals.not_allowed
 handler404 = refusals.not_there
@@ -26,6 +39,7 @@ urlpatterns = [
     path("kits/<slug:code>/checks", kits.kit_checks, name="kit_checks"),
     path("kits/<slug:code>/load", kits.kit_load, name="kit_load"),
     path("kits/<slug:code>/labels", kits.kit_labels, name="kit_labels"),
+    path("boxes/", boxes.boxes_told, name="boxes"),
     path("figures/", bench.bench, name="bench"),
     path("vans/<slug:code>/<slug:day>/", vans.van_day, name="van_day"),
     path("returns/", returns.returns, name="returns"),

@@ -1,5 +1,6 @@
 """The tables of the lower house: people, things, places, events and what events caused."""
 
+from inventory.models.boxes import BoxDoubt, BoxDoubtEnd, CartonContent
 from inventory.models.events import (
     ContainerMove,
     Event,
@@ -15,10 +16,12 @@ from inventory.models.events import (
 )
 from inventory.models.notes import Note, Photo
 from inventory.models.people import Device, DeviceGap, Person, Role
-from inventory.models.places import CartonContent, Holding, Kept, Place, PlaceKind
+from inventory.models.places import Holding, Kept, Place, PlaceKind
 from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
 
 __all__ = [
+    "BoxDoubt",
+    "BoxDoubtEnd",
     "CartonContent",
     "ContainerMove",
     "Device",

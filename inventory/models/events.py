@@ -164,6 +164,7 @@ class Finding(models.Model):
         COUNT = "count", "count this bin"
         SKIPPED = "skipped", "a step was not scanned"
         DEVICE = "device", "a device's numbers repeat"
+        BOX = "box", "a box holds something else"
 
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="findings")
     kind = models.CharField(max_length=10, choices=Kind.choices)

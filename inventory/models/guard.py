@@ -22,17 +22,21 @@ GUARDED = (
     "inventory_findinganswer",
     "inventory_reversal",
     "inventory_recordmark",
+    "inventory_cartoncontent",
+    "inventory_boxdoubt",
+    "inventory_boxdoubtend",
 )
-_WATCHED: list[str] = []
+_WATCHED: dict[str, tuple[str, ...]] = {}
+"""Tables of other apps -> the columns that never change; none: no column does."""
 _POSTGRES_FUNCTION = """
 CREATE OR REPLACE FUNCTION lastbolt_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN RAISE EXCEPTION 'table % only grows: % refused', TG_TABLE_NAME, TG_OP; END $$
 """
 
 
-def watch(*tables: str) -> None:
-    """Guard these tables of another app too."""
-    _WATCHED.extend(table for table in tables if table not in _WATCHED)
+def watch(table: str, *columns: str) -> None:
+    """Guard a table of another app too; where columns are named, the others may change."""
+    _WATCHED[table] = columns
 
 
 def names(connection: BaseDatabaseWrapper) -> list[str]:
@@ -102,13 +106,15 @@ def _drop(cursor: CursorWrapper, connection: BaseDatabaseWrapper, name: str) -> 
 
 
 def _create(connection: BaseDatabaseWrapper, name: str, table: str, act: str) -> str:
+    columns = _WATCHED.get(table) if act == "UPDATE" else ()
+    of = f" OF {', '.join(columns)}" if columns else ""
     if connection.vendor == "postgresql":
         level = "STATEMENT" if act == "TRUNCATE" else "ROW"
         return (
-            f"CREATE TRIGGER {name} BEFORE {act} ON {table} "
+            f"CREATE TRIGGER {name} BEFORE {act}{of} ON {table} "
             f"FOR EACH {level} EXECUTE FUNCTION lastbolt_refuse()"
         )
     return (
-        f"CREATE TRIGGER {name} BEFORE {act} ON {table} "
+        f"CREATE TRIGGER {name} BEFORE {act}{of} ON {table} "
         f"BEGIN SELECT RAISE(ABORT, 'table {table} only grows: {act} refused'); END"
     )

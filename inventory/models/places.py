@@ -127,23 +127,3 @@ class Kept(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item.code} kept at {self.place}"
-
-
-class CartonContent(models.Model):
-    """What a supplier's box of this item should hold besides or instead of the thing itself."""
-
-    box_of = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="box_contents")
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="comes_in_boxes")
-    quantity = models.PositiveIntegerField()  # base units
-    since = models.DateField()  # contents are dated
-    doubted = models.BooleanField(default=False)  # a finding said otherwise: netting stops
-
-    class Meta:
-        constraints = [
-            models.UniqueConstraint(
-                fields=["box_of", "item", "since"], name="one_content_line_per_box_item_date"
-            )
-        ]
-
-    def __str__(self) -> str:
-        return f"box of {self.box_of.code}: {self.quantity} x {self.item.code}"

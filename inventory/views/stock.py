@@ -3,8 +3,10 @@
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from inventory import boxes
 from inventory.access import item_read, needs, person_of
 from inventory.models import Role
 from inventory.overviews import holdings_of, stock_list, units_of
@@ -31,6 +33,6 @@ def stock_item(request: HttpRequest, code: str) -> HttpResponse:
         "holdings": holdings_of(item),
         "codes": item.codes.order_by("text"),
         "units": Paginator(units_of(item), PAGE).get_page(request.GET.get("page")),
-        "contents": item.box_contents.select_related("item").order_by("item__code"),
+        "contents": boxes.of_box(item, timezone.localdate()),
     }
     return render(request, "inventory/stock_item.html", context)

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import overviews, travelling
+from kitting import netting, overviews, travelling
 from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
 from kitting.models import Kit
@@ -60,7 +60,10 @@ def my_load(request: HttpRequest, code: str) -> HttpResponse:
 def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
     """See each thing again at the site, and where the rest travels."""
     kit = own_kit_read(person_of(request), code)
-    context = _about(kit, None) | {"packages": travelling.contents_of(kit)}
+    context = _about(kit, None) | {
+        "packages": travelling.contents_of(kit),
+        "brought": netting.told(kit),
+    }
     return render(request, "kitting/my_unbox.html", context)
 
 

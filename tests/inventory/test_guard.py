@@ -1,6 +1,7 @@
 """The tables of the ledger only grow: the database itself refuses everything else."""
 
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 from django.core.management import call_command
@@ -10,7 +11,7 @@ from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
 from inventory import audit
-from inventory.models import Event, guard
+from inventory.models import CartonContent, Event, guard
 from tests.firm import Firm, element_string
 
 # Every table in which a row, once written, is evidence. Named here by hand: a name that goes
@@ -27,6 +28,9 @@ TABLES = [
     "inventory_findinganswer",
     "inventory_reversal",
     "inventory_recordmark",
+    "inventory_cartoncontent",
+    "inventory_boxdoubt",
+    "inventory_boxdoubtend",
 ]
 
 
@@ -42,6 +46,10 @@ def fill(shop: Firm) -> None:
     put = shop.wanda.line("put", module, target="BIN1")
     event = shop.wanda.send(put)[0].id
     shop.wanda.scan("undo", reverses=event)
+    told = {"box_of": shop.module, "item": shop.bracket, "since": date(2026, 11, 3)}
+    CartonContent.objects.create(**told, quantity=4)
+    for quantity in (3, 4):
+        shop.wanda.scan("open_box", "BOX-1", quantity=quantity, **{"with": "BRA"})
 
 
 def refused(statement: str) -> bool:

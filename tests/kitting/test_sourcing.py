@@ -1,12 +1,13 @@
 """From where each line comes."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from inventory.models import CartonContent, Holding, Item, Lot
 from kitting import packing, sourcing
 from kitting.models import Kit
+from kitting.netting import in_boxes
 from kitting.progress import fold
-from kitting.shelves import in_boxes, on_shelves, proposed_place
+from kitting.shelves import on_shelves, proposed_place
 from kitting.tallies import share
 from tests.kitting.yard import DAY, Yard, about
 
@@ -78,14 +79,15 @@ def test_the_van_s_own_tools_are_not_picked(yard: Yard, kit: Kit) -> None:
     assert source_of(kit, "CT-LEVEL") == [("van", 1, "VAN1")]
 
 
-def test_a_box_s_content_is_netted_by_date_and_without_doubt(yard: Yard, kit: Kit) -> None:
-    """A later content counts from its day on; a doubted one is picked as if it were not there."""
+def test_a_box_s_content_is_netted_by_date(yard: Yard, kit: Kit) -> None:
+    """A later content counts from its day on; 0 says that it is no longer in the box."""
     base, foot = (Item.objects.get(code=code) for code in ("CT-BASE", "CT-FOOT"))
     assert source_of(kit, "CT-FOOT") == [("box", 4, "")]
-    CartonContent.objects.create(box_of=base, item=foot, quantity=2, since=DAY)
-    assert fold(kit).totals["CT-FOOT"].in_boxes == 2
-    CartonContent.objects.filter(since=DAY).update(doubted=True)
+    for day, quantity in ((DAY - timedelta(1), 2), (DAY, 0), (DAY + timedelta(1), 4)):
+        CartonContent.objects.create(box_of=base, item=foot, quantity=quantity, since=day)
+        expected = {2: 2, 0: 0, 4: 0}[quantity]  # the last is not so before the day after the job
 
+        assert fold(kit).totals["CT-FOOT"].in_boxes == expected
     assert in_boxes(kit, [foot.pk]).get(foot.pk) is None
     assert fold(kit).totals["CT-FOOT"].to_pick == 4
 

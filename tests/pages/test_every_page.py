@@ -27,6 +27,7 @@ PAGES = [
     ("list_new", "warehouse", "The empty sheet"),
     ("list_edition", "manager", "Every need is met by one rule"),
     ("list_proposals", "manager", "Nothing yet"),
+    ("boxes", "warehouse", "Everything, as told"),
     ("kit_pick", "warehouse", "Still to take"),
     ("kit_load", "warehouse", "on the van"),
     ("goods_in", "warehouse", "It arrives at"),
@@ -55,6 +56,7 @@ PAGES = [
 # and returns three for each that is out today.
 LISTS = {
     "stock": 6,
+    "boxes": 5,
     "people": 5,
     "places": 6,
     "problems": 8,

@@ -1,0 +1,90 @@
+"""What comes in the boxes of other things is not picked, unless a box of that batch was found to
+hold something else: then it is picked besides, until one box is found as told again."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Q, Sum
+
+from inventory import boxes
+from inventory.models import BoxDoubt, CartonContent, Holding, Item, Lot
+from kitting.models import AsBuilt, Kit
+from kitting.shelves import AWAY, in_its_places
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """One thing that comes in the boxes of another."""
+
+    content: CartonContent
+    needed: int  # boxes that the kit takes
+    counted: int  # boxes of them that are relied on
+    doubts: tuple[BoxDoubt, ...]
+
+
+def in_boxes(kit: Kit, items: Iterable[int]) -> dict[int, list[tuple[Item, int]]]:
+    """Return item id -> (item whose box brings it, base units) for what the boxes of the kit hold.
+
+    Only contents dated on or before the day of the job and not in doubt count; of several dates
+    the latest.
+    """
+    found: dict[int, list[tuple[Item, int]]] = defaultdict(list)
+    for one in brought(kit, items):
+        if one.counted and one.content.quantity:
+            part = (one.content.box_of, one.content.quantity * one.counted)
+            found[one.content.item_id].append(part)
+    return found
+
+
+def brought(kit: Kit, items: Iterable[int]) -> list[Brought]:
+    """Return what comes in the boxes of the kit, and how many of these are relied on."""
+    which = Q(box_of__in=kit.lines.values("item"), item__in=list(items))
+    told = boxes.contents(kit.job.date, which)
+    if not told:
+        return []
+    needed: dict[int, int] = defaultdict(int)
+    for item, quantity in kit.lines.values_list("item_id", "quantity"):
+        needed[item] += quantity
+    doubts: dict[int, list[BoxDoubt]] = defaultdict(list)
+    in_doubt = [row for row in told if getattr(row, "in_doubt", False)]
+    for doubt in boxes.open_doubts(in_doubt) if in_doubt else ():
+        doubts[doubt.content_id].append(doubt)
+    return [_brought(kit, row, needed[row.box_of_id], doubts[row.pk]) for row in told]
+
+
+def _brought(kit: Kit, row: CartonContent, needed: int, doubts: list[BoxDoubt]) -> Brought:
+    if not doubts:
+        return Brought(row, needed, needed, ())
+    lots = {doubt.lot_id: doubt.lot for doubt in doubts}
+    sure = min(_packed(kit, row.box_of, lots) + _opened(kit, row.box_of), needed)
+    # What is not packed yet may turn out to be of the batch in doubt, as long as any is there.
+    counted = sure if any(map(_still_here, lots.values())) else needed
+    return Brought(row, needed, counted, tuple(doubts))
+
+
+def _packed(kit: Kit, item: Item, lots: Iterable[int]) -> int:
+    """Boxes in the kit's own places that are of none of these batches."""
+    held = Holding.objects.filter(in_its_places(kit, "place__"), lot__item=item)
+    return held.exclude(lot__in=list(lots)).aggregate(total=Sum("quantity"))["total"] or 0
+
+
+def _opened(kit: Kit, item: Item) -> int:
+    """Boxes that are open at the site: what was in them is seen there, or missing."""
+    loose = Holding.objects.filter(place=kit.job.site.place, lot__item=item)
+    fitted = AsBuilt.objects.filter(until=None, since__subject=kit.subject, unit__item=item)
+    return (loose.aggregate(total=Sum("quantity"))["total"] or 0) + fitted.count()
+
+
+def _still_here(lot: Lot) -> bool:
+    """Whether a box of the batch may still be taken; without a batch number any may be one."""
+    ours = Holding.objects.filter(lot=lot, quantity__gt=0, outside=False)
+    return not lot.number or ours.exclude(place__kind__in=AWAY).exists()
+
+
+def told(kit: Kit) -> list[Brought]:
+    """Return everything that comes in the boxes of the kit, in doubt or not."""
+    items = kit.lines.values_list("item_id", flat=True)
+    return [one for one in brought(kit, items) if one.content.quantity]
