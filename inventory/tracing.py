@@ -17,6 +17,8 @@ from django.db.models import Max, Q, QuerySet
 
 from inventory.ledger.line import parse
 from inventory.models import (
+    BoxDoubt,
+    BoxDoubtEnd,
     Event,
     Finding,
     Hold,
@@ -131,8 +133,8 @@ def _unit(thing: Thing, unit: Unit) -> Chain:
         rows = rows + _carried(place, since, until)
     on_it = Q(unit=unit) | Q(lot=unit.lot, lot__number__gt="")
     # A box of its batch that held something else is told here too: this one may be like it.
-    about = Q(unit=unit) | Q(event__box_doubts__lot=unit.lot)
-    holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(about).distinct()
+    about = Q(unit=unit) | Q(event__in=_doubting(unit.lot))
+    holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(about)
     found = _chain(thing, rows, Scan.objects.filter(unit=unit), findings, holds)
     stands = tuple(place.name for place in unit.place.way_up()) if unit.place else ()
     return replace(found, stands=stands, evidence=unit.get_evidence_display(), breaks=breaks)
@@ -151,11 +153,18 @@ def _place(thing: Thing, place: Place) -> Chain:
 
 def _lot(thing: Thing, lot: Lot) -> Chain:
     # A problem names the item, not the batch: it is told with the item's own chain.
-    about = Q(event__box_doubts__lot=lot) | (Q() if lot.number else Q(item=lot.item_id))
-    opened = Q(event__box_doubts__lot=lot) | Q(event__box_doubt_ends__doubt__lot=lot)
-    scans, findings = Scan.objects.filter(opened), Finding.objects.filter(about).distinct()
-    rows = _moved(lot.movements.all())
-    return _chain(thing, rows, scans.distinct(), findings, Hold.objects.filter(lot=lot))
+    doubting = _doubting(lot)
+    about = Q(event__in=doubting) | (Q() if lot.number else Q(item=lot.item_id))
+    ended = BoxDoubtEnd.objects.filter(doubt__lot=lot).order_by("-pk").values_list("event")
+    scans = Scan.objects.filter(event__in=[*doubting, *(event for (event,) in ended[:MOST])])
+    findings, holds = Finding.objects.filter(about), Hold.objects.filter(lot=lot)
+    return _chain(thing, _moved(lot.movements.all()), scans, findings, holds)
+
+
+def _doubting(lot: Lot) -> list[int]:
+    """Return the events that put the boxes of a batch in doubt, newest first."""
+    doubts = BoxDoubt.objects.filter(lot=lot).order_by("-pk")
+    return list(doubts.values_list("event", flat=True)[:MOST])
 
 
 def _moved(movements: QuerySet[Movement]) -> list[_Row]:
