@@ -35,6 +35,7 @@ urlpatterns = [
     path("lists/<slug:family>/<str:day>/", lists.list_edition, name="list_edition"),
     path("kits/", kits.kits, name="kits"),
     path("kits/<slug:code>/", kits.kit, name="kit"),
+    path("kits/<slug:code>/why", kits.kit_why, name="kit_why"),
     path("kits/<slug:code>/pick", kits.kit_pick, name="kit_pick"),
     path("kits/<slug:code>/checks", kits.kit_checks, name="kit_checks"),
     path("kits/<slug:code>/load", kits.kit_load, name="kit_load"),

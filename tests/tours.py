@@ -77,6 +77,11 @@ def addresses(route: str, person: Person) -> list[str]:
     if sort == "job":
         own = jobs_of(person) if person.has("technician") else list(Job.objects.all())[-4:]
         return [reverse(route, args=[job.code]) for job in own]
+    if route == "kit_why":
+        kits = Kit.objects.filter(edition__name="tower", job__kind="new")
+        own = kits.filter(job__crew=person) if person.has("technician") else kits
+        wanted = ("", "?item=CT-BOLT6", "?item=CT-SHELF")
+        return [reverse(route, args=[kit.code]) + item for kit in own[:1] for item in wanted]
     if sort == "kit":
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
     if route == "van_day":

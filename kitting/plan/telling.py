@@ -1,10 +1,12 @@
 """How a reason, an answer and a list are said to a person."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from kitting.plan.family import Family
+from kitting.plan.given import quantity as said
 from kitting.plan.lines import Reason
+from kitting.plan.needs import NEEDS
 from kitting.plan.site import HEIGHT, Value
 
 BARE: Final = {
@@ -15,6 +17,41 @@ BARE: Final = {
 }
 """Counts that say nothing beside a sum, and what they say alone."""
 COUNTED: Final = {"stacks": "stack", "modules": "module", "total_modules": "module"}
+
+
+def alike(reasons: Iterable[Reason]) -> list[list[Reason]]:
+    """Reasons that differ in their place alone, together."""
+    found: dict[tuple[object, ...], list[Reason]] = {}
+    for reason in reasons:
+        key = (*reason._replace(place="", arithmetic=""), how(reason))
+        found.setdefault(key, []).append(reason)
+    return list(found.values())
+
+
+def places_of(reasons: Iterable[Reason]) -> tuple[str, ...]:
+    """Where they arise, each place once; none for the whole system."""
+    return tuple(dict.fromkeys(r.place for r in reasons if r.place not in ("", "system")))
+
+
+def sentence(titles: Mapping[str, str], unit: str, reasons: Sequence[Reason]) -> str:
+    """Reasons that are alike in words. titles: key of a step -> what the family calls it."""
+    first, places = reasons[0], places_of(reasons)
+    need, _, of = first.need.partition(": ")
+    quantity = said(first.quantity, unit) if first.quantity else ""
+    if need not in NEEDS:
+        return f"{quantity} {need}: {first.arithmetic}".strip()
+    part = f" ({_of_step(titles, need, of)})" if of else ""
+    where = f", {listed(places)}" if places else ""
+    lead = f"{many(len(reasons), quantity)} for" if quantity else "for"
+    return f"{lead} {NEEDS[need].plain}{part}{where}: {how(first)} (parts list, rule {first.rule})"
+
+
+def _of_step(titles: Mapping[str, str], need: str, of: str) -> str:
+    """The part of a need; of a step's need with the step as the family calls it."""
+    if NEEDS[need].per != "step":
+        return of
+    key, sign, rest = of.partition(": ")
+    return f"{titles.get(key, key)}{sign}{rest}"
 
 
 def how(reason: Reason) -> str:

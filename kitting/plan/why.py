@@ -16,7 +16,7 @@ from kitting.plan.needs import NEEDS
 from kitting.plan.rules import Rule
 from kitting.plan.site import Site
 from kitting.plan.steps import Step
-from kitting.plan.telling import COUNTED, how, listed, many, worded
+from kitting.plan.telling import COUNTED, alike, many, places_of, sentence, worded
 
 SPARE: Final = "spare"
 """Need of what is taken besides, by risk."""
@@ -213,23 +213,14 @@ def _sum(line: Line, parts: Sequence[Part]) -> str:
 
 
 def _parts(read: _Read, line: Line) -> Iterator[Part]:
-    """Each reason; those that differ in their place alone are one part."""
-    alike: dict[tuple[object, ...], list[Reason]] = {}
-    for reason in line.reasons:
-        alike.setdefault(_without_place(reason), []).append(reason)
-    for reasons in alike.values():
+    for reasons in alike(line.reasons):
         yield _part(read, line, reasons)
-
-
-def _without_place(reason: Reason) -> tuple[object, ...]:
-    return (*reason._replace(place="", arithmetic=""), how(reason))
 
 
 def _part(read: _Read, line: Line, reasons: Sequence[Reason]) -> Part:
     first = reasons[0]
     need, _, of = first.need.partition(": ")
     rule = read.rule(first.rule) if need in NEEDS else None
-    places = tuple(dict.fromkeys(r.place for r in reasons if r.place not in ("", "system")))
     counted = rule.counting.counted() if rule is not None else ()
     on_list = {one.item for one in read.lines}
     return Part(
@@ -237,38 +228,15 @@ def _part(read: _Read, line: Line, reasons: Sequence[Reason]) -> Part:
         times=len(reasons),
         need=need,
         of=of,
-        places=places,
+        places=places_of(reasons),
         rule=first.rule,
         way=rule.way if rule is not None else "",
         source=first.source,
         once=rule is not None and rule.once,
         rests_on=tuple(_rests_on(read, rule)) if rule is not None else (),
         by=tuple(dict.fromkeys(c for c in (first.by, *counted) if c in on_list and c != line.item)),
-        sentence=_sentence(read.titles, line, reasons, places),
+        sentence=sentence(read.titles, line.unit, reasons),
     )
-
-
-def _sentence(
-    titles: Mapping[str, str], line: Line, reasons: Sequence[Reason], places: Sequence[str]
-) -> str:
-    first = reasons[0]
-    need, _, of = first.need.partition(": ")
-    if need not in NEEDS:
-        quantity = f"{said(first.quantity, line.unit)} " if first.quantity else ""
-        return f"{quantity}{need}: {first.arithmetic}"
-    part = f" ({_of_step(titles, need, of)})" if of else ""
-    where = f", {listed(places)}" if places else ""
-    quantity = said(first.quantity, line.unit) if first.quantity else ""
-    lead = f"{many(len(reasons), quantity)} for" if quantity else "for"
-    return f"{lead} {NEEDS[need].plain}{part}{where}: {how(first)} (parts list, rule {first.rule})"
-
-
-def _of_step(titles: Mapping[str, str], need: str, of: str) -> str:
-    """The part of a need; of a step's need with the step as the family calls it."""
-    if NEEDS[need].per != "step":
-        return of
-    key, sign, rest = of.partition(": ")
-    return f"{titles.get(key, key)}{sign}{rest}"
 
 
 def _rests_on(read: _Read, rule: Rule) -> Iterator[Answer]:

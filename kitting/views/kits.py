@@ -9,12 +9,14 @@ from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Place, Role
 from inventory.views.labels import drawn
-from kitting import overviews, signing, travelling
-from kitting.access import kit_write
+from kitting import explaining, overviews, signing, travelling
+from kitting.access import at_desk, kit_read, kit_write
 from kitting.drawing import drawing_of
 from kitting.list_forms import CheckForm
 from kitting.models import Package
 from kitting.progress import fold
+
+LONGEST = 120  # characters of an item's code or name
 
 
 @require_safe
@@ -40,6 +42,22 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         "findings": overviews.findings_of(found),
     }
     return render(request, "kitting/kit.html", context)
+
+
+@require_safe
+def kit_why(request: HttpRequest, code: str) -> HttpResponse:
+    """Why so many of an item, or why none; for the desk and the job's crew."""
+    found = kit_read(person_of(request), code)
+    asked = request.GET.get("item", "").strip()[:LONGEST]
+    context = {
+        "kit": found,
+        "job": found.job,
+        "asked": asked,
+        "told": explaining.told(found, asked) if asked else None,
+        "choices": explaining.choices(found),
+        "desk": at_desk(person_of(request)),
+    }
+    return render(request, "kitting/kit_why.html", context)
 
 
 @require_safe

@@ -22,6 +22,7 @@ PAGES = [
     ("places", "manager", "Van 1"),
     ("kits", "warehouse", "Load the van"),
     ("kit", "warehouse", "Caution"),
+    ("kit_why", "technician", "What it comes with"),
     ("kit_checks", "warehouse", "Nothing is left to a person"),
     ("lists", "warehouse", "tower, parts list of 3 Nov 2026"),
     ("list_new", "warehouse", "The empty sheet"),
@@ -77,6 +78,8 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=["tower", "2026-11-03"])
         case "kit" | "kit_pick" | "kit_load" | "kit_checks":
             return reverse(name, args=[work.kit.code])
+        case "kit_why":
+            return f"{reverse(name, args=[work.kit.code])}?item=CT-BOLT6"
         case "stock_item" | "item_change":
             return reverse(name, args=["CT-MODULE"])
         case "person_change":

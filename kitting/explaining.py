@@ -1,0 +1,91 @@
+"""Why a stored kit has so many of an item: the parts list's reasons, the hand's, the spares', and
+where it comes from now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inventory.words import measure
+from kitting import families, sourcing
+from kitting.models import Kit
+from kitting.plan import configuration as configurations
+from kitting.plan import why, why_not
+from kitting.plan.family import Family
+from kitting.plan.lines import Line, Reason
+from kitting.plan.steps import Step
+from kitting.plan.why import Why
+from kitting.sourcing import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the page says."""
+
+    why: Why | None  # None: nobody lists such an item
+    unlisted: str  # that nobody does, with what comes near
+    from_where: tuple[str, ...]  # where what is still to be picked is taken from
+
+
+def told(kit: Kit, words: str) -> Told:
+    """Explain an item of a kit by its code or name, as the kit was worked out."""
+    family = families.family_of(kit.edition)
+    lines = lines_of(kit)
+    code = why_not.code_of(family, words) or _on_list(lines, words)
+    if not code:
+        return Told(None, why_not.unlisted(family, words), ())
+    configuration = configurations.parse(dict(kit.snapshot["configuration"]), family)
+    steps = [Step(s["key"], s["title"], ()) for s in kit.snapshot["steps"]]
+    found = why.of(family, configuration.site(), lines, steps, code)
+    if found is None:
+        reasons = why_not.reasons(family, configuration, code)
+        return Told(why.absent(family, code, reasons), "", ())
+    return Told(found, "", tuple(_from_where(kit, code)))
+
+
+def lines_of(kit: Kit) -> tuple[Line, ...]:
+    """A kit's lines as the engine has them."""
+    return tuple(
+        Line(
+            item=row.item.code,
+            name=row.item.name,
+            tracking=row.item.tracking,
+            quantity=row.quantity,
+            unit=row.unit,
+            step=row.step,
+            reasons=tuple(Reason(**reason) for reason in row.reasons),
+        )
+        for row in kit.lines.select_related("item")
+    )
+
+
+def choices(kit: Kit) -> list[tuple[str, str]]:
+    """Every item of the kit's parts list, (code, name), that can be asked about."""
+    family: Family = families.family_of(kit.edition)
+    return [(item.code, item.name) for item in family.items.values()]
+
+
+def _on_list(lines: tuple[Line, ...], words: str) -> str:
+    """An item that a person put on the list though the parts list has none such."""
+    asked = words.strip().casefold()
+    return next((line.item for line in lines if line.item.casefold() == asked), "")
+
+
+def _from_where(kit: Kit, code: str) -> list[str]:
+    """Where what is still to be picked comes from, in words, in the order of taking."""
+    if not kit.is_open:
+        return []
+    rows = kit.lines.filter(item__code=code)
+    sources = sourcing.sources(kit)
+    return [_said(one, row.unit) for row in rows for one in sources.get(row.pk, [])]
+
+
+def _said(source: Source, unit: str) -> str:
+    quantity = measure(source.quantity, unit)
+    match source.kind:
+        case "box" if source.box_of is not None:
+            return f"{quantity} in the box of {source.box_of.name}"
+        case "van":
+            return f"{quantity} always on the van: look that it is there"
+        case "shelf" if source.place is not None:
+            return f"{quantity} from {source.place.name}"
+    return f"{quantity} not in stock by the book"
