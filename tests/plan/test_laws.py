@@ -1,4 +1,4 @@
-"""What holds for every legal configuration of the families that ship."""
+"""What holds for every legal configuration of the families that ship; five more in five_laws."""
 
 import collections
 
@@ -6,9 +6,7 @@ import hypothesis
 import pytest
 from hypothesis import strategies
 
-from kitting.plan import breakpoints, configuration, expansion, kit, space
-from kitting.plan.meeting import Met, meet, needs
-from kitting.plan.needs import NEEDS
+from kitting.plan import breakpoints, configuration, kit, space
 from tests.counts import counts
 from tests.plan.shipped import NAMES, edition
 
@@ -60,78 +58,6 @@ def test_the_same_input_gives_the_same_kit(name, seed):
     again = kit.work_out(known, configuration.parse(first.as_snapshot()["configuration"], known))
 
     assert first.as_snapshot() == again.as_snapshot()
-
-
-def counted(name, data):
-    """need -> count, blank ports apart."""
-    known = edition(name)
-    met = Met()
-    meet(known, data.site(), needs(known, data.site(), data.job, met), met)
-    found = collections.Counter()
-    for demand, _ in met.answered:
-        if demand.need != "blank ports" and demand.root[:2] == (demand.need, demand.of):
-            found[demand.need] += demand.number
-    return found
-
-
-@pytest.mark.parametrize("name", NAMES)
-@RUNS
-@hypothesis.given(seed=SEEDS)
-def test_a_module_more_lowers_no_need(name, seed):
-    """Only free ports can become fewer."""
-    known = edition(name)
-    data = drawn(name, seed)
-    more = data.as_json()
-    for stack in more["stacks"]:
-        stack["modules"] += 1
-    try:
-        bigger = configuration.parse(more, known)
-    except configuration.ConfigurationError:
-        hypothesis.assume(False)
-    hypothesis.assume(not kit.work_out(known, bigger).refused)
-
-    before, after = counted(name, data), counted(name, bigger)
-    assert [need for need in before if after[need] < before[need]] == []
-
-
-@pytest.mark.parametrize("name", NAMES)
-@RUNS
-@hypothesis.given(seed=SEEDS, grow=strategies.integers(0, 2))
-def test_nothing_is_lost_over_an_expansion(name, seed, grow):
-    """kit(old) + lines = kit(new) + comes back + renewed, item by item, for what stands."""
-    known = edition(name)
-    now = drawn(name, seed).as_json()
-    before = {"stacks": [dict(s) for s in now["stacks"]][: None if grow < 2 else 1]}
-    if grow:
-        for stack in before["stacks"]:
-            stack["modules"] = max(known.bounds.modules[0], stack["modules"] - grow)
-    data = configuration.parse({**now, "job": "expansion", "before": before}, known)
-    found = kit.work_out(known, data)
-    assert found.refused == ()
-
-    was = totals_of(expansion.standing(known, data.before))
-    will = totals_of(expansion.standing(known, data))
-    taken = totals(line for line in found.lines if stands(line))
-    back, renewed = totals(found.comes_back), totals(found.renewed)
-    assert {**will, **was}
-    for code in known.items:
-        assert was[code] + taken[code] == will[code] + back[code] + renewed[code], code
-
-
-def totals_of(entries):
-    found = collections.Counter()
-    for entry in entries:
-        found[entry.item] += entry.quantity
-    return found
-
-
-def stands(line):
-    """Whether a line stays at the site: its item's needs are not those of the work."""
-    return all(_kind(reason) not in ("work", "removal") for reason in line.reasons)
-
-
-def _kind(reason):
-    return NEEDS[reason.need.split(":")[0]].kind
 
 
 @pytest.mark.parametrize("name", NAMES)
