@@ -1,7 +1,5 @@
 """What holds for every legal configuration of the families that ship; five more in five_laws."""
 
-import collections
-
 import hypothesis
 import pytest
 from hypothesis import strategies
@@ -19,14 +17,6 @@ SEEDS = strategies.integers(0, 10**9)
 def drawn(name, seed, shape=None, **answers):
     known = edition(name)
     return configuration.parse({**space.by_chance(known, seed, shape), **answers}, known)
-
-
-def totals(lines):
-    """item -> quantity over all steps."""
-    found = collections.Counter()
-    for line in lines:
-        found[line.item] += line.quantity
-    return found
 
 
 @pytest.mark.parametrize("name", NAMES)
