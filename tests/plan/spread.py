@@ -29,14 +29,12 @@ def spread(known, wanted=WANTED, like=any_row):
     """So many distinct legal configurations: every row of stacks in turn that is `like` what is
     asked, the answers by a seeded chance, numbers half of the time at the edition's own figures.
     More of them begin with the same ones."""
-    rows = [shape for shape in standing(known) if like(shape)]
-    found = {}
-    turns = itertools.count()
+    rows = itertools.cycle([shape for shape in standing(known) if like(shape)])
+    found, turns = {}, itertools.count()
     while len(found) < wanted:
-        turn = next(turns)
-        data = drawn(known, turn, rows[turn % len(rows)])
-        if data is not None:
-            found.setdefault(json.dumps(data), configuration.parse(data, known))
+        shape = next(rows)
+        data = next(filter(None, (drawn(known, turn, shape) for turn in turns)))
+        found.setdefault(json.dumps(data), configuration.parse(data, known))
     return list(found.values())
 
 

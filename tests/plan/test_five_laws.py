@@ -78,11 +78,13 @@ def test_the_configurations_are_spread_over_the_whole_space(name, like):
     rows = Counter(data.shape for data in found)
 
     assert rows.keys() == {shape for shape in standing(known) if like(shape)}
-    assert max(rows.values()) <= 3 * min(rows.values()) + 3
+    assert max(rows.values()) <= min(rows.values()) + 1
+    # A limit bars what this revision of the second family does with two rows.
+    barred = {"R1"} if like is equal_stacks else set()
     for axis in known.axes.values():
         answers = Counter(data.answers[axis.name] for data in found)
         if axis.kind == "choice":
-            assert set(axis.values) <= answers.keys(), axis.name
+            assert set(axis.values) <= answers.keys() | barred, axis.name
         elif any(answer is not None for answer in answers):
             low, high = space.answers(known)[axis.name][0], space.answers(known)[axis.name][-1]
             middle = [a for a in answers if a is not None and low < a < high]
