@@ -13,7 +13,7 @@ ROOMS = {
     "inventory/codes": set(),
     "inventory/ledger": set(),
     "inventory/pictures": {"cv2", "numpy", "zxingcpp", "pyzbar", "PIL"},
-    "inventory/labels": {"barcode", "numpy", "reportlab", "zxingcpp", "PIL", "segno"},
+    "inventory/labels": {"barcode", "numpy", "reportlab", "zxingcpp", "pyzbar", "PIL", "segno"},
     "kitting/plan": {"numpy", "scipy"},
 }
 TOP_LEVEL = {

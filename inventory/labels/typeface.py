@@ -13,6 +13,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
 NAME = "LastboltPrint"
+BOLD = "LastboltBold"
 
 # Debian's folders; other systems fall through to the last one, which is always there.
 CANDIDATES = (
@@ -35,6 +36,19 @@ def registered() -> TTFont:
     font = TTFont(NAME, str(file()))
     pdfmetrics.registerFont(font)
     return font
+
+
+@cache
+def bold() -> str:
+    """The name of the heavier cut as reportlab knows it; the plain one where there is none."""
+    plain = file()
+    for ending in ("-Bold.ttf", "Bd.ttf"):
+        heavy = plain.with_name(plain.stem.removesuffix("-Regular") + ending)
+        if heavy.is_file():
+            pdfmetrics.registerFont(TTFont(BOLD, str(heavy)))
+            return BOLD
+    registered()
+    return NAME
 
 
 @cache
