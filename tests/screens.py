@@ -113,7 +113,7 @@ def signed_in(
 def visit(page: Page, visits: Visits, route: str, address: str, picture: str) -> None:
     """Open one page and judge it; what is no page (PDF, photo) must only arrive."""
     visits.routes.add(route)
-    if route in ("photo_file", "kit_labels"):
+    if route in ("photo_file", "kit_labels", "kit_pick_sheet", "job_site_sheet", "job_hand_over"):
         status = page.request.get(address).status
         if status != 200:
             visits.faults.append(f"{picture} {address}: expected 200, got {status}")

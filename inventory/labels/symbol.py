@@ -18,6 +18,7 @@ from inventory.labels.errors import LabelUnreadable
 from inventory.labels.label import Label
 
 QUIET: Final = matrix.QUIET["qr"]
+FORMATS: Final = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
 PIXELS: Final = 4
 """Pixels a module takes in the picture that is read back."""
 
@@ -61,7 +62,7 @@ def _picture(found: Symbol) -> NDArray[np.uint8]:
 
 
 def _zxing(picture: NDArray[np.uint8]) -> list[bytes]:
-    found = zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.QRCode)
+    found = zxingcpp.read_barcodes(picture, formats=FORMATS)
     return [one.bytes for one in found]
 
 

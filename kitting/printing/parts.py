@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import black
@@ -32,7 +32,7 @@ TICK: Final = 20.0
 """Points a side of a box to tick with a thick pen: 7 mm."""
 SIZES: Final = {"huge": 20, "title": 15, "count": 15, "item": 12, "text": 10, "small": 9}
 """Points of letters by what they are."""
-Cell = Flowable | list[Flowable] | str
+Cell: TypeAlias = Flowable | list[Flowable] | str
 
 
 @cache
@@ -154,7 +154,9 @@ def facts(rows: Sequence[tuple[str, str]], wide: float) -> Table:
     if len(cells) % 2:
         cells.append(words(""))
     pairs = [cells[n : n + 2] for n in range(0, len(cells), 2)]
-    return Table(pairs, colWidths=[wide / 2] * 2, style=[*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "TOP")])
+    return Table(
+        pairs, colWidths=[wide / 2] * 2, style=[*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "TOP")]
+    )
 
 
 _TIGHT: Final[list[tuple[Any, ...]]] = [
@@ -179,6 +181,26 @@ def table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[
             ("LINEBELOW", (0, 0), (-1, 0), 1.4, black),
             ("LINEBELOW", (0, 1), (-1, -1), 0.5, black),
         ],
+    )
+
+
+def grid(rows: Sequence[Sequence[Cell]], wide: float) -> Table:
+    """Equal columns without a head. wide: points."""
+    columns = len(rows[0])
+    return Table(
+        [list(row) for row in rows],
+        colWidths=[wide / columns] * columns,
+        splitInRow=0,
+        style=[*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "MIDDLE")],
+    )
+
+
+def beside(left: Flowable, right: Sequence[Flowable], wide: float) -> Table:
+    """Something narrow with words at its right. wide: points of both."""
+    return Table(
+        [[left, list(right)]],
+        colWidths=[left.width + 6, wide - left.width - 6],
+        style=[*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "MIDDLE")],
     )
 
 
@@ -208,3 +230,24 @@ def signatures(rows: Sequence[str], wide: float) -> Table:
         [words(said, "text"), *(Blank(column - 8, 30) for column in widths[1:])] for said in rows
     ]
     return table(("", "Name", "Date", "Signature"), lines, widths)
+
+
+def written_facts(rows: Sequence[tuple[str, str]], wide: float) -> Table:
+    """Names with their values, or a line to write on, two to a row. wide: points."""
+    cells: list[Cell] = []
+    for name, value in rows:
+        cells += [words(f"{name}:"), words(value, heavy=True) if value else Blank(wide / 4 - 8)]
+    cells += [""] * (-len(cells) % 4)
+    grid_ = [cells[n : n + 4] for n in range(0, len(cells), 4)]
+    style_ = [*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM")]
+    return Table(grid_, colWidths=[wide / 4] * 4, splitInRow=0, style=style_)
+
+
+def beside_unit(wide: float, unit: str) -> Flowable:
+    """A line to write a reading on, with its unit behind. wide: points of both."""
+    if not unit:
+        return Blank(wide)
+    share = 0.55
+    style_ = [*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), ("LEFTPADDING", (0, 0), (0, 0), 0)]
+    cells = [[Blank(wide * share - 6), words(unit, "small")]]
+    return Table(cells, colWidths=[wide * share, wide * (1 - share)], style=style_)

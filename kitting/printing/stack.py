@@ -8,26 +8,27 @@ from reportlab.lib.colors import black, white
 from reportlab.platypus import Flowable
 
 from inventory.labels import typeface
-from kitting.drawing import SCALES, Drawing, Shape
+from kitting.drawing import FOOTROOM, SCALES, Drawing, Shape
 from kitting.printing.paper import MM
 
 LETTERS: Final = 9
 """Points."""
+UNDER: Final = 4.5 * LETTERS
+"""Points below the stacks: their numbers, the bar, the scale in words."""
 
 
 class Figure(Flowable):  # type: ignore[misc]  # the library carries no types
-    """A drawing at the largest of the usual scales that fits, with its bar and its scale in words.
-    """
+    """A drawing at the largest usual scale that fits, with its bar and its scale in words."""
 
     def __init__(self, drawing: Drawing, width: float, height: float) -> None:
         """width, height: points it may take."""
         super().__init__()
         self._drawing = drawing
-        wide, high = width / MM, (height - 2 * LETTERS) / MM
-        fits = (n for n in SCALES if drawing.width <= wide * n and drawing.height <= high * n)
+        wide, high, tall = width / MM, (height - UNDER) / MM, drawing.height - FOOTROOM
+        fits = (n for n in SCALES if drawing.width <= wide * n and tall <= high * n)
         self.scale = next(fits, SCALES[-1])
         self.width = drawing.width / self.scale * MM
-        self.height = drawing.height / self.scale * MM + 2 * LETTERS
+        self.height = tall / self.scale * MM + UNDER
 
     def wrap(self, *_: float) -> tuple[float, float]:
         """Its size, points."""
@@ -44,9 +45,14 @@ class Figure(Flowable):  # type: ignore[misc]  # the library carries no types
         pen.setFont(font, LETTERS)
         for caption in drawing.captions:
             pen.drawString(*self._at(caption.x, caption.y), typeface.drawable(caption.text))
+        for number, left, right, low in _stacks(drawing):
+            x, y = self._at((left + right) / 2, low)
+            pen.drawCentredString(x, y - LETTERS - 2, f"Stack {number}")
         self._bar()
         pen.setFont(font, LETTERS)
-        told = f"1 to {self.scale} at full size. Outlines are to scale; leads and brackets are signs."
+        told = (
+            f"1 to {self.scale} at full size. Outlines are to scale; leads and brackets are signs."
+        )
         pen.drawString(0, 2, told)
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
@@ -72,11 +78,25 @@ class Figure(Flowable):  # type: ignore[misc]  # the library carries no types
             pen.drawCentredString(left + wide / 2, top - high / 2 - size * 0.36, said)
 
     def _bar(self) -> None:
-        pen, (x, y, length) = self.canv, self._drawing.bar
-        left, low = self._at(x, y)
+        pen, (x, _, length) = self.canv, self._drawing.bar
+        left, low = x / self.scale * MM, 2 * LETTERS - 2
         right = left + length / self.scale * MM
         pen.setLineWidth(1)
         pen.line(left, low, right, low)
         for end in (left, right):
             pen.line(end, low, end, low + 5)
-        pen.drawString(left + 4, low + 3, f"{length} mm")
+        pen.drawString(right + 5, low, f"{length} mm")
+
+
+def _stacks(drawing: Drawing) -> list[tuple[str, int, int, int]]:
+    """Number, left, right and foot of each stack, mm of the drawing."""
+    found: dict[str, list[Shape]] = {}
+    for shape in drawing.shapes:
+        if shape.position:
+            found.setdefault(shape.position.partition("/")[0], []).append(shape)
+    told = []
+    for number, shapes in found.items():
+        left, right = min(one.x for one in shapes), max(one.x + one.w for one in shapes)
+        under = [s for s in drawing.shapes if s.x < right and s.x + s.w > left]
+        told.append((number, left, right, max(one.y + one.h for one in under)))
+    return told

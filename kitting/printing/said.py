@@ -1,0 +1,63 @@
+"""How sheets say a quantity and which code a line bears."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from reportlab.platypus import Flowable
+
+from inventory.labels.errors import LabelError
+from inventory.models import Item, Tracking
+from inventory.scanning import resolve
+from inventory.words import measure
+from kitting import families
+from kitting.models import Kit
+from kitting.plan.counting.volume import cartridges
+from kitting.plan.items import FamilyItem
+from kitting.printing.parts import Code, words
+
+G_PER_KG = 1000
+UL_PER_ML = 1000
+
+
+def known_items(kit: Kit) -> Mapping[str, FamilyItem]:
+    """The items of the kit's parts list by code."""
+    return families.family_of(kit.edition).items
+
+
+def quantity(base: int, item: Item, known: FamilyItem | None) -> tuple[str, str]:
+    """A quantity as people count it, and under it what that means at the shelf.
+
+    Of what is squeezed out of a package the packages count: nobody takes 339 ml from a shelf.
+    """
+    if item.unit != "ul":
+        return measure(base, item.unit), ""
+    # Up to whole millilitres: nobody measures less out of a nozzle.
+    said = measure(-(-base // UL_PER_ML) * UL_PER_ML, item.unit)
+    if known is None or known.pack <= 1:
+        return said, ""
+    whole = cartridges(base, known.pack)
+    each = measure(known.pack, item.unit)
+    return said, f"{whole} to open, of {each}"
+
+
+def code_of(item: Item) -> list[Flowable]:
+    """The item's code to scan with its text; only the text where nothing here would take it.
+
+    A thing with a serial bears none: it is itself scanned, for a code on paper would say that
+    somebody saw what nobody saw.
+    """
+    if item.tracking == Tracking.SERIAL:
+        return [words("scan the thing's own label", "small")]
+    found = resolve(item.code)
+    if found.kind == "item" and found.item == item and found.pack == 1:
+        try:
+            return [Code("item", item.code)]
+        except LabelError:
+            pass
+    return [words("no code: type it", "small")]
+
+
+def kilograms(grams: int) -> str:
+    """A mass of one piece: "38 kg"."""
+    return f"{grams / G_PER_KG:g} kg"
