@@ -1,0 +1,239 @@
+"""Pick, site and hand-over sheets, read back by programs that did not write them."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+from django.urls import reverse
+
+from inventory.models import Item
+from inventory.queries import latest_mark
+from kitting import packing
+from kitting.models import Kit, Package
+from kitting.printing import handover, paper, pick, site
+from kitting.progress import fold
+from tests.kitting import yard as yards
+from tests.kitting.test_unboxing import carry
+from tests.kitting.yard import Yard, about, fresh
+from tests.printed import Sheet
+
+BIG: dict[str, Any] = {
+    "stacks": [{"modules": 5}] * 3,
+    "gap": 300,
+    "place": "outdoor",
+    "vehicle": "none",
+    "restraint": "required",
+    "ac_way": "conduit",
+    "ac_run": 9200,
+}
+SMALLEST = 12.0  # points of white at every edge: 4 mm
+
+
+@pytest.fixture
+def big(db: None) -> tuple[Yard, Kit]:
+    """Three stacks of five: 80 lines and their spares; some lie on shelves, most nobody counted."""
+    yard = yards.build()
+    for code, quantity, place in (
+        ("CT-CLAMP-L", 30, 0),
+        ("CT-BOLT6", 50, 1),
+        ("CT-BOLT6", 20, 2),
+        ("CT-GASKET", 100, 2),
+    ):
+        yard.shelve(code, quantity, yard.firm.bins[place])
+    yard.box("S1")
+    yard.box("S2")
+    return yard, yard.kit(yard.job(**BIG))
+
+
+def in_whole_ml(quantity: int, unit: str) -> int:
+    """As it is printed: of what is squeezed out, whole millilitres."""
+    return -(-quantity // 1000) * 1000 if unit == "ul" else quantity
+
+
+def test_a_pick_sheet_has_every_line_once_with_its_quantity(big: tuple[Yard, Kit]) -> None:
+    """Summed over the bins a line is split over, by item and bag; on A4 and on Letter."""
+    _, kit = big
+    bags = dict(kit.packages.filter(kind=Package.Kind.BAG).values_list("step", "place__name"))
+    wanted: Counter[tuple[str, str]] = Counter()
+    for line in kit.lines.select_related("item"):
+        into = bags[line.step] if packing.in_a_bag(line.item) else "the bay"
+        wanted[line.item.code, into] += in_whole_ml(line.quantity, line.unit)
+    codes = {code for code, _ in wanted}
+
+    assert kit.lines.count() > 80
+    for size, millimetres in (("A4", (210.0, 297.0)), ("Letter", (215.9, 279.4))):
+        sheet = Sheet(pick.pdf(kit, size))
+        printed: Counter[tuple[str, str]] = Counter()
+        for code, quantity, into in sheet.rows(codes):
+            printed[code, into] += quantity
+        assert printed == wanted
+        assert {millimetres} == sheet.sizes
+        assert sheet.outside(SMALLEST) == []
+        for number, page in enumerate(sheet.pages, 1):
+            texts = [word.text for word in page]
+            assert f"Page {number} of {len(sheet.pages)}" in texts
+            assert f"Pick sheet {kit.code}" in texts
+            assert any(str(latest_mark()["root"]) in text for text in texts)
+    told = sheet.text
+    assert told.index("Take from the shelves") < told.index("Bin 1") < told.index("Bin 2")
+    assert told.index("Bin 2") < told.index("Bin 3") < told.index("Look for")
+    assert "Short: bolt M6x16: 84 needed, 70 here" in told
+    assert "S1, S2 or another" in told
+    assert "test due" in told[told.index("CT-TORQ") :][:60]
+
+
+def test_every_code_of_a_pick_sheet_is_taken_by_the_scan_page(yard: Yard, kit: Kit) -> None:
+    """Each item's code picks what its lines need; bags and bay are known; the parcel loads."""
+    items = {line.item.code for line in lines_of(kit) if line.item.tracking != "serial"}
+    places = {package.place.code: package for package in kit.packages.select_related("place")}
+    read = Sheet(pick.pdf(kit, "A4")).codes()
+
+    assert items | {code for code, one in places.items() if one.kind != "load"} == set(read)
+    needed = {code: total.to_pick for code, total in fold(kit).totals.items()}
+    verdicts = set()
+    for text in sorted(items):
+        if needed[text]:
+            done = yard.wanda.scan("pick", text, quantity=needed[text], **about(kit))
+            verdicts.add(done.verdict)
+    assert verdicts <= {"applied", "problem"}
+    assert all(total.to_pick == 0 for code, total in fold(kit).totals.items() if code in items)
+    for text, package in places.items():
+        step, told = ("load", "applied") if package.kind == "parcel" else ("pick", "noted")
+        if package.kind != "load":
+            assert yard.wanda.scan(step, text, **about(kit)).verdict == told
+    again = Sheet(pick.pdf(fresh(kit), "A4"))
+    assert "Packed before this sheet was printed" in again.text
+
+
+def test_a_site_sheet_tells_every_step_with_its_cautions_and_lines(big: tuple[Yard, Kit]) -> None:
+    """Each line once with its quantity; cautions, tasks, runs and torques at their step."""
+    _, kit = big
+    file = site.pdf(kit, "A4")
+    sheet = Sheet(file)
+    wanted = Counter(
+        (line.item.code, in_whole_ml(line.quantity, line.unit)) for line in lines_of(kit)
+    )
+    rows = sheet.rows({code for code, _ in wanted})
+
+    assert Counter((code, quantity) for code, quantity, _ in rows) == wanted
+    assert sheet.outside(SMALLEST) == []
+    told = " ".join(sheet.text.split())
+    titles = [f"{n} {step['title']}" for n, step in enumerate(kit.snapshot["steps"], 1)]
+    starts = [re.search(rf"\b{title}\b", told).start() for title in titles]  # type: ignore[union-attr]
+    assert starts == sorted(starts)
+    keys = [step["key"] for step in kit.snapshot["steps"]]
+    for caution in kit.snapshot["cautions"]:
+        at = keys.index(caution["step"])
+        part = told[starts[at] : [*starts, len(told)][at + 1]]
+        assert caution["words"] in part
+        assert f"Who decides: {caution['decides']}." in part
+    for step in kit.snapshot["steps"]:
+        assert all(task in told for task in step["tasks"])
+    assert "cut 10.2 m" in told
+    assert "6 x ferrule 10" in told
+    # ISO 898-1 class 8.8, M8, friction 0.12: 24.6 Nm (VDI 2230-1:2003, printed in its tables).
+    assert "8.8: 24.6 Nm" in told
+    assert "safe" not in told.lower()
+    assert file == site.pdf(kit, "A4")
+
+
+def lines_of(kit: Kit) -> list[Any]:
+    return list(kit.lines.select_related("item"))
+
+
+def test_the_stack_is_drawn_to_scale(big: tuple[Yard, Kit]) -> None:
+    """A module of 620 x 340 mm and the bar of 500 mm at one to twenty."""
+    _, kit = big
+    sheet = Sheet(site.pdf(kit, "A4"))
+    assert "1 to 20 at full size" in sheet.text
+    point, line = 72 / 25.4 / 20, 2 * 1.3  # a line of 1.3 points counts whole on both sides
+    module = (620 * point + line, 340 * point + line)
+    drawn = [wh for wh in sheet.outlines(0) if wh == pytest.approx(module, abs=0.05)]
+
+    assert len(drawn) == 15
+    assert any(w == pytest.approx(500 * point + 2, abs=0.05) for w, _ in sheet.outlines(0))
+    assert {"Stack 1", "Stack 2", "Stack 3"} <= {word.text for word in sheet.pages[0]}
+
+
+def test_a_sheet_prints_in_the_first_hour(yard: Yard) -> None:
+    """Nothing released, nothing in stock, nobody's letters: names wrap and none is cut off."""
+    long = "Łącznik ćwierćobrotowy, długa nazwa części, " + "bardzodługiesłowobezprzerwy" * 3
+    Item.objects.filter(code="CT-BOLT6").update(name=long)
+    kit = packing.work_out_kit(yard.job(), yard.mona.person)
+    Item.objects.filter(code="CT-CLAMP-R").update(code="ZACISK-Ł")
+    for print_, title in ((pick.pdf, "Look for"), (site.pdf, "Not released yet")):
+        for size in paper.SIZES:
+            sheet = Sheet(print_(kit, size))
+            assert title in sheet.text
+            assert sheet.outside(SMALLEST) == []
+            assert long.replace(" ", "") in re.sub(r"\s", "", sheet.text)
+    assert "no code: type it" in Sheet(pick.pdf(kit, "A4")).text
+
+
+def test_a_hand_over_sheet_tells_what_stands_and_what_is_open(yard: Yard, kit: Kit) -> None:
+    """The serial in its place, the number on its screen, the open problem, the record mark."""
+    carry(yard, kit, "S1", "S2")
+    yard.tariq.scan("fit", "S1", position={"stack": 1, "level": 2}, number=7, **about(kit))
+    yard.tariq.scan("missing", "CT-BOLT6", quantity=2, **about(kit))
+    told = Sheet(handover.pdf(fresh(kit), "A4")).text
+
+    row = told[told.index("What stands there") :]
+    assert re.search(r"1 2 battery module S1 7", row)
+    assert "S2" not in row
+    assert "Missing" in row[row.index("Still open") :]
+    assert str(latest_mark()["root"]) in told
+    assert f"all {latest_mark()['size']} entries" in told
+    assert kit.job.site.place.code in told
+    assert "Tariq (tariq)" in told
+    assert "Continuity of the protective conductor" in told
+
+
+def test_a_removal_tells_what_comes_back(yard: Yard, kit: Kit) -> None:
+    """Both modules of the tower are on the list to tick."""
+    carry(yard, kit, "S1", "S2")
+    for serial, level in (("S1", 1), ("S2", 2)):
+        yard.tariq.scan("fit", serial, position={"stack": 1, "level": level}, **about(kit))
+    removal = yard.kit(yard.job(job="removal"))
+    told = Sheet(site.pdf(removal, "A4")).text
+    back = told[told.index("What comes back") :]
+
+    assert re.search(r"\b2 Battery module \(taken down\)", back)
+
+
+def test_pages_lead_to_the_sheets(yard: Yard, kit: Kit, tmp_path: Path) -> None:
+    """From kit, kits, job and the crew's page; the paper by setting, by address, by command."""
+    manager, crew = Client(), Client()
+    manager.force_login(yard.mona.person)
+    crew.force_login(yard.tariq.person)
+    picked = reverse("kit_pick_sheet", args=[kit.code])
+    at_site = reverse("job_site_sheet", args=[kit.job.code])
+    for page in (
+        reverse("kit", args=[kit.code]),
+        reverse("kits"),
+        reverse("job", args=[kit.job.code]),
+    ):
+        html = manager.get(page).content.decode()
+        assert (picked in html, at_site in html) == (True, True)
+    mine = crew.get(reverse("my_job", args=[kit.job.code])).content.decode()
+    assert (picked in mine, at_site in mine) == (False, True)
+    answer = crew.get(at_site, {"paper": "letter"})
+    assert answer.headers["Content-Type"] == "application/pdf"
+    assert {(215.9, 279.4)} == Sheet(answer.content).sizes
+    assert crew.get(at_site, {"paper": "A3"}).status_code == 404
+    planned = yard.job()
+    assert manager.get(reverse("job_site_sheet", args=[planned.code])).status_code == 404
+    file = tmp_path / "sheet.pdf"
+    call_command(
+        "sheet", "handover", kit.job.code, out=str(file), paper="Letter", stdout=StringIO()
+    )
+    assert {(215.9, 279.4)} == Sheet(file.read_bytes()).sizes
+    for wrong in (("pick", "J9999", "A4"), ("pick", kit.code, "A3")):
+        with pytest.raises(CommandError, match="expected"):
+            call_command("sheet", wrong[0], wrong[1], out=str(file), paper=wrong[2])
