@@ -141,8 +141,8 @@ def _risk(item: Item, needed: int, record: Record, bag: float, stops: bool) -> U
 
 def _line(item: Item, row: Mapping[str, Any], chosen: spares.Chosen) -> dict[str, Any]:
     words = (
-        f"{row['needed']} needed, record: {row['record']}; {row['spare']} more, so that the whole"
-        f" kit is enough in {chosen.chance:.1%} of jobs instead of {chosen.without:.1%}"
+        f"{row['record']}; with {row['spare']} more than the {row['needed']} needed the whole kit"
+        f" is enough in {chosen.chance:.1%} of jobs instead of {chosen.without:.1%}"
     )
     if row["always"]:
         words += "; a small part that stops the job: one more always"

@@ -20,8 +20,6 @@ from kitting.plan.telling import COUNTED, alike, many, places_of, sentence, word
 
 SPARE: Final = "spare"
 """Need of what is taken besides, by risk."""
-HAND: Final = "by hand"
-"""Need of what a person changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +181,9 @@ def _of(read: _Read, item: str, above: frozenset[str]) -> Why | None:
 
 
 def _answer(line: Line, total: int, steps: Sequence[AtStep]) -> str:
-    told = "; ".join(part.sentence for step in steps for part in step.parts)
+    parts = [part for step in steps for part in step.parts]
+    # A spare's whole reckoning is for its own line; here its record is enough.
+    told = "; ".join(p.sentence.split("; ")[0] if p.need == SPARE else p.sentence for p in parts)
     return f"{said(total, line.unit)} {line.name} because {told}."
 
 

@@ -28,7 +28,7 @@ def test_a_kit_explains_itself(yard: Yard, settings: Any) -> None:
     assert screws.from_where[1].endswith("not in stock by the book")
     assert [step.title for step in ends.why.steps] == ["Ends", "Spares"]
     spare = ends.why.steps[1].parts[0].sentence
-    assert spare.startswith("1 spare: 2 needed, record: assumed ")
+    assert spare.startswith("1 spare: assumed 1 lost of ")
     assert "stops the job: one more always" in spare
     assert ends.why.sum == "2 + 1 = 3"
     assert explaining.told(kit, "CT-PBLANK").from_where[0] == "2 in the box of power unit"

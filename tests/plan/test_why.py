@@ -191,7 +191,7 @@ def test_spares_and_changes_by_hand_have_their_say():
     known = edition("tower")
     given = configuration.parse(WALL, known)
     line = next(one for one in kit.work_out(known, given).lines if one.item == "CT-SCREW5")
-    spare = Reason("spare", "spares by risk", "44 needed, record: 2 lost of 40; 1 more", "", 1)
+    spare = Reason("spare", "spares by risk", "2 lost of 40; with 1 more it is enough", "", 1)
     hand_made = Reason("by hand", "hand", "44 by the parts list, 50 by hand: long screws", "")
     lines = [
         Line(**{**_fields(line), "quantity": 50, "reasons": (*line.reasons, hand_made)}),
@@ -201,10 +201,11 @@ def test_spares_and_changes_by_hand_have_their_say():
     found = why.of(known, given.site(), lines, steps, "CT-SCREW5")
 
     assert found.sum == "50 + 1 = 51"
+    assert found.answer.endswith("; 1 spare: 2 lost of 40.")
     assert found.steps[0].sum == ""  # 44 by the list are not 50
     assert [part.sentence for step in found.steps for part in step.parts][1:] == [
         "by hand: 44 by the parts list, 50 by hand: long screws",
-        "1 spare: 44 needed, record: 2 lost of 40; 1 more",
+        "1 spare: 2 lost of 40; with 1 more it is enough",
     ]
 
 
