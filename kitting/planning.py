@@ -77,6 +77,19 @@ def as_typed(axis: Axis, value: Any) -> str:
     return f"{value / 10:g}" if axis.kind == "diameter" and value != UNKNOWN else str(value)
 
 
+def as_fields(configuration: Mapping[str, Any], family: Family) -> dict[str, str]:
+    """Return a configuration as the planning page has it: field -> what is typed in it."""
+    fields = {
+        f"about_{name}": as_typed(axis, configuration[name])
+        for name, axis in family.axes.items()
+        if configuration.get(name) is not None
+    }
+    before = configuration.get("before") or {}
+    for name, stacks in (("stacks", configuration), ("before", before)):
+        fields[name] = ", ".join(str(one["modules"]) for one in stacks.get("stacks", ()))
+    return {**fields, "family": family.name, "job": str(configuration.get("job", JobKind.NEW))}
+
+
 def plan_whole(
     *,
     by: Person,

@@ -7,6 +7,7 @@ from kitting import api, security
 from kitting.views import (
     bench,
     boxes,
+    comparing,
     editor,
     home,
     jobs,
@@ -28,6 +29,7 @@ urlpatterns = [
     path("week/", week.week, name="week"),
     path("jobs/new", editor.job_new, name="job_new"),
     path("jobs/<slug:code>/", jobs.job, name="job"),
+    path("jobs/<slug:code>/compare", comparing.job_compare, name="job_compare"),
     path("jobs/<slug:code>/drawing", jobs.job_drawing, name="job_drawing"),
     path("jobs/<slug:code>/site-sheet.pdf", sheets.job_site_sheet, name="job_site_sheet"),
     path("jobs/<slug:code>/hand-over.pdf", sheets.job_hand_over, name="job_hand_over"),

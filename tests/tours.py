@@ -74,6 +74,9 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route)]
     if sort == "my":
         return [reverse(route, args=[job.code]) for job in jobs_of(person) if fits(route, job)]
+    if route == "job_compare":
+        old, new = Job.objects.filter(kind="new").order_by("pk")[:2]
+        return [reverse(route, args=[old.code]) + with_ for with_ in ("", f"?with={new.code}")]
     if sort == "job":
         own = jobs_of(person) if person.has("technician") else list(Job.objects.all())[-4:]
         return [reverse(route, args=[job.code]) for job in own]

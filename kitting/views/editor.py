@@ -78,9 +78,7 @@ def started(
     initial: what the form holds before the person does anything (see JobForm).
     """
     sent = request.method == "POST"
-    held = begun(request.POST if sent else request.GET)
-    if "turn" in held:
-        held |= turned({n: str(held.get(n, "")) for n in ("stacks", "before")}, held["turn"])
+    held = typed(request.POST if sent else request.GET)
     first = {} if sent else planning.first_answers(person, known, timezone.localdate())
     begin = {**first, **(initial or {}), **held}
     family = known.get(str(begin.get("family", "")))
@@ -93,6 +91,14 @@ def started(
     filled = {f"{PREFIX}{name}": one.text for name, one in earlier.items()}
     stacks = {"stacks": str(begin.get("stacks") or family.bounds.modules[0])}
     return JobForm(known, initial={**filled, **begin, **stacks}), earlier
+
+
+def typed(data: Any) -> dict[str, Any]:
+    """What a browser sent, as a form's `initial` has it; a press of + or - is carried out."""
+    held = begun(data)
+    if "turn" in held:
+        held |= turned({n: str(held.get(n, "")) for n in ("stacks", "before")}, held["turn"])
+    return held
 
 
 def _site(begin: Mapping[str, Any]) -> Site | None:
