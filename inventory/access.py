@@ -14,7 +14,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
 from inventory import subjects
-from inventory.models import Item, Person, Photo, Place, Role
+from inventory.models import Delivery, Item, Person, Photo, Place, Role
 from inventory.scanning import Thing, resolve
 
 P = ParamSpec("P")
@@ -49,6 +49,11 @@ def needs(*roles: str) -> Callable[[View[P]], View[P]]:
 def at_desk(person: Person) -> bool:
     """Whether the person sees all stock and all jobs."""
     return person.has(Role.WAREHOUSE, Role.MANAGER)
+
+
+def desk_only(person: Person, code: str) -> bool:
+    """Whether the person may see a delivery or claim, whichever it is."""
+    return at_desk(person)
 
 
 def subject_read(person: Person, subject: str) -> bool:
@@ -91,6 +96,15 @@ def place_read(person: Person, code: str) -> Place:
     if place is None or not at_desk(person):
         raise Http404
     return place
+
+
+def delivery_read(person: Person, code: str) -> Delivery:
+    """Return a delivery by its code, for the desk."""
+    found = Delivery.objects.filter(code=code).select_related("supplier", "carrier", "dock")
+    delivery = found.first()
+    if delivery is None or not at_desk(person):
+        raise Http404
+    return delivery
 
 
 def thing_read(person: Person, text: str) -> Thing:

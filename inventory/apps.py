@@ -14,7 +14,20 @@ class InventoryConfig(AppConfig):
     verbose_name = "Stock"
 
     def ready(self) -> None:
-        from inventory import counting, goods_in, intake, setting_aside, shelving, undoing
+        from inventory import (
+            access,
+            claims,
+            counting,
+            delivery_names,
+            door,
+            goods_in,
+            intake,
+            sampling,
+            setting_aside,
+            shelving,
+            subjects,
+            undoing,
+        )
 
         for act in (
             goods_in.RECEIVE,
@@ -23,8 +36,18 @@ class InventoryConfig(AppConfig):
             setting_aside.SET_ASIDE,
             setting_aside.RELEASE,
             undoing.UNDO,
+            door.COUNT_BOXES,
+            door.PALLET_PHOTO,
+            door.BAD_BOX,
+            door.REFUSE_BOX,
+            door.DRIVER_GONE,
+            sampling.SAMPLE_BAG,
+            claims.TELL,
+            claims.END,
         ):
             intake.register(act)
+        for prefix, names in delivery_names.SORTS.items():
+            subjects.register(prefix, subjects.Sort(access.desk_only, names))
         # Migrations rebuild tables on SQLite and drop triggers with them: put them back each time.
         post_migrate.connect(_guard_again, sender=self)
         register(_guard_stands, Tags.database)

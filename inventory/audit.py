@@ -13,7 +13,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from inventory import moving
-from inventory.checks import boxes, record, stock
+from inventory.checks import boxes, claims, record, stock
 from inventory.checks.report import Check, Report
 from inventory.ledger.sequence import missing
 from inventory.lock import writing
@@ -48,7 +48,14 @@ def run() -> list[Finished]:
     # One transaction, taken like a writer's: no event arrives between two checks.
     with writing():
         return [
-            _finish(check) for check in (*record.CHECKS, *stock.checks(), *boxes.CHECKS, *_MORE)
+            _finish(check)
+            for check in (
+                *record.CHECKS,
+                *stock.checks(),
+                *boxes.CHECKS,
+                *claims.CHECKS,
+                *_MORE,
+            )
         ]
 
 

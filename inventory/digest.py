@@ -13,7 +13,11 @@ from typing import Any
 
 from inventory.models import (
     BoxDoubt,
+    Claim,
+    ClaimDue,
+    ClaimStep,
     ContainerMove,
+    Delivery,
     DeviceGap,
     Event,
     Finding,
@@ -22,6 +26,7 @@ from inventory.models import (
     Item,
     ItemCode,
     Kept,
+    ListedSerial,
     Lot,
     Movement,
     Place,
@@ -157,5 +162,18 @@ _OWN: dict[str, Section] = {
     "boxes in doubt": _box_doubts,
     "kept": lambda: Kept.objects.values_list("place__code", "item__code", "event__uid"),
     "undone": lambda: Reversal.objects.values_list("event__uid", "reversed__uid"),
+    "deliveries": lambda: Delivery.objects.values_list(
+        "code", "note", "supplier__code", "carrier__code", "dock__code", "boxes"
+    ),
+    "listed serials": lambda: ListedSerial.objects.values_list(
+        "delivery__code", "item__code", "key", "box"
+    ),
+    "claims": lambda: Claim.objects.values_list(
+        "code", "event__uid", "delivery__code", "partner__code", "about", "words"
+    ),
+    "claims due": lambda: ClaimDue.objects.values_list("claim__code", "how", "source"),
+    "claim steps": lambda: ClaimStep.objects.values_list(
+        "claim__code", "event__uid", "how", "closes", "words"
+    ),
     "gaps": lambda: DeviceGap.objects.values_list("device__uid", "first", "last"),
 }

@@ -1,15 +1,37 @@
-"""Receiving: what a supplier's delivery brings, scanned at the dock."""
+"""Receiving: what a supplier's delivery brings, scanned at the dock, now or when the driver left.
 
+Where the event is about a delivery, its supplier's serial file names what a box holds, and a box
+told to be bad at the door is set aside as it is scanned in.
+"""
+
+from inventory import owed, waiting_for
 from inventory.codes.serials import key, look_up_key
+from inventory.door import delivery_of, told_bad
 from inventory.intake import Act, Verdict
+from inventory.ledger.line import parse
 from inventory.ledger.steps import Ruling, Standing, ruling
-from inventory.models import Finding, Lot, Place, PlaceKind, Role, Tracking, Unit
+from inventory.models import (
+    Delivery,
+    Event,
+    Finding,
+    ListedSerial,
+    Lot,
+    Place,
+    PlaceKind,
+    Role,
+    Tracking,
+    Unit,
+)
 from inventory.moving import Writing, batch, nameless, outside
 from inventory.queries import place_of_code, standing
 from inventory.scanning import Thing, resolve
 from inventory.words import amount
 
 LONGEST_CODE = 120  # characters of a place's code
+ARTICLE = (
+    "This is the article number, not a serial. Scan the serial; if none is outside on the box, "
+    "say so and leave it closed."
+)
 
 
 def receive(writes: Writing) -> Verdict:
@@ -23,6 +45,9 @@ def receive(writes: Writing) -> Verdict:
     thing = writes.thing
     if writes.line.companion:
         return _receive_box(writes, thing, resolve(writes.line.companion), dock)
+    listed = _listed(writes, thing)
+    if listed:
+        return _receive_listed(writes, listed, dock)
     unit = _unit(writes, thing)
     if unit is not None:
         return _arrive(writes, unit, dock)
@@ -35,7 +60,10 @@ def receive(writes: Writing) -> Verdict:
 
 
 def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Verdict:
-    if inner.kind not in ("serial", "unit"):
+    no_serial = inner.kind == "item" and inner.item and inner.item.tracking == Tracking.SERIAL
+    if no_serial and writes.line.kind != "owed":
+        return Verdict("stopped", ARTICLE)
+    if inner.kind not in ("serial", "unit") and not no_serial:
         return Verdict("stopped", "The second code is not a serial we can read. Scan it again.")
     if outer.kind in ("unit", "serial", "item", "lot"):
         return Verdict("stopped", "The first code is not a box's own code. Scan the box again.")
@@ -45,7 +73,12 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
     code = look_up_key(writes.line.text)
     if box is None and len(code) > LONGEST_CODE:
         return Verdict("stopped", "This code is too long for a box's own code. Scan another one.")
-    unit = _unit(writes, inner)
+    owing = None if no_serial else owed.in_box(box, inner.item)
+    if owing is not None and inner.kind == "serial":
+        owed.name(writes, owing, inner.serial, _evidence(writes))
+        return Verdict("applied", f"{owing}: the serial it owed.")
+    kind = inner.item if no_serial else None
+    unit = owed.enter(writes, kind, code) if kind else _unit(writes, inner)
     assert unit is not None, "the kinds above name a unit"
     if outer.unit is not None and outer.unit.pk != unit.pk:
         return Verdict("stopped", f"This box belongs to another one, not to {unit}.")
@@ -54,17 +87,60 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
     ruled = ruling("receive", standing(unit.place))
     if ruled is Ruling.LATE:
         return Verdict("noted", f"{unit} was received before.")
-    if box is None:
-        box = writes.box(code, f"Box of {unit.item.name}", dock)
-    elif standing(box.parent) in (Standing.NOWHERE, Standing.OUTSIDE, Standing.GONE):
-        writes.container(box, dock)
-    writes.thing = Thing("place", text=writes.line.text, place=box)
+    box = _at_dock(writes, box, f"Box of {unit.item.name}", dock)
     return _arrived(writes, unit, box, ruled)
 
 
+def _at_dock(writes: Writing, box: Place | None, name: str, dock: Place) -> Place:
+    """Return the scanned box, standing at the dock; set aside if it was told to be bad."""
+    if box is None:
+        box = writes.box(look_up_key(writes.line.text), name, dock)
+    elif standing(box.parent) in (Standing.NOWHERE, Standing.OUTSIDE, Standing.GONE):
+        writes.container(box, dock)
+    writes.thing = Thing("place", text=writes.line.text, place=box)
+    delivery = delivery_of(writes.line.subject)
+    bad = told_bad(delivery, writes.line.text) if delivery else ""
+    if bad and not box.holds.filter(release=None).exists():
+        writes.set_aside(box, bad)
+    return box
+
+
+def _listed(writes: Writing, thing: Thing) -> list[ListedSerial]:
+    """What the supplier's file says is in the scanned box; nothing for one it does not name."""
+    delivery: Delivery | None = delivery_of(writes.line.subject)
+    if delivery is None or thing.kind not in ("unknown", "place"):
+        return []
+    named = delivery.listed.filter(box=look_up_key(writes.line.text)).exclude(box="")
+    return list(named.select_related("item"))
+
+
+def _receive_listed(writes: Writing, listed: list[ListedSerial], dock: Place) -> Verdict:
+    """One scan of a box that the file names brings all that is in it, known from the file alone."""
+    box = writes.thing.place
+    if box is not None and box.kind != PlaceKind.CARTON:
+        return Verdict("stopped", f"{box.name} is not a box. Scan the box's own code first.")
+    names, late = [], []
+    for line in listed:
+        unit = Unit.objects.filter(item=line.item, serial_key=line.key).select_related("place")
+        known = unit.first() or writes.meet(line.item, line.serial, line.key, evidence="listed")
+        if ruling("receive", standing(known.place)) is Ruling.LATE:
+            late.append(str(known))
+            continue
+        box = _at_dock(writes, box, f"Box of {line.item.name}", dock)
+        writes.unit(known, box, came_from=outside(PlaceKind.SUPPLIER))
+        names.append(str(known))
+    if not names:
+        return Verdict("noted", f"{', '.join(late)} received before.")
+    waits = waiting_for.words(listed[0].item, len(names), writes.event.received_at.date())
+    return Verdict("applied", f"{', '.join(names)} received in its box, by the file.{waits}")
+
+
+def _evidence(writes: Writing) -> str:
+    return "seen" if writes.line.kind == "seen" else "box"
+
+
 def _unit(writes: Writing, thing: Thing) -> Unit | None:
-    evidence = "seen" if writes.line.kind == "seen" else "box"
-    return writes.unit_of(thing, evidence=evidence, provisional=False)
+    return writes.unit_of(thing, evidence=_evidence(writes), provisional=False)
 
 
 def _arrive(writes: Writing, unit: Unit, dock: Place) -> Verdict:
@@ -84,7 +160,10 @@ def _arrived(writes: Writing, unit: Unit, to: Place, ruled: Ruling) -> Verdict:
         writes.finding(Finding.Kind.SURPLUS, words, unit=unit)
         return Verdict("problem", words)
     where = " in its box" if to.kind == PlaceKind.CARTON else ""
-    return Verdict("applied", f"{unit} received{where}.")
+    waits = waiting_for.words(unit.item, 1, writes.event.received_at.date())
+    if unit.evidence == "owed":
+        return Verdict("applied", f"{unit.item.name} received{where}, serial owed.{waits}")
+    return Verdict("applied", f"{unit} received{where}.{waits}")
 
 
 def _receive_quantity(writes: Writing, thing: Thing, dock: Place) -> Verdict:
@@ -95,7 +174,8 @@ def _receive_quantity(writes: Writing, thing: Thing, dock: Place) -> Verdict:
     quantity = writes.line.quantity or thing.pack
     writes.arrive(_lot(thing), outside(PlaceKind.SUPPLIER), dock, quantity)
     number = f", batch {thing.lot_number}" if thing.lot_number else ""
-    return Verdict("applied", f"{amount(quantity, item)}{number} received.")
+    waits = waiting_for.words(item, quantity, writes.event.received_at.date())
+    return Verdict("applied", f"{amount(quantity, item)}{number} received.{waits}")
 
 
 def _lot(thing: Thing) -> Lot:
@@ -107,4 +187,16 @@ def _lot(thing: Thing) -> Lot:
     return nameless(thing.item)
 
 
-RECEIVE = Act("receive", frozenset({Role.WAREHOUSE, Role.MANAGER}), receive)
+def _undo(writes: Writing, done: Event) -> None:
+    """A scan that only named a unit is forgotten: the unit owes its serial again."""
+    line = parse(done.line)
+    unit = resolve(line.companion).unit if line.companion else None
+    if unit is None or done.movements.exists() or unit.place is None:
+        return
+    first = unit.movements.order_by("pk").select_related("event").first()
+    came_owed = first is not None and parse(first.event.line).kind == "owed"
+    if came_owed and unit.place.code == look_up_key(line.text):
+        owed.forget(unit)
+
+
+RECEIVE = Act("receive", frozenset({Role.WAREHOUSE, Role.MANAGER}), receive, undo=_undo)

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path, register_converter
 
 from inventory import api
 from inventory.views import (
+    deliveries,
     items,
     labels,
     people,
@@ -44,6 +45,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("people/", people.people, name="people"),
     path("people/<slug:username>/", people.person_change, name="person_change"),
     path("goods-in/", receiving.goods_in, name="goods_in"),
+    path("deliveries/", deliveries.delivery_index, name="deliveries"),
+    path("deliveries/<str:code>/", deliveries.delivery, name="delivery"),
+    path("claims/", deliveries.claims, name="claims"),
+    path("partners/", deliveries.partners, name="partners"),
     path("put-away/", receiving.put_away, name="put_away"),
     path("labels/", labels.labels, name="labels"),
     path("problems/", problems.problems, name="problems"),

@@ -8,7 +8,7 @@ class KittingConfig(AppConfig):
     verbose_name = "Kits"
 
     def ready(self) -> None:
-        from inventory import audit, digest, intake, subjects
+        from inventory import audit, digest, intake, subjects, waiting_for
         from inventory.models import guard
         from kitting import (
             access,
@@ -25,6 +25,7 @@ class KittingConfig(AppConfig):
             taking_down,
             unboxing,
             using,
+            waiting,
         )
 
         for act in (
@@ -48,6 +49,7 @@ class KittingConfig(AppConfig):
         # When an edition came into use is all of it that may change.
         guard.watch("kitting_familyedition", "id", *families.KEPT)
         subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
+        waiting_for.register(waiting.waits_for)
         for check in checking.CHECKS:
             audit.register_check(check)
         audit.register_rebuild(checking.rebuild)

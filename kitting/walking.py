@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from inventory import owed
 from inventory.intake import Verdict
 from inventory.ledger.steps import Ruling, Standing, jumped, ruling
 from inventory.models import Finding, Place, PlaceKind, Unit
@@ -32,7 +33,12 @@ def unit_of(writes: Writing) -> Unit:
 
 
 def waits(writes: Writing) -> Verdict | None:
-    """Return the verdict for a thing that nobody received, where the step has to wait for it."""
+    """Return the verdict for a thing that nobody received, where the step has to wait for it.
+
+    A serial that nobody knows is the one that a box of this kit owed.
+    """
+    if owed.named(writes):
+        return None
     thing = writes.thing
     if thing.kind != "serial" or ruling(writes.line.step, Standing.NOWHERE) is not Ruling.WAITING:
         return None

@@ -1,6 +1,17 @@
 """The tables of the lower house: people, things, places, events and what events caused."""
 
 from inventory.models.boxes import BoxDoubt, BoxDoubtEnd, CartonContent
+from inventory.models.deliveries import (
+    About,
+    Claim,
+    ClaimDue,
+    ClaimStep,
+    Clock,
+    Delivery,
+    How,
+    ListedSerial,
+    Partner,
+)
 from inventory.models.events import (
     ContainerMove,
     Event,
@@ -22,8 +33,14 @@ from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAli
 __all__ = [
     "BoxDoubt",
     "BoxDoubtEnd",
+    "About",
     "CartonContent",
+    "Claim",
+    "ClaimDue",
+    "ClaimStep",
+    "Clock",
     "ContainerMove",
+    "Delivery",
     "Device",
     "DeviceGap",
     "Event",
@@ -32,13 +49,16 @@ __all__ = [
     "Hold",
     "HoldRelease",
     "Holding",
+    "How",
     "Item",
     "ItemCode",
     "Kept",
+    "ListedSerial",
     "Lot",
     "Movement",
     "Note",
     "Outcome",
+    "Partner",
     "Person",
     "Photo",
     "Place",

@@ -25,6 +25,9 @@ GUARDED = (
     "inventory_cartoncontent",
     "inventory_boxdoubt",
     "inventory_boxdoubtend",
+    "inventory_claim",
+    "inventory_claimdue",
+    "inventory_claimstep",
 )
 _WATCHED: dict[str, tuple[str, ...]] = {}
 """Tables of other apps -> the columns that never change; none: no column does."""

@@ -100,6 +100,7 @@ class Lot(models.Model):
 class Evidence(models.TextChoices):
     """How we know a serial."""
 
+    OWED = "owed", "serial owed"
     LISTED = "listed", "listed"
     BOX = "box", "on the box"
     SEEN = "seen", "seen"

@@ -13,6 +13,10 @@ class EventForm extends HTMLElement {
     const once = { signal: this.abort.signal };
     this.form.addEventListener("submit", (event) => this.submit(event), once);
     document.addEventListener("queue:answer", (event) => this.answered(event.detail), once);
+    if (this.hasAttribute("at-once")) {
+      // The photo is the whole message: no second touch to send it.
+      this.form.addEventListener("change", () => this.form.requestSubmit(), once);
+    }
   }
 
   disconnectedCallback() {
@@ -34,6 +38,7 @@ class EventForm extends HTMLElement {
     const row = await queue.add(fields);
     this.sent.add(row.id);
     this.tell("saved", "It is kept on this device.");
+    if (this.hasAttribute("again")) this.form.reset();
   }
 
   async store(photo, subject) {

@@ -1,0 +1,161 @@
+"""What came of a delivery, read from its events: boxes, bad ones, photos, serials; and the slip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db.models import Q
+
+from inventory.ledger.line import Line, parse
+from inventory.models import (
+    ContainerMove,
+    Delivery,
+    Event,
+    Finding,
+    ListedSerial,
+    Movement,
+    Unit,
+)
+from inventory.models.places import PlaceKind
+
+BAD = {
+    "crushed": "crushed",
+    "wet": "wet",
+    "open": "torn open or taped again",
+    "tilted": "tilt mark has changed",
+    "shock": "shock mark has changed",
+    "other": "damaged",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Bad:
+    """One box that came bad, or was not taken."""
+
+    event: Event
+    text: str  # its code, empty if nobody scanned it
+    kind: str  # key of BAD
+    photo: str  # SHA-256, empty for none
+
+    @property
+    def words(self) -> str:
+        """What is wrong with it."""
+        return BAD.get(self.kind, BAD["other"])
+
+
+@dataclass(slots=True)
+class Door:
+    """How a delivery stands."""
+
+    delivery: Delivery
+    came: int | None = None  # boxes counted at the door; None: nobody counted yet
+    bad: list[Bad] = field(default_factory=list)
+    refused: list[Bad] = field(default_factory=list)
+    sides: list[str] = field(default_factory=list)  # photos of pallet sides, SHA-256
+    gone_at: datetime | None = None  # when the driver left, by the server's clock
+    boxes_in: int = 0  # boxes scanned in so far
+
+    @property
+    def missing(self) -> int:
+        """Boxes on the note that did not come."""
+        return max(self.delivery.boxes - self.came, 0) if self.came is not None else 0
+
+    @property
+    def to_scan(self) -> int:
+        """Boxes that stand here and are not scanned yet."""
+        return max((self.came or 0) - len(self.refused) - self.boxes_in, 0)
+
+    @property
+    def slip(self) -> list[str]:
+        """The remark to write on the driver's slip, line by line; empty before the count."""
+        if self.came is None:
+            return []
+        boxes = self.delivery.boxes
+        first = f"{self.came} of {boxes} boxes"
+        if self.missing:
+            first += f", {self.missing} missing"
+        elif self.came > boxes:
+            first += f", {self.came - boxes} more than on the note"
+        lines = [f"{first}."]
+        if self.bad:
+            lines.append(f"{_boxes(self.bad)} damaged outside: {_kinds(self.bad)}. Photos taken.")
+        if self.refused:
+            lines.append(f"{_boxes(self.refused)} not accepted: {_kinds(self.refused)}.")
+        if not self.bad and not self.refused:
+            lines.append("Boxes whole outside.")
+        return [*lines, "Contents not checked."]
+
+
+def _boxes(bad: list[Bad]) -> str:
+    return "1 box" if len(bad) == 1 else f"{len(bad)} boxes"
+
+
+def _kinds(bad: list[Bad]) -> str:
+    return ", ".join(dict.fromkeys(one.words for one in bad))
+
+
+def door(delivery: Delivery) -> Door:
+    """Return how a delivery stands, in some three queries."""
+    found = Door(delivery)
+    for event, line in standing_events(delivery):
+        if event.step == "count_boxes":
+            found.came = line.quantity or 0
+        elif event.step == "pallet_photo":
+            found.sides.append(line.photo)
+        elif event.step == "bad_box":
+            found.bad.append(Bad(event, line.text, line.kind, line.photo))
+        elif event.step == "refuse_box":
+            found.refused.append(Bad(event, line.text, line.kind, line.photo))
+            found.bad = [one for one in found.bad if not line.text or one.text != line.text]
+        elif event.step == "driver_gone":
+            found.gone_at = event.received_at
+    moves = ContainerMove.objects.filter(
+        event__subject=delivery.subject, event__step="receive", event__reversed_by=None
+    )
+    moves = moves.filter(from_parent__kind=PlaceKind.SUPPLIER, place__kind=PlaceKind.CARTON)
+    found.boxes_in = moves.values("place").distinct().count()
+    return found
+
+
+def standing_events(delivery: Delivery) -> list[tuple[Event, Line]]:
+    """Return the events at the door that were carried out and not undone, in ledger order."""
+    events = Event.objects.filter(subject=delivery.subject, reversed_by=None)
+    events = events.exclude(step="receive").prefetch_related("outcomes").order_by("number")
+    return [
+        (event, parse(event.line))
+        for event in events
+        if list(event.outcomes.all())[-1].verdict in ("applied", "problem")
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A supplier's serial file against what came, both ways."""
+
+    listed: int
+    came: int
+    not_come: tuple[ListedSerial, ...]  # on the file, not here
+    not_listed: tuple[Unit, ...]  # here, not on the file
+    owed: tuple[Unit, ...]  # here, serial not known yet
+
+
+def compared(delivery: Delivery) -> Compared:
+    """Compare the file with the units that this delivery brought."""
+    moved = Movement.objects.filter(
+        event__subject=delivery.subject, event__reversed_by=None, unit__isnull=False
+    ).filter(Q(event__step="receive"))
+    units = list(Unit.objects.filter(movements__in=moved).select_related("item").distinct())
+    owed = tuple(unit for unit in units if unit.evidence == "owed")
+    here = {(unit.item_id, unit.serial_key): unit for unit in units if unit.evidence != "owed"}
+    listed = list(delivery.listed.select_related("item"))
+    named = {(line.item_id, line.key) for line in listed}
+    lacking = tuple(line for line in listed if (line.item_id, line.key) not in here)
+    extra = tuple(unit for key, unit in here.items() if key not in named) if listed else ()
+    return Compared(len(listed), len(here), lacking, extra, owed)
+
+
+def findings(delivery: Delivery) -> list[Finding]:
+    """Return the problems of a delivery, open ones first."""
+    found = Finding.objects.filter(subject=delivery.subject).select_related("event", "answer")
+    return sorted(found, key=lambda one: (hasattr(one, "answer"), one.pk))

@@ -1,0 +1,55 @@
+"""Checks of claims, and of boxes that owe a serial."""
+
+from inventory.checks.report import Check, Report
+from inventory.ledger.line import parse
+from inventory.models import Claim, ClaimStep, Unit
+from inventory.owed import PREFIX
+
+
+def claims() -> Report:
+    """Each claim was opened by an event about its delivery, and no clock ends before it began."""
+    report = Report()
+    rows = Claim.objects.select_related("event", "delivery").prefetch_related("dues")
+    for claim in rows:
+        report.read += 1
+        about = claim.event.subject == claim.delivery.subject
+        report.expect(about, f"claim {claim.code} was opened by an event about something else")
+        for due in claim.dues.all():
+            begun = claim.delivery.entered_at
+            report.expect(due.at >= begun, f"claim {claim.code} was due before its delivery came")
+    return report
+
+
+def steps() -> Report:
+    """Each step of a claim belongs to an event about it; nothing follows a claim's closing."""
+    report = Report()
+    closed: set[int] = set()
+    rows = ClaimStep.objects.select_related("claim__delivery", "event").order_by("pk")
+    for step in rows:
+        report.read += 1
+        claim, event = step.claim, step.event
+        undo = parse(event.line).reverses is not None
+        ours = event.subject in (claim.subject, claim.delivery.subject) or undo
+        report.expect(ours, f"a step of claim {claim.code} belongs to event {event.number}")
+        report.expect(claim.pk not in closed, f"claim {claim.code} went on after it was closed")
+        if step.closes:
+            closed.add(claim.pk)
+    return report
+
+
+def owing() -> Report:
+    """A unit owes its serial exactly as long as it carries its box's code instead of one."""
+    report = Report()
+    for unit in Unit.objects.values("pk", "serial", "evidence").iterator(chunk_size=2000):
+        report.read += 1
+        stands_in = unit["serial"].startswith(PREFIX)
+        said = f"unit {unit['pk']}: serial {unit['serial']!r}, known as {unit['evidence']}"
+        report.expect(stands_in == (unit["evidence"] == "owed"), said)
+    return report
+
+
+CHECKS = (
+    Check("claims belong to deliveries", Claim, claims),
+    Check("a closed claim stays closed", ClaimStep, steps),
+    Check("serials that are owed", Unit, owing),
+)

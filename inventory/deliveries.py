@@ -1,0 +1,58 @@
+"""The only writer of deliveries as announced, of partners with their clocks, of serial files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from django.db.models import Max
+
+from inventory.lock import writing
+from inventory.models import Clock, Delivery, ListedSerial, Partner, Person, Place
+from inventory.serial_lists import Row
+
+
+def enter(
+    by: Person, *, note: str, supplier: Partner, carrier: Partner | None, dock: Place, boxes: int
+) -> Delivery:
+    """Enter a delivery note under the next free code."""
+    with writing():
+        last = Delivery.objects.aggregate(last=Max("pk"))["last"] or 0
+        return Delivery.objects.create(
+            code=f"D{last + 1}",
+            note=note,
+            supplier=supplier,
+            carrier=carrier,
+            dock=dock,
+            boxes=boxes,
+            entered_by=by,
+        )
+
+
+def enter_partner(*, code: str, name: str, kind: str) -> Partner:
+    """Enter a supplier or carrier."""
+    return Partner.objects.create(code=code, name=name, kind=kind)
+
+
+def set_clock(partner: Partner, *, about: str, how: str, hours: int, source: str) -> Clock:
+    """Say within how many hours this partner wants to be told; open claims keep their dates."""
+    clock, _ = Clock.objects.update_or_create(
+        partner=partner, about=about, how=how, defaults={"hours": hours, "source": source}
+    )
+    return clock
+
+
+def enter_list(delivery: Delivery, rows: Iterable[Row]) -> int:
+    """Store a supplier's serial file that was judged whole; the same file twice changes nothing.
+
+    Returns how many lines are new.
+    """
+    with writing():
+        known = set(delivery.listed.values_list("item_id", "key"))
+        fresh = [row for row in rows if (row.item.pk, row.key) not in known]
+        ListedSerial.objects.bulk_create(
+            ListedSerial(
+                delivery=delivery, item=row.item, serial=row.serial, key=row.key, box=row.box
+            )
+            for row in fresh
+        )
+    return len(fresh)

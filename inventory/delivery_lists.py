@@ -1,0 +1,58 @@
+"""What the pages about deliveries, claims and partners list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Count, Q, QuerySet
+
+from inventory.claims import open_ones
+from inventory.models import Claim, ClaimDue, ClaimStep, Delivery, Partner
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A claim with what is still to be told and what was done."""
+
+    claim: Claim
+    due: tuple[ClaimDue, ...]  # not told yet, the earliest first
+    steps: tuple[ClaimStep, ...]
+
+    @property
+    def first(self) -> datetime | None:
+        """When the next clock ends, None if all were told or there is none."""
+        return self.due[0].at if self.due else None
+
+    @property
+    def closed(self) -> bool:
+        """Whether nothing is asked any more."""
+        return any(step.closes for step in self.steps)
+
+
+def delivery_list() -> QuerySet[Delivery]:
+    """Deliveries, newest first, with how many claims of each are open."""
+    still = Count("claims", filter=~Q(claims__steps__closes=True), distinct=True)
+    rows = Delivery.objects.select_related("supplier", "carrier", "dock").order_by("-pk")
+    return rows.annotate(open_claims=still)
+
+
+def claims_due(delivery: Delivery | None = None) -> list[Due]:
+    """Return the open claims, or all of one delivery, the earliest clock first."""
+    claims = delivery.claims.all() if delivery else open_ones()
+    whole = claims.select_related("partner", "delivery", "event__person")
+    found = [_due(claim) for claim in whole.prefetch_related("dues", "steps")]
+    return sorted(found, key=lambda one: (one.closed, one.first is None, str(one.first)))
+
+
+def _due(claim: Claim) -> Due:
+    steps = tuple(claim.steps.all())
+    told = {step.how for step in steps if step.how}
+    dues = tuple(due for due in claim.dues.all() if due.how not in told)
+    return Due(claim, () if any(step.closes for step in steps) else dues, steps)
+
+
+def partners_with_clocks() -> Sequence[Partner]:
+    """Suppliers and carriers with their clocks."""
+    return list(Partner.objects.prefetch_related("clocks"))

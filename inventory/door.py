@@ -1,0 +1,167 @@
+"""At the door: boxes counted against the note, bad ones told, while the driver still stands there.
+
+Only what is out of order costs a touch. Each act is about "delivery:<code>".
+"""
+
+from __future__ import annotations
+
+from inventory import claims
+from inventory.arrivals import BAD, Door, door
+from inventory.intake import Act, Verdict
+from inventory.models import (
+    About,
+    Delivery,
+    Event,
+    Finding,
+    Partner,
+    Place,
+    PlaceKind,
+    Role,
+)
+from inventory.moving import CannotMove, Writing, outside
+
+DESK = frozenset({Role.WAREHOUSE, Role.MANAGER})
+
+
+def delivery_of(subject: str) -> Delivery | None:
+    """Return the delivery an event is about, None if it is about none."""
+    prefix, _, code = subject.partition(":")
+    if prefix != "delivery":
+        return None
+    found = Delivery.objects.filter(code=code)
+    return found.select_related("supplier", "carrier", "dock").first()
+
+
+def _whole(writes: Writing) -> Door:
+    delivery = delivery_of(writes.line.subject)
+    if delivery is None:
+        raise CannotMove("Say which delivery this is about")
+    return door(delivery)
+
+
+def count_boxes(writes: Writing) -> Verdict:
+    """So many boxes ("quantity") stand at the door; the latest count of a delivery counts."""
+    at, came = _whole(writes), writes.line.quantity
+    delivery = at.delivery
+    if came is None:
+        raise CannotMove("Say how many boxes there are")
+    if at.gone_at is not None:
+        raise CannotMove("The driver has gone. What is missing now is a problem of its own")
+    _counted_again(writes, delivery)
+    at.came = came
+    words = at.slip[0]
+    if came < delivery.boxes:
+        writes.finding(Finding.Kind.MISSING, words, quantity=at.missing)
+        claims.open_claim(writes, delivery, delivery.supplier, About.SHORTAGE, words)
+    elif came > delivery.boxes:
+        writes.finding(Finding.Kind.SURPLUS, words, quantity=came - delivery.boxes)
+    if came == delivery.boxes:
+        return Verdict("applied", f"{words} All came.")
+    return Verdict("problem", f"{words} It goes on the driver's slip.")
+
+
+def _counted_again(writes: Writing, delivery: Delivery) -> None:
+    kinds = (Finding.Kind.MISSING, Finding.Kind.SURPLUS)
+    about = Finding.objects.filter(subject=delivery.subject, kind__in=kinds, answer=None)
+    for finding in about.filter(event__step="count_boxes").select_related("event"):
+        writes.answer(finding, "Counted again.")
+        claims.withdraw(writes, finding.event, "Counted again.")
+
+
+def pallet_photo(writes: Writing) -> Verdict:
+    """One photo of a pallet's side, as it stands at the door."""
+    at = _whole(writes)
+    if not writes.line.photo:
+        raise CannotMove("Take the photo first")
+    return Verdict("applied", f"Photo {len(at.sides) + 1} of the pallets is kept.")
+
+
+def bad_box(writes: Writing) -> Verdict:
+    """A box is bad outside (kind: one of BAD), with a photo; its code if somebody scanned it."""
+    at, kind = _whole(writes), writes.line.kind
+    delivery = at.delivery
+    if kind not in BAD:
+        raise CannotMove("Say what is wrong with the box")
+    if not writes.line.photo:
+        raise CannotMove("Photograph the box")
+    name = _name(writes)
+    writes.finding(Finding.Kind.DAMAGED, f"{name}: {BAD[kind]}.", place=_box(writes))
+    # A box that is not received yet is set aside when it is scanned in.
+    box = _box(writes)
+    if box is not None:
+        writes.set_aside(box, f"{BAD[kind]} when it came")
+    about = About.HIDDEN if at.gone_at else About.DAMAGE
+    claims.open_claim(writes, delivery, _carried_by(delivery), about, f"{name}: {BAD[kind]}")
+    where = "Tell the carrier" if at.gone_at else "It goes on the driver's slip"
+    return Verdict("problem", f"{name}: {BAD[kind]}. {where}.")
+
+
+def refuse_box(writes: Writing) -> Verdict:
+    """A box is not taken: it stays with the driver; kind says what is wrong with it."""
+    at, kind = _whole(writes), writes.line.kind
+    if at.gone_at is not None:
+        raise CannotMove("The driver has gone. Tell it as a bad box; it is set aside")
+    if kind not in BAD:
+        raise CannotMove("Say what is wrong with the box")
+    name, box = _name(writes), _box(writes)
+    if box is not None:
+        _give_back(writes, box)
+    writes.finding(Finding.Kind.REFUSED, f"{name} not accepted: {BAD[kind]}.", place=box)
+    words = f"{name} not accepted: {BAD[kind]}"
+    claims.open_claim(writes, at.delivery, _carried_by(at.delivery), About.DAMAGE, words)
+    return Verdict("problem", f"{words}. It goes back with the driver and on the slip.")
+
+
+def driver_gone(writes: Writing) -> Verdict:
+    """The slip is signed with its remark and the driver leaves; serials are scanned later."""
+    at = _whole(writes)
+    if at.came is None:
+        raise CannotMove("Count the boxes first: what is signed without a remark is accepted")
+    if at.gone_at is not None:
+        return Verdict("noted", "The driver has gone already.")
+    return Verdict("applied", " ".join(["On the slip:", *at.slip]))
+
+
+def _box(writes: Writing) -> Place | None:
+    place = writes.thing.place
+    if place is not None and place.kind != PlaceKind.CARTON:
+        raise CannotMove(f"{place.name} is not a box. Scan the box's own code, or none")
+    unit = writes.thing.unit
+    if place is None and unit is not None and unit.place is not None:
+        return unit.place if unit.place.kind == PlaceKind.CARTON else None
+    return place
+
+
+def _give_back(writes: Writing, box: Place) -> None:
+    """A box that was scanned in leaves again, and all that the book has in it."""
+    carrier = outside(PlaceKind.CARRIER)
+    for unit in box.units.select_related("item", "lot", "place"):
+        writes.unit(unit, carrier)
+    for holding in box.holdings.filter(quantity__gt=0).select_related("lot"):
+        writes.lot(holding.lot, box, carrier, holding.quantity)
+    writes.container(box, carrier)
+
+
+def _name(writes: Writing) -> str:
+    return f"Box {writes.line.text[:40]}" if writes.line.text else "A box"
+
+
+def _carried_by(delivery: Delivery) -> Partner:
+    return delivery.carrier or delivery.supplier
+
+
+def told_bad(delivery: Delivery, code: str) -> str:
+    """Return why a box of this code was told to be bad at the door, "" if it was not."""
+    bad = [one for one in door(delivery).bad if one.text and one.text == code]
+    return f"{bad[-1].words} when it came" if bad else ""
+
+
+def _undo(writes: Writing, done: Event) -> None:
+    claims.undone(writes, done)
+
+
+COUNT_BOXES = Act("count_boxes", DESK, count_boxes, undo=_undo)
+PALLET_PHOTO = Act("pallet_photo", DESK, pallet_photo)
+BAD_BOX = Act("bad_box", DESK, bad_box, undo=_undo)
+REFUSE_BOX = Act("refuse_box", DESK, refuse_box, undo=_undo)
+DRIVER_GONE = Act("driver_gone", DESK, driver_gone)

@@ -1,0 +1,166 @@
+"""Suppliers and carriers, what they bring, and what we ask of them when it is not whole."""
+
+from typing import ClassVar
+
+from django.db import models
+
+from inventory.ledger.ids import uuid7
+from inventory.models.events import Event
+from inventory.models.people import Person
+from inventory.models.places import Place
+from inventory.models.things import Item
+
+
+class Partner(models.Model):
+    """A supplier we buy from or a carrier who brings it."""
+
+    class Kind(models.TextChoices):
+        SUPPLIER = "supplier", "supplier"
+        CARRIER = "carrier", "carrier"
+
+    code = models.CharField(max_length=20, unique=True)
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["kind", "name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class About(models.TextChoices):
+    """What a claim is about."""
+
+    SHORTAGE = "shortage", "too little came"
+    DAMAGE = "damage", "damage seen at the door"
+    HIDDEN = "hidden", "damage found later"
+
+
+class How(models.TextChoices):
+    """How a claim has to be told."""
+
+    PHONE = "phone", "by phone"
+    WRITING = "writing", "in writing"
+
+
+class Clock(models.Model):
+    """Within how many hours of the delivery a partner wants to be told, and who says so."""
+
+    partner = models.ForeignKey(Partner, on_delete=models.CASCADE, related_name="clocks")
+    about = models.CharField(max_length=10, choices=About.choices)
+    how = models.CharField(max_length=10, choices=How.choices)
+    hours = models.PositiveIntegerField()  # from the moment its boxes were counted
+    source = models.CharField(max_length=200)  # terms, law, or "common practice"
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["about", "hours"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["partner", "about", "how"], name="one_clock_per_partner_and_claim"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_about_display()}, {self.get_how_display()}: {self.hours} h"
+
+
+class Delivery(models.Model):
+    """What one delivery note says. What came of it stands in events about "delivery:<code>"."""
+
+    uid = models.UUIDField(unique=True, default=uuid7, editable=False)
+    code = models.CharField(max_length=12, unique=True)  # D12
+    note = models.CharField(max_length=60)  # number on the paper
+    supplier = models.ForeignKey(Partner, on_delete=models.PROTECT, related_name="supplied")
+    carrier = models.ForeignKey(
+        Partner, null=True, blank=True, on_delete=models.PROTECT, related_name="carried"
+    )
+    dock = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="deliveries")
+    boxes = models.PositiveIntegerField()  # on the note
+    entered_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    entered_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.code}: note {self.note} of {self.supplier}"
+
+    @property
+    def subject(self) -> str:
+        """What its events are about."""
+        return f"delivery:{self.code}"
+
+
+class ListedSerial(models.Model):
+    """One line of a supplier's serial file: what should be in the delivery, by its words only."""
+
+    delivery = models.ForeignKey(Delivery, on_delete=models.PROTECT, related_name="listed")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="+")
+    serial = models.CharField(max_length=90)  # as it came
+    key = models.CharField(max_length=90)  # normal form
+    box = models.CharField(max_length=120, blank=True)  # look-up key of the box's code, if named
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["item", "key"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["delivery", "item", "key"], name="one_line_per_listed_serial"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item.code} {self.serial}"
+
+
+class Claim(models.Model):
+    """What we ask of a supplier or carrier; opened by the event that showed what is wrong."""
+
+    code = models.CharField(max_length=16, unique=True)  # D12-1
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="claims")
+    delivery = models.ForeignKey(Delivery, on_delete=models.PROTECT, related_name="claims")
+    partner = models.ForeignKey(Partner, on_delete=models.PROTECT, related_name="claims")
+    about = models.CharField(max_length=10, choices=About.choices)
+    words = models.CharField(max_length=300)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.words}"
+
+    @property
+    def subject(self) -> str:
+        """What its events are about."""
+        return f"claim:{self.code}"
+
+
+class ClaimDue(models.Model):
+    """By when a claim has to be told, as the partner's clock stood when it was opened."""
+
+    claim = models.ForeignKey(Claim, on_delete=models.PROTECT, related_name="dues")
+    how = models.CharField(max_length=10, choices=How.choices)
+    at = models.DateTimeField()
+    source = models.CharField(max_length=200)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["at"]
+
+    def __str__(self) -> str:
+        return f"{self.get_how_display()} until {self.at}"
+
+
+class ClaimStep(models.Model):
+    """What was done about a claim; one that closes it ends all its clocks."""
+
+    claim = models.ForeignKey(Claim, on_delete=models.PROTECT, related_name="steps")
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="claim_steps")
+    how = models.CharField(max_length=10, choices=How.choices, blank=True)  # told so
+    closes = models.BooleanField(default=False)
+    words = models.CharField(max_length=200)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["pk"]
+
+    def __str__(self) -> str:
+        return self.words

@@ -1,0 +1,67 @@
+"""Boxes whose serial cannot be read outside: received as "serial owed", named when it is seen.
+
+A sealed box is never opened for a scan. Until its serial is seen the unit carries its box's code.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from django.db.models import Q
+
+from inventory.codes.serials import key as serial_key
+from inventory.models import Item, Place, Unit
+from inventory.moving import CannotMove, Writing
+
+PREFIX = "owed "
+
+
+def enter(writes: Writing, item: Item, code: str) -> Unit:
+    """Return the unit in the box of this code, entered now if nobody has."""
+    key = serial_key(PREFIX + code)
+    known = Unit.objects.filter(item=item, serial_key=key).select_related("place", "lot").first()
+    return known or writes.meet(item, PREFIX + code, key, evidence="owed")
+
+
+def in_box(box: Place | None, item: Item | None) -> Unit | None:
+    """Return the unit of this item in a box that still owes its serial."""
+    if box is None or item is None:
+        return None
+    found = Unit.objects.filter(place=box, item=item, evidence="owed")
+    return found.select_related("item", "lot", "place").order_by("pk").first()
+
+
+def name(writes: Writing, unit: Unit, serial: str, evidence: str) -> None:
+    """Give a unit the serial it owed. Raises CannotMove where another unit bears it."""
+    key = serial_key(serial)
+    if Unit.objects.filter(item=unit.item_id, serial_key=key).exclude(pk=unit.pk).exists():
+        raise CannotMove(f"{serial[:40]} is the serial of another one")
+    unit.serial, unit.serial_key, unit.evidence = serial, key, evidence
+    unit.save(update_fields=["serial", "serial_key", "evidence"])
+
+
+def forget(unit: Unit) -> None:
+    """The scan that named a unit was undone: it owes its serial again."""
+    assert unit.place is not None, "it stands in its box"
+    unit.serial, unit.evidence = PREFIX + unit.place.code, "owed"
+    unit.serial_key = serial_key(unit.serial)
+    unit.save(update_fields=["serial", "serial_key", "evidence"])
+
+
+def named(writes: Writing) -> bool:
+    """Let a serial that nobody knows be that of a box which owes one, where the subject's lie.
+
+    Of several boxes the first takes it: which of them it was in cannot be told any more, and all
+    travel together.
+    """
+    thing, subject = writes.thing, writes.line.subject
+    if thing.kind != "serial" or thing.item is None or not subject:
+        return False
+    around = Q(place__subject=subject) | Q(place__parent__subject=subject)
+    owing = Unit.objects.filter(around, item=thing.item, evidence="owed")
+    unit = owing.select_related("item", "lot", "place").order_by("pk").first()
+    if unit is None:
+        return False
+    name(writes, unit, thing.serial, "seen")
+    writes.thing = replace(thing, kind="unit", unit=unit)
+    return True

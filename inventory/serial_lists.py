@@ -1,0 +1,79 @@
+"""A supplier's serial file, pasted as text: one line per thing, item, serial and perhaps its box.
+
+All lines are judged before any counts. What a spreadsheet has spoilt is refused by its line.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from inventory.codes.errors import CodeError
+from inventory.codes.serials import key, look_up_key
+from inventory.models import Item, ItemCode
+
+MOST = 5000  # lines of one file
+SPOILT = re.compile(r"[0-9][.,][0-9]+E\+?[0-9]+|[0-9]+[.,]0+", re.I)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the file."""
+
+    item: Item
+    serial: str  # as it came
+    key: str  # normal form
+    box: str  # look-up key of the box's code, empty if the file names none
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A whole file: its rows, or what is wrong with it line by line."""
+
+    rows: tuple[Row, ...]
+    errors: tuple[str, ...]  # "line 3: expected ..., got ..."
+
+
+def judge(text: str) -> Judged:
+    """Read a file of item code or article number, serial and box; raises nothing."""
+    lines = [line for line in text.splitlines() if line.strip()]
+    if len(lines) > MOST:
+        return Judged((), (f"expected at most {MOST} lines, got {len(lines)}",))
+    by_code = {item.code: item for item in Item.objects.filter(tracking="serial")}
+    shared = ItemCode.objects.filter(item__tracking="serial", label_pattern=False)
+    by_key = {code.key: code.item for code in shared.select_related("item")}
+    rows, errors, seen = [], [], dict[tuple[int, str], int]()
+    for number, cells in _cells(lines):
+        try:
+            row = _row(cells, by_code, by_key)
+        except ValueError as error:
+            errors.append(f"line {number}: {error}")
+            continue
+        first = seen.setdefault((row.item.pk, row.key), number)
+        if first != number:
+            errors.append(f"line {number}: expected each serial once, got that of line {first}")
+        rows.append(row)
+    return Judged(() if errors else tuple(rows), tuple(errors))
+
+
+def _cells(lines: list[str]) -> Iterator[tuple[int, list[str]]]:
+    mark = next((m for m in ("\t", ";", ",") if lines and m in lines[0]), ";")
+    for number, cells in enumerate(csv.reader(lines, delimiter=mark), 1):
+        yield number, [cell.strip() for cell in cells]
+
+
+def _row(cells: list[str], by_code: dict[str, Item], by_key: dict[str, Item]) -> Row:
+    if len(cells) not in (2, 3):
+        raise ValueError(f"expected item, serial and perhaps a box, got {len(cells)} columns")
+    name, serial, box = [*cells, ""][:3]
+    item = by_code.get(name) or by_key.get(look_up_key(name))
+    if item is None:
+        raise ValueError(f"expected an item with serials, got {name[:40]!r}")
+    if SPOILT.fullmatch(serial):
+        raise ValueError(f"expected the serial as printed, got a number {serial[:40]!r}")
+    try:
+        return Row(item, serial, key(serial), look_up_key(box))
+    except CodeError as error:
+        raise ValueError(error.message) from None
