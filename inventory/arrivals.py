@@ -125,7 +125,8 @@ def standing_events(delivery: Delivery) -> list[tuple[Event, Line]]:
     return [
         (event, parse(event.line))
         for event in events
-        if list(event.outcomes.all())[-1].verdict in ("applied", "problem")
+        # The event that is being judged just now has no outcome yet.
+        if any(o.verdict in ("applied", "problem") for o in list(event.outcomes.all())[-1:])
     ]
 
 

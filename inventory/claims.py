@@ -8,6 +8,7 @@ cannot within seven days, Sundays and holidays apart (they are counted here, so 
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 from django.db.models import QuerySet
 
@@ -67,15 +68,15 @@ def counted_at(delivery: Delivery) -> Event | None:
     return counts.filter(outcomes__in=decided).order_by("number").first()
 
 
-def withdraw(writes: Writing, done: Event, words: str) -> None:
-    """Close what an event opened, because that event no longer stands."""
-    for claim in open_ones().filter(event=done):
+def withdraw(writes: Writing, words: str, **which: Any) -> None:
+    """Close these open claims: what opened them no longer stands."""
+    for claim in open_ones().filter(**which):
         ClaimStep.objects.create(claim=claim, event=writes.event, closes=True, words=words)
 
 
 def undone(writes: Writing, done: Event) -> None:
     """Close what an undone event opened."""
-    withdraw(writes, done, "Undone.")
+    withdraw(writes, "Undone.", event=done)
 
 
 def open_ones() -> QuerySet[Claim]:

@@ -63,9 +63,12 @@ def count_boxes(writes: Writing) -> Verdict:
 def _counted_again(writes: Writing, delivery: Delivery) -> None:
     kinds = (Finding.Kind.MISSING, Finding.Kind.SURPLUS)
     about = Finding.objects.filter(subject=delivery.subject, kind__in=kinds, answer=None)
-    for finding in about.filter(event__step="count_boxes").select_related("event"):
+    # Its item is that of a bag opened and counted: such a finding is none of the boxes'.
+    for finding in about.filter(item=None):
         writes.answer(finding, "Counted again.")
-        claims.withdraw(writes, finding.event, "Counted again.")
+    # An undo puts a claim of an earlier count back: that one too.
+    counted = {"delivery": delivery, "event__step__in": ("count_boxes", "undo")}
+    claims.withdraw(writes, "Counted again.", **counted)
 
 
 def pallet_photo(writes: Writing) -> Verdict:
@@ -91,9 +94,15 @@ def bad_box(writes: Writing) -> Verdict:
     if box is not None:
         writes.set_aside(box, f"{BAD[kind]} when it came")
     about = About.HIDDEN if at.gone_at else About.DAMAGE
-    claims.open_claim(writes, delivery, _carried_by(delivery), about, f"{name}: {BAD[kind]}")
-    where = "Tell the carrier" if at.gone_at else "It goes on the driver's slip"
-    return Verdict("problem", f"{name}: {BAD[kind]}. {where}.")
+    words = f"{name}: {BAD[kind]}"
+    claim = claims.open_claim(writes, delivery, _carried_by(delivery), about, words)
+    if not at.gone_at:
+        return Verdict("problem", f"{words}. It goes on the driver's slip.")
+    last = claim.dues.order_by("-at").first()
+    if last is not None and last.at < writes.event.received_at:
+        over = f"The time to tell {claim.partner} ended on {last.at:%-d %b} ({last.source})"
+        return Verdict("problem", f"{words}. {over}: ask the supplier.")
+    return Verdict("problem", f"{words}. Tell {claim.partner}.")
 
 
 def refuse_box(writes: Writing) -> Verdict:
@@ -160,7 +169,16 @@ def _undo(writes: Writing, done: Event) -> None:
     claims.undone(writes, done)
 
 
-COUNT_BOXES = Act("count_boxes", DESK, count_boxes, undo=_undo)
+def _undo_count(writes: Writing, done: Event) -> None:
+    """The count before it stands again, and asks for what it asked for."""
+    claims.undone(writes, done)
+    delivery = delivery_of(done.subject)
+    at = door(delivery) if delivery else None
+    if delivery is not None and at is not None and at.missing:
+        claims.open_claim(writes, delivery, delivery.supplier, About.SHORTAGE, at.slip[0])
+
+
+COUNT_BOXES = Act("count_boxes", DESK, count_boxes, undo=_undo_count)
 PALLET_PHOTO = Act("pallet_photo", DESK, pallet_photo)
 BAD_BOX = Act("bad_box", DESK, bad_box, undo=_undo)
 REFUSE_BOX = Act("refuse_box", DESK, refuse_box, undo=_undo)

@@ -22,10 +22,10 @@ def load(writes: Writing) -> Verdict:
         raise CannotMove(f"No van is named for {kit.job.code}")
     if writes.line.target and writes.line.target != van.code:
         raise CannotMove(f"{kit.code} leaves with {van.name}. Load it there")
-    thing = writes.thing
     waiting = walking.waits(writes)
     if waiting is not None:
         return waiting
+    thing = writes.thing
     if thing.place is not None and thing.place.kind != PlaceKind.CARTON:
         return _load_package(writes, kit, thing.place, van)
     if thing.place is not None:

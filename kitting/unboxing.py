@@ -28,10 +28,10 @@ from kitting.shelves import on_the_van, stock_in
 def unbox(writes: Writing) -> Verdict:
     """See a unit by its own label, a bag or parcel by its label, a quantity by its code."""
     kit = gates.open_kit(writes)
-    thing = writes.thing
     waiting = walking.waits(writes)
     if waiting is not None:
         return waiting
+    thing = writes.thing
     if thing.kind == "box":
         raise CannotMove(gates.BOX_LABEL)
     if thing.place is not None:

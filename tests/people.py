@@ -22,8 +22,8 @@ from django.db import transaction
 from django.test import Client
 from PIL import Image
 
-from inventory import photos
-from inventory.models import Device, Item, ItemCode, Person, Photo, Place
+from inventory import deliveries, photos
+from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place
 from kitting import families, packing, planning
 from kitting.models import Job, Kit
 from tests.firm import MODULE_GTIN, NOW, Phone, element_string
@@ -92,6 +92,7 @@ def build() -> Cast:
             people, "other_technician", van, dock, "Quince House", "8 Quince Way"
         ),
     }
+    _deliver(people, dock)
     clients = {member: Client(raise_request_exception=True) for member in MEMBERS}
     for member, person in people.items():
         clients[member].force_login(person)
@@ -138,6 +139,18 @@ def _work(
     return Work(job, kit, photo, serial, secrets)
 
 
+def _deliver(people: dict[str, Person], dock: Place) -> None:
+    """One delivery D1 at the dock, a box of it missing: a claim is open."""
+    supplier = deliveries.enter_partner(code="north", name="North Store", kind="supplier")
+    deliveries.set_clock(supplier, about="shortage", how="writing", hours=720, source="terms")
+    made = deliveries.enter(
+        people["warehouse"], note="LS-1", supplier=supplier, carrier=None, dock=dock, boxes=3
+    )
+    bench = Phone(people["warehouse"], Device.objects.create(person=people["warehouse"]))
+    result = bench.scan("count_boxes", quantity=2, subject=made.subject)
+    assert result.verdict == "problem", result.sentence
+
+
 def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial: str) -> None:
     """Bring one module from the supplier to the site, and tell something missing."""
     bench, phone = (
@@ -155,6 +168,12 @@ def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial:
     for scanner, step, fields in steps:
         result = scanner.scan(step, **fields)
         assert result.verdict in ("applied", "problem"), f"{step}: {result.sentence}"
+
+
+def note(cast: Cast) -> dict[str, object]:
+    """What a delivery's form is filled in with."""
+    supplier = Partner.objects.get(code="north")
+    return {"supplier": supplier.pk, "note": "LS-2", "boxes": 4, "dock": cast.dock.pk}
 
 
 def configuration(name: str) -> dict[str, object]:

@@ -36,6 +36,7 @@ REST = ("PUT", "PATCH", "DELETE", "TRACE")  # methods that no address answers
 TOKEN = re.compile(r'value="\w{64}"|csrftoken=\w{32}')
 ABSENT = {
     "item": "NO-SUCH-ITEM",
+    "delivery": "D999",
     "username": "nobody",
     "family": "moon",
     "job": "J9999",
@@ -92,10 +93,16 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
         values |= {"job": work.job.code, "kit": work.kit.code, "sha256": work.photo.sha256}
         values |= {"uid": str(work.kit_uid)}
     elif object_ == "firm":
-        values |= {"item": cast.item.code, "username": "lars", "van": cast.van.code}
+        values |= {
+            "delivery": "D1",
+            "item": cast.item.code,
+            "username": "lars",
+            "van": cast.van.code,
+        }
         values |= {"family": "tower", "day": "2026-11-03"}
     first = pattern.split("/")[0]
     sort = {
+        "deliveries": "delivery",
         "stock": "item",
         "items": "item",
         "jobs": "job",
@@ -156,6 +163,11 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
             }
         },
         "person_change": {"data": {"name": "Lars", "roles": ["manager"]}},
+        "deliveries": {"data": people.note(cast)},
+        "delivery": {"data": {"lines": "CT-MODULE;S-1"}},
+        "partners": {
+            "data": {"code": f"p{MEMBERS.index(member)}", "name": "Road", "kind": "carrier"}
+        },
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},

@@ -14,7 +14,7 @@ django.setup()
 from django.urls import reverse  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
-from inventory.models import Hold, Person, Photo, Unit  # noqa: E402
+from inventory.models import Delivery, Hold, Person, Photo, Unit  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
 from kitting.models import FamilyEdition, Job, Kit  # noqa: E402
 from kitting.overviews import walk  # noqa: E402
@@ -102,6 +102,7 @@ def addresses(route: str, person: Person) -> list[str]:
     if route in special:
         return [reverse(route) + query for query in special[route]]
     values = {
+        "delivery": list(Delivery.objects.values_list("code", flat=True)),
         "stock_item": ["CT-MODULE", "CT-BOLT6"],
         "item_change": ["CT-MODULE"],
         "person_change": ["tove"],

@@ -1,6 +1,7 @@
 """Checks of claims, and of boxes that owe a serial."""
 
 from inventory.checks.report import Check, Report
+from inventory.claims import counted_at
 from inventory.ledger.line import parse
 from inventory.models import Claim, ClaimStep, Unit
 from inventory.owed import PREFIX
@@ -12,11 +13,15 @@ def claims() -> Report:
     rows = Claim.objects.select_related("event", "delivery").prefetch_related("dues")
     for claim in rows:
         report.read += 1
-        about = claim.event.subject == claim.delivery.subject
+        undo = parse(claim.event.line).reverses is not None
+        about = undo or claim.event.subject == claim.delivery.subject
         report.expect(about, f"claim {claim.code} was opened by an event about something else")
+        counted = counted_at(claim.delivery)
         for due in claim.dues.all():
-            begun = claim.delivery.entered_at
-            report.expect(due.at >= begun, f"claim {claim.code} was due before its delivery came")
+            begun = min(event.received_at for event in (counted, claim.event) if event)
+            report.expect(
+                due.at >= begun, f"claim {claim.code} was due before its boxes were counted"
+            )
     return report
 
 

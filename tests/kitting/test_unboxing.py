@@ -1,9 +1,10 @@
 """Unboxing: the thing itself is seen, never its box."""
 
+from inventory import audit
 from inventory.models import Finding, Hold, Place, Unit
 from kitting.models import Kit, Package
 from kitting.progress import fold
-from tests.kitting.yard import Yard, about
+from tests.kitting.yard import GTINS, Yard, about
 
 
 def carry(yard: Yard, kit: Kit, *serials: str) -> None:
@@ -151,3 +152,31 @@ def test_a_revision_the_parts_list_bars_is_stopped(yard: Yard, kit: Kit) -> None
 
     assert done.verdict == "stopped"
     assert "revision Z" in done.sentence
+
+
+def test_a_box_that_owes_its_serial_is_loaded_and_named_when_the_thing_is_seen(
+    yard: Yard, kit: Kit
+) -> None:
+    """The serial that nobody knew is that of the box in this kit; nothing is left waiting."""
+    owed = {"with": GTINS["CT-MODULE"], "kind": "owed", "target": "DOCK"}
+    yard.wanda.scan("receive", "BOX-7", **owed)
+    for step in ("pick", "load"):
+        assert yard.wanda.scan(step, "BOX-7", **about(kit)).verdict == "applied"
+    done = yard.tariq.scan("unbox", yard.label("S7"), **about(kit))
+
+    unit = Unit.objects.get(serial="S7")
+    assert (done.verdict, unit.evidence) == ("applied", "seen")
+    assert unit.place == kit.job.site.place
+    assert [finished.problems for finished in audit.run() if finished.problems] == []
+
+
+def test_goods_in_says_at_once_which_kit_waits(yard: Yard, kit: Kit) -> None:
+    """Two modules are needed: each of the first two boxes is wanted, a third is not."""
+    said = [
+        yard.wanda.scan("receive", f"BOX-{n}", target="DOCK", **{"with": yard.label(f"S{n}")})
+        for n in range(3)
+    ]
+    bay = Package.objects.get(kit=kit, kind="bay").place
+
+    wanted = f" For job {kit.job.code}, on 26 Nov: straight to {bay.name}."
+    assert [result.sentence.partition(".")[2] for result in said] == [wanted, wanted, ""]

@@ -33,6 +33,10 @@ PAGES = [
     ("kit_pick", "warehouse", "Still to take"),
     ("kit_load", "warehouse", "on the van"),
     ("goods_in", "warehouse", "It arrives at"),
+    ("deliveries", "warehouse", "A delivery is at the door"),
+    ("delivery", "warehouse", "Write this on the driver"),
+    ("claims", "warehouse", "Tell them in writing until"),
+    ("partners", "manager", "within 720 hours"),
     ("put_away", "warehouse", "It goes to"),
     ("labels", "warehouse", "read back by a decoder"),
     ("returns", "warehouse", "Set aside"),
@@ -63,6 +67,9 @@ LISTS = {
     "places": 6,
     "problems": 8,
     "stock_item": 10,
+    "deliveries": 9,
+    "delivery": 24,
+    "claims": 8,
     "week": 42,
     "kits": 42,
     "my_jobs": 42,
@@ -81,6 +88,8 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=[work.kit.code])
         case "kit_why":
             return f"{reverse(name, args=[work.kit.code])}?item=CT-BOLT6"
+        case "delivery":
+            return reverse(name, args=["D1"])
         case "stock_item" | "item_change":
             return reverse(name, args=["CT-MODULE"])
         case "person_change":

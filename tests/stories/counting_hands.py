@@ -115,6 +115,19 @@ class Hands:
         assert form.kind == "event", f"{words!r} sends a page, use submit"
         return self._send({"via": "tap", **fields})
 
+    def fill(self, words: str, **typed: str) -> str:
+        """Type into the fields of a form and touch its button."""
+        form = self.page.form_with(words)
+        assert typed.keys() <= form.fields.keys(), f"{words!r} does not ask that"
+        self.touches += 1 + len(typed)
+        self.typed += sum(len(text) for text in typed.values())
+        return self._send({"via": "tap", **form.fields, **typed})
+
+    def sent_at_once(self, step: str, **found: str) -> str:
+        """What a form sends by itself as soon as its photo is taken."""
+        form = next(form for form in self.page.forms if form.fields.get("step") == step)
+        return self._send({"via": "tap", **form.fields, **found})
+
     def photograph(self, data: bytes, subject: str) -> str:
         """Take a photo with the phone (two touches) and upload it; return its name."""
         self.touches += 2

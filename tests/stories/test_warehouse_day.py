@@ -5,12 +5,15 @@ from typing import Any
 
 import pytest
 
+from inventory import deliveries
+from inventory.arrivals import door
 from inventory.codes import own
 from inventory.models import Unit
 from kitting.demo.opening import Opening
 from kitting.overviews import walk
 from kitting.progress import fold
 from kitting.queries import left_of
+from tests.people import picture
 from tests.stories import the_firm
 from tests.stories.counting_hands import Hands
 
@@ -40,6 +43,34 @@ def test_twenty_four_cartons_are_received_within_two_minutes(opened: Opening) ->
     assert hands.seconds <= 120
     arrived = Unit.objects.filter(serial__startswith="CM27", place__kind="carton")
     assert arrived.count() == CARTONS
+
+
+def test_a_delivery_is_counted_told_and_scanned_in_within_two_minutes(opened: Opening) -> None:
+    """The count, two photos and the slip while the driver waits; the boxes when he has gone."""
+    supplier = deliveries.enter_partner(code="north", name="North Store", kind="supplier")
+    wanda, dock = opened.people["wanda"], opened.places[opened.firm.dock]
+    made = deliveries.enter(
+        wanda, note="LS-1", supplier=supplier, carrier=None, dock=dock, boxes=CARTONS
+    )
+    hands = Hands(wanda).begin("/kits/")
+    hands.follow("Deliveries")
+    hands.follow(made.code)
+    assert hands.fill("Count them", quantity=str(CARTONS)) == "applied"
+    for side in range(2):
+        photo = hands.photograph(picture(300 + side), made.subject)
+        assert hands.sent_at_once("pallet_photo", photo=photo) == "applied"
+    assert hands.press("The slip is signed, the driver goes") == "applied"
+    at_the_door = hands.seconds
+    assert at_the_door <= 20
+
+    for number in range(CARTONS):
+        hands.scan(own.make("carton", 700 + number))
+        hands.scan(the_firm.serial_code(opened, "CT-MODULE", f"CN27-{number:05}"))
+
+    assert (hands.scans, hands.touches, hands.typed) == (2 * CARTONS, 9, 2)
+    assert hands.seconds <= 120
+    arrived = Unit.objects.filter(serial__startswith="CN27", place__kind="carton")
+    assert (arrived.count(), door(made).to_scan) == (CARTONS, 0)
 
 
 def test_boxes_are_put_away_with_one_scan_each(opened: Opening) -> None:
