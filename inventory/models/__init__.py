@@ -31,9 +31,9 @@ from inventory.models.places import Holding, Kept, Place, PlaceKind
 from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
 
 __all__ = [
+    "About",
     "BoxDoubt",
     "BoxDoubtEnd",
-    "About",
     "CartonContent",
     "Claim",
     "ClaimDue",

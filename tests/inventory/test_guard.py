@@ -10,7 +10,8 @@ from django.db import DatabaseError, connection, models, transaction
 from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
-from inventory import audit
+from inventory import audit, serial_lists
+from inventory.deliveries import enter_list
 from inventory.models import CartonContent, Event, guard
 from tests.firm import Firm, element_string
 from tests.inventory import deliveries
@@ -54,7 +55,10 @@ def fill(shop: Firm) -> None:
     CartonContent.objects.create(**told, quantity=4)
     for quantity in (3, 4):
         shop.wanda.scan("open_box", "BOX-1", quantity=quantity, **{"with": "BRA"})
-    about = {"subject": deliveries.begin(shop).subject}
+    delivery = deliveries.begin(shop)
+    lines = serial_lists.judge("MOD;L1").rows
+    enter_list(delivery, lines)
+    about = {"subject": delivery.subject}
     counted = shop.wanda.scan("count_boxes", quantity=1, **about)
     shop.wanda.scan("undo", reverses=counted.id)
 
