@@ -7,6 +7,7 @@ import importlib
 import json
 import pkgutil
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, NamedTuple
@@ -75,6 +76,20 @@ def ask(name: str, inputs: object) -> Answer:
     # Nothing has just these keys: the one that shares most of them tells what it wants.
     nearest = max(alike, key=lambda one: len(set(one.keys) & set(inputs)))
     return nearest.answer(inputs)
+
+
+def also(name: str, inputs: Mapping[str, object]) -> dict[str, Answer]:
+    """Full name -> what else the same name and inputs may mean: a bus has several figures.
+
+    >>> [(other, answer.value) for other, answer in also("bus.can", {"kbit_s": 500}).items()]
+    [('bus.can.drop', {'one_m': 5, 'all_m': 25})]
+    """
+    asked = [one for one in named(name) if one.asked_by(inputs)]
+    found: dict[str, Answer] = {}
+    for other in (one for one in asked if one.name != asked[0].name):
+        with suppress(Wrong):  # it knows no such input: it is not what was meant
+            found[other.name] = other.answer(inputs)
+    return found
 
 
 class Caution(NamedTuple):

@@ -3,6 +3,7 @@ functions that the kit uses. Needs no database."""
 
 import json
 from argparse import ArgumentParser
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -40,11 +41,16 @@ class Command(BaseCommand):
             self._answer(str(name), Path(str(inputs)), bool(options["json"]))
 
     def _answer(self, name: str, path: Path, as_json: bool) -> None:
+        inputs = read_json(path)
         try:
-            answer = figure.ask(name, read_json(path))
+            answer = figure.ask(name, inputs)
         except Wrong as error:
             raise CommandError(str(error)) from error
-        self.stdout.write(json.dumps(answer._asdict()) if as_json else told(name, answer))
+        assert isinstance(inputs, dict), "expected what was answered to be an object"
+        others = figure.also(name, inputs)
+        self.stdout.write(
+            json.dumps(as_data(answer, others)) if as_json else told(name, answer, others)
+        )
 
     def _answer_all(self, path: Path) -> None:
         lines = [line for line in read_text(path).splitlines() if line.strip()]
@@ -61,14 +67,21 @@ def answer_line(line: str) -> dict[str, Any]:
     try:
         data = json.loads(line)
         name, inputs = fields({"figure": text, "inputs": ANYTHING}).read("line", data)
-        return figure.ask(name, inputs)._asdict()
+        answer = figure.ask(name, inputs)
+        return as_data(answer, figure.also(name, inputs))
     except Wrong as error:
         return {"error": str(error)}
     except (ValueError, RecursionError) as error:
         return {"error": f"line: expected JSON, got {shown(line)} ({error})"}
 
 
-def told(name: str, answer: figure.Answer) -> str:
+def as_data(answer: figure.Answer, others: Mapping[str, figure.Answer]) -> dict[str, Any]:
+    """The answer as JSON; "also" only where the same name and inputs mean more than one figure."""
+    also = {name: other._asdict() for name, other in others.items()}
+    return {**answer._asdict(), **({"also": also} if also else {})}
+
+
+def told(name: str, answer: figure.Answer, others: Mapping[str, figure.Answer]) -> str:
     """The answer in lines that a person reads, with who decides."""
     value = answer.value
     several = isinstance(value, dict)
@@ -80,6 +93,7 @@ def told(name: str, answer: figure.Answer) -> str:
             f"unit: {answer.unit}",
             f"source: {answer.source}",
             f"edition: {answer.edition}",
+            *(f"also {other}: {_plain(a.value)}, {a.unit}" for other, a in others.items()),
             f"note: {caution.words}",
             f"who decides: {caution.decides}",
         ]
