@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from inventory.codes import own
 from inventory.lock import writing
-from inventory.models import Place, PlaceKind
+from inventory.models import Holding, Place, PlaceKind
 
 _LABEL_OF = {
     PlaceKind.VAN: "van",
@@ -34,6 +34,22 @@ def make(
             order=order,
             time_zone=time_zone,
         )
+
+
+def holds_something(place: Place) -> bool:
+    """Whether anything lies or stands in a place, or in one inside it."""
+    if place.units.exists() or Holding.objects.filter(place=place, quantity__gt=0).exists():
+        return True
+    return any(holds_something(inside) for inside in place.children.all())
+
+
+def stand(place: Place, parent: Place, name: str) -> None:
+    """Stand an empty place elsewhere under another name. What holds something moves by a scan."""
+    with writing():
+        if holds_something(place):
+            raise ValueError(f"{place.name}: expected an empty place, got one that holds something")
+        place.parent, place.name = parent, name[:120]
+        place.save(update_fields=["parent", "name"])
 
 
 def next_code(label: str) -> str:

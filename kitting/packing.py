@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db import transaction
 from django.utils import timezone
 
 from inventory.lock import writing
 from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
-from inventory.placing import make
+from inventory.placing import holds_something, make, stand
 from kitting import families, signing, snapshot, sourcing, sparing
 from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
 from kitting.plan.errors import ConfigurationError
@@ -115,17 +114,35 @@ def change_job(
 ) -> None:
     """Change day, hour, van or crew. Raises Refused: a loaded kit keeps its van."""
     people = list(crew)
-    reasons = _job_faults(job.kind, job.configuration, van, people)
-    kit = job.kit
-    released = kit is not None and kit.released_at is not None
-    if released and (van is None or van.pk != job.van_id):
-        reasons.append(Reason("van", "van: the kit is released for the van it has"))
-    if reasons:
-        raise Refused(reasons)
-    job.date, job.leaves_at, job.van = date, leaves_at, van
-    with transaction.atomic():
+    with writing():
+        reasons = _job_faults(job.kind, job.configuration, van, people)
+        kit = job.kit
+        moves = kit is not None and kit.released_at is not None and van != job.van
+        if kit is not None and moves:
+            reasons += _van_faults(kit, van)
+        if job.cancelled_at is not None:
+            reasons.append(Reason("job", f"{job.code} is cancelled"))
+        if reasons:
+            raise Refused(reasons)
+        job.date, job.leaves_at, job.van = date, leaves_at, van
         job.save(update_fields=["date", "leaves_at", "van"])
         job.crew.set(people)
+        if kit is not None and van is not None and moves:
+            load = kit.packages.select_related("place").get(kind=Package.Kind.LOAD)
+            stand(load.place, van, f"Loaded on {van.name}")
+
+
+def _van_faults(kit: Kit, van: Place | None) -> list[Reason]:
+    """Why a released kit cannot leave with another van."""
+    if van is None:
+        return [Reason("van", "van: expected a van, as the kit is released, got none")]
+    packages = kit.packages.select_related("place")
+    load = packages.get(kind=Package.Kind.LOAD).place
+    there = [p.place for p in packages if p.kind != Package.Kind.LOAD]
+    if holds_something(load) or any(place.within(PlaceKind.VAN) for place in there):
+        name = kit.job.van.name if kit.job.van else "a van"
+        return [Reason("van", f"van: {kit.code} is loaded on {name} in part. Unload it first")]
+    return []
 
 
 def cancel_job(job: Job, now: datetime | None = None) -> None:

@@ -35,13 +35,22 @@ def known_families() -> dict[str, Family]:
     return {e.name: families.family_of(e) for e in editions if e is not None}
 
 
+def workday(day: dt.date) -> dt.date:
+    """Return the next day that is neither Saturday nor Sunday.
+
+    >>> workday(dt.date(2026, 11, 26)).isoformat(), workday(dt.date(2026, 11, 27)).isoformat()
+    ('2026-11-27', '2026-11-30')
+    """
+    day += dt.timedelta(days=1)
+    while day.weekday() >= SATURDAY:
+        day += dt.timedelta(days=1)
+    return day
+
+
 def first_answers(person: Person, known: Mapping[str, Family], today: dt.date) -> dict[str, Any]:
     """Return what the planning page begins with: as this person planned last, the next workday."""
     last = Job.objects.filter(planned_by=person).select_related("van").order_by("-pk").first()
-    day = today + dt.timedelta(days=1)
-    while day.weekday() >= SATURDAY:
-        day += dt.timedelta(days=1)
-    begin: dict[str, Any] = {"date": day.isoformat(), "job": JobKind.NEW.value}
+    begin: dict[str, Any] = {"date": workday(today).isoformat(), "job": JobKind.NEW.value}
     if len(known) == 1:
         begin["family"] = next(iter(known))
     if last is not None:

@@ -18,6 +18,7 @@ from kitting.views import (
     returns,
     sheets,
     vans,
+    visits,
     week,
 )
 
@@ -29,6 +30,7 @@ urlpatterns = [
     path("week/", week.week, name="week"),
     path("jobs/new", editor.job_new, name="job_new"),
     path("jobs/<slug:code>/", jobs.job, name="job"),
+    path("jobs/<slug:code>/visit", visits.job_visit, name="job_visit"),
     path("jobs/<slug:code>/compare", comparing.job_compare, name="job_compare"),
     path("jobs/<slug:code>/drawing", jobs.job_drawing, name="job_drawing"),
     path("jobs/<slug:code>/site-sheet.pdf", sheets.job_site_sheet, name="job_site_sheet"),

@@ -5,10 +5,11 @@ from datetime import timedelta
 import pytest
 
 from inventory.models import Place
+from inventory.placing import make
 from kitting import packing
 from kitting.models import Kit, Package
 from kitting.packing import Refused
-from tests.kitting.yard import CONFIGURATION, DAY, Yard
+from tests.kitting.yard import CONFIGURATION, DAY, Yard, about
 
 
 def test_a_kit_is_a_snapshot_with_reasons(yard: Yard) -> None:
@@ -112,7 +113,7 @@ def test_a_released_kit_stays(yard: Yard, kit: Kit) -> None:
         thing = kit.job if act is packing.work_out_kit else kit
         with pytest.raises(Refused, match="released"):
             act(thing, yard.mona.person)  # type: ignore[operator]
-    with pytest.raises(Refused, match="released for the van"):
+    with pytest.raises(Refused, match="expected a van, as the kit is released"):
         packing.change_job(kit.job, date=DAY, leaves_at=None, van=None, crew=[])
     packing.change_job(
         kit.job,
@@ -122,6 +123,21 @@ def test_a_released_kit_stays(yard: Yard, kit: Kit) -> None:
         crew=[yard.tove.person],
     )
     assert kit.job.crew.get() == yard.tove.person
+
+
+def test_another_van_takes_a_kit_until_something_is_loaded(yard: Yard, kit: Kit) -> None:
+    """The kit's place on the van goes along, empty; from the first scan on the van stays."""
+    other = make("van", "Van 9")
+    crew = [yard.tariq.person]
+    packing.change_job(kit.job, date=DAY, leaves_at=None, van=other, crew=crew)
+    load = kit.packages.get(kind="load").place
+    assert (load.parent, load.name) == (other, "Loaded on Van 9")
+
+    yard.box("S1")
+    for step in ("pick", "load"):
+        assert yard.wanda.scan(step, "BOX-S1", **about(kit)).verdict == "applied"
+    with pytest.raises(Refused, match="is loaded on Van 9 in part"):
+        packing.change_job(kit.job, date=DAY, leaves_at=None, van=yard.firm.van, crew=crew)
 
 
 def test_a_cancelled_job_is_not_released(yard: Yard) -> None:

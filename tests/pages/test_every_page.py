@@ -16,6 +16,7 @@ PAGES = [
     ("week", "manager", "The week of"),
     ("job_new", "manager", "Plan a job"),
     ("job", "manager", "Why "),
+    ("job_visit", "manager", "Put it off"),
     ("job_compare", "manager", "Nothing is stored here"),
     ("job_drawing", "manager", "<desc"),
     ("people", "manager", "Tariq"),
@@ -100,7 +101,7 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=[work.job.van.code, work.job.date])
         case "week":
             return f"{reverse(name)}?from={work.job.date}"
-    of_job = name in ("job", "job_drawing", "job_compare") or (
+    of_job = name in ("job", "job_drawing", "job_compare", "job_visit") or (
         name.startswith("my_") and name != "my_jobs"
     )
     return reverse(name, args=[work.job.code]) if of_job else reverse(name)
