@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from django.conf import settings
+from django.utils import timezone
 
 from inventory.lock import writing
-from inventory.models import Item, Person, Place, PlaceKind
-from kitting import families
-from kitting.models import Job, Kit, VanFacts
+from inventory.models import Item, Movement, Person, Place, PlaceKind, Unit
+from kitting import families, shelves
+from kitting.models import FamilyEdition, Job, Kit, VanFacts
 from kitting.plan import van
 from kitting.queries import comes_back
 from kitting.travelling import loads_of
@@ -55,15 +57,51 @@ def enter_papers(place: Place, by: Person, **papers: Any) -> VanFacts:
     return facts
 
 
-def day_of(place: Place, day: date) -> VanDay:
-    """Return a van's jobs of a day with what the rules say to all of them together."""
+def day_of(place: Place, day: date, today: date | None = None) -> VanDay:
+    """Return a van's jobs of a day with what the rules say to all of them together.
+
+    On today and the van's next day out, what lies in it from before rides along.
+    """
     jobs = Job.objects.filter(van=place, date=day, cancelled_at=None)
     whole = jobs.select_related("site__place").prefetch_related("crew", "kits__edition")
     rides = tuple(_ride(job) for job in whole.order_by("leaves_at", "code"))
     facts = VanFacts.objects.filter(place=place).first()
     basis = van.Basis(settings.ADR_MASS, settings.BATTERY_PACKING_G / G_PER_KG)
-    checked = van.check(_vehicle(facts), [ride.load for ride in rides], basis)
+    aboard = _aboard(place, day, today or timezone.localdate())
+    checked = van.check(_vehicle(facts), [ride.load for ride in rides], basis, aboard)
     return VanDay(place, day, facts, rides, checked)
+
+
+def _aboard(place: Place, day: date, today: date) -> tuple[van.Piece, ...]:
+    """What stands in the van and belongs to no job from today to the day: brought back earlier,
+    or a kit that nobody unloaded. Loose parts without a serial are in the fitted mass of the van's
+    papers."""
+    outings = Job.objects.filter(van=place, date__gt=today, cancelled_at=None).order_by("date")
+    soonest = outings.values_list("date", flat=True).first()
+    if day != today and day != soonest:
+        return ()
+    jobs = Job.objects.filter(van=place, date__range=(today, day), cancelled_at=None)
+    subjects = {f"kit:{code}" for code in jobs.values_list("kits__code", flat=True)}
+    # What such a job took off the wall or did not use is counted with the job.
+    moved = Movement.objects.filter(event__subject__in=subjects, unit__isnull=False)
+    units = Unit.objects.filter(place__isnull=False).exclude(pk__in=moved.values("unit"))
+    standing = [
+        unit
+        for unit in units.exclude(place__kind__in=shelves.AWAY).select_related("item", shelves.UP)
+        if unit.place is not None and place in unit.place.way_up()
+    ]
+    counts = Counter(unit.item for unit in standing)
+    return tuple(
+        van.Piece(item.name, count, item.mass_g / G_PER_KG, _battery(item))
+        for item, count in sorted(counts.items(), key=lambda pair: pair[0].code)
+    )
+
+
+def _battery(item: Item) -> bool:
+    """By every parts list ever loaded; what none of them names counts as one."""
+    lists = (families.family_of(edition).items for edition in FamilyEdition.objects.all())
+    named = [known[item.code] for known in lists if item.code in known]
+    return any(one.battery for one in named) if named else True
 
 
 def _vehicle(facts: VanFacts | None) -> van.Vehicle | None:

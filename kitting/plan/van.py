@@ -18,6 +18,8 @@ SHARE_KG: Final = lifting.filter_kg("elbow", "close")["men"]
 BASES: Final = ("without packaging", "with packaging")
 """How the mass of batteries is counted for ADR: an older text counts the gross mass of the
 articles, newer ones their mass without packaging."""
+ABOARD: Final = "on board from before"
+"""What lies in the van and belongs to no job of the day is shared out under this name."""
 OVER, LOOK, WITHIN = "over", "look", "within"
 
 
@@ -79,6 +81,10 @@ class Load:
     crew: int = 1
 
 
+Leg = tuple[str, list[tuple[str, tuple[Piece, ...]]]]
+"""A moment of the day, and what lies in the van then by job."""
+
+
 @dataclass(frozen=True, slots=True)
 class Basis:
     """How the mass of batteries counts for ADR."""
@@ -132,36 +138,43 @@ class Checked:
         return tuple(one for one in self.findings if one.tone == OVER)
 
 
-def check(vehicle: Vehicle | None, loads: Sequence[Load], basis: Basis = Basis()) -> Checked:
+def check(
+    vehicle: Vehicle | None,
+    loads: Sequence[Load],
+    basis: Basis = Basis(),
+    aboard: Sequence[Piece] = (),
+) -> Checked:
     """Judge a van's day by every rule. loads in the order of the day; vehicle None: its papers are
-    not entered yet."""
-    moment, shares = _worst(loads, basis)
+    not entered yet. aboard: what lies in it the whole day and belongs to none of the jobs."""
+    day = legs(loads, aboard)
+    moment, shares = _worst(day, basis)
     findings = [
         _carriage(shares, moment, basis),
-        _room(vehicle, loads, basis),
-        *_axles(vehicle, loads, basis),
+        _room(vehicle, _heaviest(day)),
+        *_axles(vehicle, _heaviest(day)),
         *_parcels(loads),
         *_lifts(loads),
-        *_returns(loads),
+        *_returns(loads, aboard),
     ]
     return Checked(tuple(findings), shares, moment)
 
 
-def legs(loads: Sequence[Load]) -> list[tuple[str, list[tuple[str, tuple[Piece, ...]]]]]:
+def legs(loads: Sequence[Load], aboard: Sequence[Piece] = ()) -> list[Leg]:
     """Each leg of the day with what lies in the van by job: out with everything, then job by job
     without what stays there and with what comes back."""
-    found = [("leaving the depot", [(one.job, one.out) for one in loads])]
+    always = [(ABOARD, tuple(aboard))] if aboard else []
+    found = [("leaving the depot", [*((one.job, one.out) for one in loads), *always])]
     for at, done in enumerate(loads, 1):
-        aboard = [(one.job, one.back) for one in loads[:at]]
-        aboard += [(one.job, one.out) for one in loads[at:]]
-        found.append((f"after {done.job}", aboard))
+        inside = [(one.job, one.back) for one in loads[:at]]
+        inside += [(one.job, one.out) for one in loads[at:]]
+        found.append((f"after {done.job}", [*inside, *always]))
     return found
 
 
-def _worst(loads: Sequence[Load], basis: Basis) -> tuple[str, tuple[Share, ...]]:
+def _worst(day: Sequence[Leg], basis: Basis) -> tuple[str, tuple[Share, ...]]:
     days = [
-        (moment, tuple(Share(job, basis.kg(pieces), _mass(pieces)) for job, pieces in aboard))
-        for moment, aboard in legs(loads)
+        (moment, tuple(Share(job, basis.kg(pieces), _mass(pieces)) for job, pieces in inside))
+        for moment, inside in day
     ]
     # The first of equals: what is seen at the depot can still be changed there.
     return max(days, key=lambda day: round(sum(share.batteries for share in day[1]), 6))
@@ -194,8 +207,7 @@ def _carriage(shares: Sequence[Share], moment: str, basis: Basis) -> Finding:
     )
 
 
-def _room(vehicle: Vehicle | None, loads: Sequence[Load], basis: Basis) -> Finding:
-    heaviest = _heaviest(loads)
+def _room(vehicle: Vehicle | None, heaviest: float) -> Finding:
     decides = "the driver and the van's papers; a weighbridge where it is close"
     source = "gross mass less mass in running order, persons and fitted kit (Reg. (EU) 1230/2012)"
     if vehicle is None:
@@ -208,16 +220,13 @@ def _room(vehicle: Vehicle | None, loads: Sequence[Load], basis: Basis) -> Findi
     return Finding("payload", tone, words, figures, source, decides)
 
 
-def _heaviest(loads: Sequence[Load]) -> float:
-    return max(
-        (sum(_mass(pieces) for _, pieces in aboard) for _, aboard in legs(loads)), default=0.0
-    )
+def _heaviest(day: Sequence[Leg]) -> float:
+    return max((sum(_mass(pieces) for _, pieces in inside) for _, inside in day), default=0.0)
 
 
-def _axles(vehicle: Vehicle | None, loads: Sequence[Load], basis: Basis) -> list[Finding]:
+def _axles(vehicle: Vehicle | None, kg: float) -> list[Finding]:
     if vehicle is None or not vehicle.wheelbase or not vehicle.load_at:
         return []
-    kg = _heaviest(loads)
     found = vans.axles(vehicle.wheelbase / 1000, [(kg, vehicle.load_at / 1000)])
     rear, front = found["rear_add_kg"], found["front_add_kg"]
     words = (
@@ -278,12 +287,15 @@ def _lift(name: str, kg: float, count: int, people: int, guide: float | None) ->
     )
 
 
-def _returns(loads: Sequence[Load]) -> list[Finding]:
+def _returns(loads: Sequence[Load], aboard: Sequence[Piece]) -> list[Finding]:
     jobs = [load.job for load in loads if any(one.battery for one in load.back)]
-    if not jobs:
+    kept = [f"{one.count} x {one.name}" for one in aboard if one.battery]
+    if not jobs and not kept:
         return []
+    told = [f"Batteries come back from {', '.join(jobs)}."] if jobs else []
+    told += [f"Still {ABOARD}: {', '.join(kept)}."] if kept else []
     words = (
-        f"Batteries come back from {', '.join(jobs)}. A damaged one travels by other rules (SP"
+        f"{' '.join(told)} A damaged one travels by other rules (SP"
         " 376): one that is hot, swollen, leaking, smoking or hissing is not loaded; people away,"
         " call the fire service."
     )

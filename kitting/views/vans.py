@@ -11,6 +11,7 @@ from inventory.access import needs, person_of
 from inventory.models import Role
 from kitting import vans
 from kitting.access import van_read, van_write
+from kitting.plan.van import ABOARD
 from kitting.van_forms import PapersForm
 
 
@@ -31,6 +32,7 @@ def van_day(request: HttpRequest, code: str, day: str) -> HttpResponse:
         "form": form,
         "may_enter": person.has(Role.MANAGER),
         "shares": zip(found.rides, _in_order(found), strict=True),
+        "before_jobs": next((s for s in found.checked.shares if s.job == ABOARD), None),
         "before": found.day.fromordinal(found.day.toordinal() - 1),
         "after": found.day.fromordinal(found.day.toordinal() + 1),
     }

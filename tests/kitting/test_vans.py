@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from kitting import packing, vans
-from kitting.models import VanFacts
-from tests.kitting.yard import DAY, Yard
+from kitting.models import Job, Kit, VanFacts
+from kitting.plan.van import ABOARD
+from tests.kitting.test_unboxing import carry as carry_units
+from tests.kitting.yard import DAY, Yard, about
 
 PAPERS = {"gross_kg": "3500", "ready_kg": "2150", "with_driver": "on", "persons": "2"}
 PAPERS |= {"fitted_kg": "120", "wheelbase_mm": "3500", "load_at_mm": "2600"}
@@ -51,6 +56,41 @@ def test_five_jobs_on_one_van_are_flagged_with_the_split(yard: Yard) -> None:
 
     packing.cancel_job(jobs[0])
     assert vans.day_of(van, DAY).checked.findings[0].tone == "within"
+
+
+def test_a_swap_counts_out_and_back_and_what_is_on_board_rides_along(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The swapped unit weighs on the way home; a module brought back before and not unloaded counts
+    on the next day out, no later; what today's own kit brings back is not counted twice."""
+    van, first = yard.firm.van, yard.kit()
+    carry_units(yard, first, "S1", "S2")
+    for serial, level in (("S1", 1), ("S2", 2)):
+        yard.tariq.scan("unbox", serial, **about(first))
+        if level == 1:
+            yard.tariq.scan("fit", serial, position={"stack": 1, "level": 1}, **about(first))
+    yard.tariq.scan("bring_back", "S2", **about(first))
+    same_day = vans.day_of(van, DAY, today=DAY).checked
+    tomorrow, later = DAY + timedelta(days=1), DAY + timedelta(days=2)
+    swap = yard.kit(yard.job())
+    Job.objects.filter(pk=swap.job_id).update(date=tomorrow)
+    heavy = [line for line in swap.lines.all() if line.item.code == "CT-MODULE"]
+    old = {"item": "CT-MODULE", "name": "battery module", "quantity": 1, "unit": "piece"}
+    Kit.objects.filter(pk=swap.pk).update(snapshot={**swap.snapshot, "comes_back": [old]})
+    unloaded = vans.day_of(van, tomorrow, today=tomorrow)
+
+    assert all(share.job != ABOARD for share in same_day.shares)
+    assert heavy[0].quantity == 2
+    assert [(s.job, s.batteries) for s in unloaded.checked.shares] == [
+        (swap.job.code, 76),
+        (ABOARD, 38),
+    ]
+    assert [piece.count for piece in unloaded.rides[0].load.back] == [1]
+    assert vans.day_of(van, tomorrow, today=DAY).checked.shares[-1].job != ABOARD
+    assert all(s.job != ABOARD for s in vans.day_of(van, later, today=DAY).checked.shares)
+    where = reverse("van_day", args=[van.code, tomorrow])
+    monkeypatch.setattr(timezone, "localdate", lambda: tomorrow)
+    assert "On board from before" in browser(yard, "mona").get(where).content.decode()
 
 
 def test_a_manager_enters_what_the_papers_say(yard: Yard) -> None:

@@ -134,6 +134,31 @@ def test_what_is_not_loaded_yet_is_told():
     assert told(check(None, [Load("J1", (), parcels=3, present=3)]), "parcels") == []
 
 
+def test_what_lies_in_the_van_from_before_rides_every_leg():
+    """4 x 48.5 kg brought back yesterday and 3 to fit today are 339.5 kg: past 333 until they are
+    fitted, and the returned ones are told."""
+    loads = [Load("J1", (modules(3),)), Load("J2", ())]
+    found = check(None, loads, aboard=[modules(4)])
+    (carriage,) = told(found, "ADR 1.1.3.6")
+    (back,) = told(found, "batteries that come back")
+
+    assert (carriage.figures["kg"], carriage.tone) == (339.5, "over")
+    assert [(one.job, one.batteries) for one in found.shares] == [
+        ("J1", 145.5),
+        ("J2", 0),
+        ("on board from before", 194),
+    ]
+    assert [
+        sum(p.mass for _, ps in inside for p in ps) for _, inside in legs(loads, [modules(4)])
+    ] == [
+        339.5,
+        194,
+        194,
+    ]
+    assert "Still on board from before: 4 x battery module." in back.words
+    assert told(check(None, loads), "ADR 1.1.3.6")[0].tone == "within"
+
+
 def test_an_empty_day_has_nothing_past_a_figure():
     """No job, no load."""
     assert check(VAN, []).over() == ()
