@@ -24,9 +24,11 @@ def main() -> int:
         import django
 
         django.setup()
-        from tests.bench import intake, kits, served
+        from tests.bench import intake, kits, open_jobs, served
 
-        lines = [*kits.figures(), *intake.figures(Path(folder)), *served.figures(Path(folder))]
+        place = Path(folder)
+        lines = [*kits.figures(), *intake.figures(place)]
+        lines += [*open_jobs.figures(place), *served.figures(place)]
     report = "\n".join([_where(), "", *lines])
     print(report)
     page = ROOT / "DEVELOPERS.md"
