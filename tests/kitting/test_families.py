@@ -1,11 +1,13 @@
 """Editions go in once and stay."""
 
 import json
+from datetime import date
 from io import StringIO
 from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import DatabaseError, connection, models, transaction
 
 from inventory.models import CartonContent, Item
 from kitting import families
@@ -48,6 +50,61 @@ def test_a_stored_edition_cannot_be_saved_again() -> None:
 
     with pytest.raises(ValueError, match="stays as it is"):
         edition.save()
+
+
+@pytest.mark.parametrize("column", families.KEPT)
+def test_the_database_itself_keeps_an_edition(column: str) -> None:
+    """No column of its text, date or name changes by any statement, with or without the models."""
+    edition = families.load(TEXT, "tower.toml").edition
+    before = FamilyEdition.objects.values_list(*families.KEPT).get()
+    value = getattr(edition, column)
+    statements = (
+        f"UPDATE kitting_familyedition SET {column} = {column}",
+        f"UPDATE kitting_familyedition SET current_from = NULL, {column} = NULL",
+        "DELETE FROM kitting_familyedition",
+    )
+    setattr(edition, column, "moon" if isinstance(value, str) else value)
+    tries = [
+        *(lambda words=words: connection.cursor().execute(words) for words in statements),
+        lambda: FamilyEdition.objects.update(**{column: value}),
+        lambda: FamilyEdition.objects.bulk_update([edition], [column]),
+        lambda: models.Model.save_base(edition, force_update=True),
+        lambda: models.Model.delete(edition),
+        lambda: FamilyEdition.objects.all().delete(),
+    ]
+    for change in tries:
+        with pytest.raises(DatabaseError, match="only grows"), transaction.atomic():
+            change()
+
+    assert FamilyEdition.objects.values_list(*families.KEPT).get() == before
+    families.make_current(FamilyEdition.objects.get())  # when it came into use may change
+
+
+@pytest.mark.sqlite_only
+def test_an_edition_is_not_replaced() -> None:
+    """REPLACE deletes the old row first: only recursive triggers see that."""
+    families.load(TEXT, "tower.toml")
+    words = "REPLACE INTO kitting_familyedition SELECT * FROM kitting_familyedition"
+
+    with pytest.raises(DatabaseError, match="only grows"), transaction.atomic():
+        connection.cursor().execute(words)
+
+
+def test_what_a_box_holds_from_a_day_on_stays_as_told() -> None:
+    """A later edition adds its own day; what it no longer tells is 0 from then on."""
+    families.load(TEXT, "tower.toml")
+    later = TEXT.replace("2026-11-03", "2026-11-20")
+    box = 'carton = [{ item = "CT-FOOT", quantity = 4 }]\n'
+    assert later.count(box) == 1
+    families.make_current(families.load(later.replace(box, ""), "tower.toml").edition)
+    told = CartonContent.objects.filter(item__code="CT-FOOT").order_by("since")
+
+    assert list(told.values_list("since", "quantity")) == [
+        (date(2026, 11, 3), 4),
+        (date(2026, 11, 20), 0),
+    ]
+    with pytest.raises(DatabaseError, match="only grows"), transaction.atomic():
+        told.update(quantity=3)
 
 
 def test_a_base_unit_cannot_change() -> None:
