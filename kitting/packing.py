@@ -166,7 +166,19 @@ def work_out_kit(job: Job, by: Person) -> Kit:
         raise Refused([Reason(fault.key, str(fault)) for fault in error.faults]) from error
     if result.refused:
         raise Refused([Reason(entry["rule"], entry["message"]) for entry in result.refused])
-    return _store(job, edition, result, by)
+    return _store(job, edition, signing.applied(job, edition, result), by)
+
+
+def sign_check(
+    kit: Kit, question: str, by: Person, *, item: Item | None, quantity: int, words: str
+) -> Kit:
+    """Sign one check of a kit; where an item is taken for it, the next revision holds it too.
+
+    Raises signing.NotSigned, or Refused where the kit cannot be worked out again.
+    """
+    with writing():
+        signing.sign(kit, question, by, item=item, quantity=quantity, words=words)
+        return kit if item is None else work_out_kit(kit.job, by)
 
 
 def _store(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut, by: Person) -> Kit:

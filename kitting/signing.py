@@ -7,16 +7,18 @@ same answers; another list or another answer asks anew.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inventory.lock import writing
 from inventory.models import Item, Person
 from inventory.words import amount
-from kitting.models import CheckSigned, Kit
-from kitting.snapshot import question
+from kitting.models import CheckSigned, FamilyEdition, Job, Kit
+from kitting.plan.proposing import usual_step
+from kitting.snapshot import WorkedOut, question
 
 CHECK = "check yourself: "
+SIGNED = "signed by a person"
 
 
 class NotSigned(ValueError):
@@ -57,15 +59,57 @@ def checks(kit: Kit) -> list[Check]:
     asked = [entry for entry in kit.snapshot["unresolved"] if is_check(entry)]
     if not asked:
         return []
-    given = CheckSigned.objects.filter(kit__job=kit.job_id, kit__edition=kit.edition_id)
-    latest: dict[str, CheckSigned] = {}
-    for row in given.select_related("kit", "item", "by").order_by("pk"):
-        if row.kit.snapshot["configuration"] == kit.snapshot["configuration"]:
-            latest[row.question] = row
+    latest = _latest(kit.job_id, kit.edition_id, kit.snapshot["configuration"])
     return [
         Check(entry["question"], (entry.get("needs") or [""])[0], latest.get(entry["question"]))
         for entry in asked
     ]
+
+
+def _latest(job: int, edition: int, answers: object) -> dict[str, CheckSigned]:
+    """Question -> what was signed last for a job by this parts list with these answers."""
+    rows = CheckSigned.objects.filter(kit__job=job, kit__edition=edition)
+    return {
+        row.question: row
+        for row in rows.select_related("kit", "item", "by").order_by("pk")
+        if row.kit.snapshot["configuration"] == answers
+    }
+
+
+def applied(job: Job, edition: FamilyEdition, result: WorkedOut) -> WorkedOut:
+    """Return what was worked out with the items that people signed for it: they are picked too."""
+    asked = [entry for entry in result.snapshot["unresolved"] if is_check(entry)]
+    if not asked:
+        return result
+    signed = _latest(job.pk, edition.pk, result.snapshot["configuration"])
+    lines = {(line["item"], line["step"]): line for line in result.lines}
+    keys = [step["key"] for step in result.snapshot["steps"]]
+    for entry in asked:
+        row = signed.get(entry["question"])
+        if row is not None and row.item is not None:
+            step = usual_step(row.need, keys)
+            key = (row.item.code, step)
+            lines[key] = _line(lines.get(key) or _bare(row.item, step), row)
+    return replace(result, lines=list(lines.values()))
+
+
+def _bare(item: Item, step: str) -> dict[str, Any]:
+    """A line of an item that the parts list does not name there."""
+    told = {"item": item.code, "name": item.name, "tracking": item.tracking, "unit": item.unit}
+    return {**told, "step": step, "quantity": 0, "reasons": [], "pieces": [], "alternatives": []}
+
+
+def _line(line: Mapping[str, Any], row: CheckSigned) -> dict[str, Any]:
+    """The line with what was signed besides."""
+    assert row.item is not None, "only what names an item comes here"
+    words = f"{amount(row.quantity, row.item)}, signed for this kit"
+    reason = {"need": row.need, "rule": SIGNED, "arithmetic": words, "source": row.words}
+    return {
+        **line,
+        "quantity": line["quantity"] + row.quantity,
+        "pieces": [*line["pieces"], *([row.quantity] if row.item.unit == "mm" else [])],
+        "reasons": [*line["reasons"], {**reason, "quantity": row.quantity}],
+    }
 
 
 def unsigned(kit: Kit) -> list[str]:

@@ -68,7 +68,11 @@ def propose(
     thing = "" if code in found.items else table("item", {"code": code, **things[code]})
     for words, keys in _ways(found, name, signed):
         rule: dict[str, Value] = {"name": f"signed {need}", "need": name, "of": of}
-        rule |= {"step": _step(found, name, of), "source": f"signed on {len(signed)} kits", **keys}
+        rule |= {
+            "step": usual_step(need, [step.key for step in found.steps]),
+            "source": f"signed on {len(signed)} kits",
+            **keys,
+        }
         more = "\n".join(part for part in (thing, table("rule", rule)) if part)
         if _explains(text, more, before, signed):
             return Proposal(name, of, more, words)
@@ -129,10 +133,16 @@ def _total(found: Family, one: Signed, code: str) -> int:
     return sum(line.quantity for line in worked.lines if line.item == code)
 
 
-def _step(found: Family, need: str, of: str) -> str:
-    """The step of the rule, out of those the family has."""
-    keys = [step.key for step in found.steps]
-    wanted = of.partition(":")[0] if NEEDS[need].per == "step" else USUAL.get(need, "")
+def usual_step(need: str, keys: Sequence[str]) -> str:
+    """The step that usually does a need ("bond", "tools: fix"), out of those there are.
+
+    >>> usual_step("bond", ["look", "earth"]), usual_step("tools: fix", ["look", "fix"])
+    ('earth', 'fix')
+    """
+    name, _, of = need.partition(": ")
+    known = NEEDS.get(name)
+    of_step = known is not None and known.per == "step"
+    wanted = of.partition(":")[0] if of_step else USUAL.get(name, "")
     return wanted if wanted in keys else keys[-1]
 
 

@@ -9,7 +9,7 @@ from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Place, Role
 from inventory.views.labels import drawn
-from kitting import explaining, overviews, signing, travelling
+from kitting import explaining, overviews, packing, signing, travelling
 from kitting.access import at_desk, kit_read, kit_write
 from kitting.drawing import drawing_of
 from kitting.list_forms import CheckForm
@@ -108,7 +108,7 @@ def kit_checks(request: HttpRequest, code: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         try:
-            signing.sign(
+            found = packing.sign_check(
                 found,
                 given["question"],
                 person,
@@ -116,11 +116,11 @@ def kit_checks(request: HttpRequest, code: str) -> HttpResponse:
                 quantity=given["quantity"] or 0,
                 words=given["words"],
             )
-        except signing.NotSigned as error:
+        except (signing.NotSigned, packing.Refused) as error:
             fault = str(error)
         else:
             messages.success(request, "Signed.")
-            return redirect("kit_checks", code=code)
+            return redirect("kit_checks", code=found.code)
     asked = form.data.get("question", "")
     context = {"kit": found, "job": found.job, "checks": signing.checks(found), "form": form}
     return render(request, "kitting/kit_checks.html", context | {"fault": fault, "asked": asked})

@@ -44,7 +44,9 @@ def test_each_open_job_is_worked_out_anew_and_compared(
     assert [change.kit for change in effect.changed] == kits[1:3]
     assert [change.stays for change in effect.changed] == [False, True]
     assert [refused.kit for refused in effect.refused] == [kits[3]]
-    assert effect.refused[0].reasons == ("No more stacks of three: expected at most 2, got 3 (stack 1)",)
+    assert effect.refused[0].reasons == (
+        "No more stacks of three: expected at most 2, got 3 (stack 1)",
+    )
     for change in effect.changed:
         nets = {net.item: net.quantity for net in change.difference.to_pick()}
         assert nets["CT-BRACKET"] == 1
