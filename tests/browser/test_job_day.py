@@ -70,6 +70,7 @@ def test_damaged_needs_a_photo(phone: Page, served: Bench) -> None:
 def test_a_tap_on_the_drawing_chooses_the_place(phone: Page, served: Bench) -> None:
     """Then the scan fits the unit there, and the drawing ticks it."""
     phone.get_by_role("link", name="Fit").click()
+    phone.get_by_role("button", name="I have read this").click()
     phone.locator("[data-position='1/2']").click()
     expect(phone.get_by_label("Stack 1, place 2")).to_be_checked()
     scan(phone, served.yard.label("S1"))
@@ -78,6 +79,21 @@ def test_a_tap_on_the_drawing_chooses_the_place(phone: Page, served: Bench) -> N
 
     row = AsBuilt.objects.get()
     assert (row.stack, row.level, row.unit.serial) == (1, 2, "S1")
+
+
+def test_cautions_are_read_once_and_leave_the_pad_its_place(phone: Page, served: Bench) -> None:
+    """They lie over the work until they are read; then a line says who did, on this device."""
+    phone.get_by_role("link", name="Fit").click()
+    fold = phone.locator("read-once details")
+    expect(fold).to_have_attribute("open", "")
+    below = "document.querySelector('scan-pad').getBoundingClientRect().top"
+    covered = phone.evaluate(below)
+    phone.get_by_role("button", name="I have read this").click()
+    expect(fold).not_to_have_attribute("open", "")
+    expect(phone.locator(".read-by")).to_contain_text("read by Tariq")
+    assert phone.evaluate(below) - covered < 844 / 4  # what is folded takes a line, no more
+    phone.reload()
+    expect(fold).not_to_have_attribute("open", "")
 
 
 def test_a_photographed_code_is_a_scan(phone: Page, served: Bench) -> None:
