@@ -6,11 +6,13 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
+from django.conf import settings
+
 from kitting.drawing import Drawing, drawing_of_plan
 from kitting.forms import PREFIX, JobForm
 from kitting.plan import configuration as configurations
 from kitting.plan import kit as plan
-from kitting.plan import limits
+from kitting.plan import limits, local_rules
 from kitting.plan.axes import Axis
 from kitting.plan.configuration import Configuration
 from kitting.plan.errors import ConfigurationError
@@ -154,6 +156,7 @@ def _worked_out(
 def summary_of(family: Family, kit: Kit) -> Summary:
     """The short list of a kit."""
     heaviest = max(kit.lines, key=lambda line: _each(family, line), default=None)
+    local = local_rules.at(settings.CODE, family, str(kit.configuration["job"]))
     titles = {step.key: step.title for step in kit.steps}
     steps = dict.fromkeys((line.step for line in kit.lines), 0)
     for line in kit.lines:
@@ -166,7 +169,10 @@ def summary_of(family: Family, kit: Kit) -> Summary:
         heaviest_grams=_each(family, heaviest) if heaviest else 0,
         units=tuple(line for line in kit.lines if line.tracking == "serial"),
         steps=tuple((titles.get(key, key), number) for key, number in steps.items()),
-        open=tuple(family.axes[u.axis].plain if u.axis else u.question for u in kit.unresolved),
+        open=(
+            *(family.axes[u.axis].plain if u.axis else u.question for u in kit.unresolved),
+            *(rule.question for rule in local if rule.judged),
+        ),
     )
 
 

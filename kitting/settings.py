@@ -13,6 +13,8 @@ from typing import Any
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
 
+from kitting.plan import local_rules
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 
@@ -147,6 +149,7 @@ UPLOAD_MB = whole("LASTBOLT_UPLOAD_MB", 12, 1, 100)
 ADR_MASS = choice("LASTBOLT_ADR_MASS", "without packaging", ("without packaging", "with packaging"))
 BATTERY_PACKING_G = whole("LASTBOLT_BATTERY_PACKING_G", 3000, 0, 50_000)
 KIT_CHANCE = whole("LASTBOLT_KIT_CHANCE", 95, 0, 99)
+CODE = choice("LASTBOLT_CODE", "none", ("none", *local_rules.codes()))
 PAPER = choice("LASTBOLT_PAPER", "A4", ("A4", "Letter"))
 SESSION_HOURS = whole("LASTBOLT_SESSION_HOURS", 336, 1, 2160)
 LOG_LEVEL = choice("LASTBOLT_LOG", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR"))

@@ -15,7 +15,7 @@ from inventory.models import Item, Person
 from inventory.words import amount
 from kitting.models import CheckSigned, FamilyEdition, Job, Kit
 from kitting.plan.proposing import usual_step
-from kitting.snapshot import WorkedOut, question
+from kitting.snapshot import WorkedOut, question, told_there
 
 CHECK = "check yourself: "
 SIGNED = "signed by a person"
@@ -32,6 +32,12 @@ class Check:
     question: str  # as the snapshot has it: how it is signed and found again
     need: str  # "bond", "tools: fix"; empty where revisions stand together on a condition
     signed: CheckSigned | None
+    by_code: bool = False  # asked by the code of the place: nothing is taken for it
+
+    @property
+    def in_words(self) -> bool:
+        """Signed with words alone: what is taken for a check is a line of the kit."""
+        return self.signed is not None and self.signed.item is None and not self.by_code
 
     @property
     def asked(self) -> str:
@@ -60,8 +66,14 @@ def checks(kit: Kit) -> list[Check]:
     if not asked:
         return []
     latest = _latest(kit.job_id, kit.edition_id, kit.snapshot["configuration"])
+    local = {rule.question for rule in told_there(kit)}
     return [
-        Check(entry["question"], (entry.get("needs") or [""])[0], latest.get(entry["question"]))
+        Check(
+            entry["question"],
+            (entry.get("needs") or [""])[0],
+            latest.get(entry["question"]),
+            entry["question"] in local,
+        )
         for entry in asked
     ]
 

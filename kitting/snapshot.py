@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
+
+from django.conf import settings
 
 from kitting import families
 from kitting.models import FamilyEdition, Kit
 from kitting.plan import configuration as configurations
 from kitting.plan import kit as plan
-from kitting.plan import layout
+from kitting.plan import layout, local_rules
+from kitting.plan.local_rules import LocalRule
 
 STANDING = ("unit", "head", "base", "cap")  # boxes of the drawing that are units with a place
 
@@ -47,6 +50,7 @@ def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
     if answer["refused"]:
         return WorkedOut([], answer["refused"], {})
     boxes = layout.boxes(family, configuration)
+    local = local_rules.at(settings.CODE, family, configuration.job)
     kept = {
         "configuration": dict(answers),
         "edition": {
@@ -59,7 +63,8 @@ def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
         "tables": dict(result.tables),
         "cautions": answer["cautions"],
         "tasks": answer["tasks"],
-        "unresolved": answer["unresolved"],
+        "unresolved": [*answer["unresolved"], *(_to_judge(rule) for rule in local if rule.judged)],
+        "local_rules": [asdict(rule) for rule in local],
         "comes_back": answer["comes_back"],
         "renewed": answer["renewed"],
         "moves": answer["moves"],
@@ -80,6 +85,16 @@ def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
         ],
     }
     return WorkedOut(answer["lines"], [], kept)
+
+
+def _to_judge(rule: LocalRule) -> dict[str, Any]:
+    """A question that a person answers at the site and signs, kept as the engine's open ones."""
+    return {"axis": "", "question": rule.question, "needs": [], "answers": [], "first": []}
+
+
+def told_there(kit: Kit) -> list[LocalRule]:
+    """Return what the code of the place asks, as it was when the kit was worked out."""
+    return [LocalRule(**entry) for entry in kit.snapshot.get("local_rules", ())]
 
 
 def positions(kit: Kit) -> list[Position]:

@@ -210,7 +210,7 @@ class _Sheet:
         ]
 
     def _checks(self) -> list[Flowable]:
-        signed = [check for check in signing.checks(self.kit) if check.signed]
+        signed = [check for check in signing.checks(self.kit) if check.in_words]
         if not signed:
             return []
         cells = [
@@ -220,7 +220,7 @@ class _Sheet:
         widths = [self.wide * share for share in (0.06, 0.54, 0.4)]
         return [
             *parts.heading("Seen to by a person", "The parts list does not say these."),
-            parts.table(("", "Asked", "Taken for it"), cells, widths),
+            parts.table(("", "Asked", "What was seen to"), cells, widths),
         ]
 
     def _bags(self) -> list[Flowable]:

@@ -21,6 +21,7 @@ from kitting.overviews import Step
 from kitting.plan import configuration as configurations
 from kitting.plan import runs
 from kitting.plan.figures import fasteners
+from kitting.plan.local_rules import LocalRule
 from kitting.plan.runs import Part, Wired
 from kitting.printing import paper, parts, said
 from kitting.printing.parts import Cell, words
@@ -28,7 +29,7 @@ from kitting.printing.pick import dropped, notes, when_and_van
 from kitting.printing.stack import Figure
 from kitting.progress import fold
 from kitting.queries import comes_back, stands_at
-from kitting.snapshot import positions
+from kitting.snapshot import positions, told_there
 from kitting.tallies import LineProgress
 
 FIRST: Final = (
@@ -68,6 +69,7 @@ class _Sheet:
         self.progress = fold(kit)
         self.steps = overviews.steps_of(kit, self.progress)
         self.known = said.known_items(kit)
+        self.checks = signing.checks(kit)
         family = families.family_of(kit.edition)
         asked = configurations.parse(dict(kit.snapshot["configuration"]), family)
         brought = {row.line.item.code for row in self.progress.lines}
@@ -169,7 +171,34 @@ class _Sheet:
         ]
         if step.rows:
             found += [parts.gap(4), self._lines(step.rows)]
-        return [*found, *self._runs(step), *self._torque(step)]
+        return [*found, *self._runs(step), *self._torque(step), *self._there(step)]
+
+    def _there(self, step: Step) -> list[Flowable]:
+        """What the code of the place asks: looked at first, labels and signs with the labels."""
+        keys = [one.key for one in self.steps]
+        first = "look" if "look" in keys else keys[0]
+        last = "label" if "label" in keys else keys[-1]
+        told = [
+            rule for rule in told_there(self.kit) if step.key == (first if rule.judged else last)
+        ]
+        if not told:
+            return []
+        widths = [self.wide * share for share in (0.06, 0.6, 0.34)]
+        rows = [self._asked_there(rule, widths) for rule in told]
+        return [
+            parts.gap(6),
+            parts.room(90),
+            parts.table(("", f"{told[0].code} asks", "Seen or measured"), rows, widths),
+        ]
+
+    def _asked_there(self, rule: LocalRule, widths: list[float]) -> list[Cell]:
+        signed = {check.question: check.answer for check in self.checks}
+        answer = signed.get(rule.question, "")
+        said_: list[Flowable] = [words(rule.asks, "item")] if rule.asks else []
+        said_.append(words(rule.words, "text" if rule.asks else "item"))
+        said_.append(words(f"{rule.source}. Who decides: {rule.decides}.", "small"))
+        blank: Cell = parts.Blank(widths[2] - 12)
+        return [parts.Tick(16), said_, words(answer, "item", heavy=True) if answer else blank]
 
     def _caution(self, caution: dict[str, str]) -> Flowable:
         told = parts.runs(("Caution", True), (caution["words"], False), name="item")
@@ -242,13 +271,13 @@ class _Sheet:
         ]
 
     def _checks(self) -> list[Flowable]:
-        signed = [check for check in signing.checks(self.kit) if check.signed]
+        signed = [check for check in self.checks if check.in_words]
         cells = [[words(check.asked), words(check.answer, "item", heavy=True)] for check in signed]
         if not cells:
             return []
         widths = [self.wide * share for share in (0.6, 0.4)]
         title = parts.heading("Seen to by a person", "The parts list does not say these.")
-        return [*title, parts.table(("Asked", "Taken for it"), cells, widths)]
+        return [*title, parts.table(("Asked", "What was seen to"), cells, widths)]
 
     def _back(self) -> list[Flowable]:
         """What comes back to the depot."""

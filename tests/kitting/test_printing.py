@@ -15,7 +15,7 @@ from django.urls import reverse
 
 from inventory.models import Item
 from inventory.queries import latest_mark
-from kitting import packing
+from kitting import packing, signing
 from kitting.models import Kit, Package
 from kitting.printing import handover, paper, pick, site
 from kitting.progress import fold
@@ -205,6 +205,39 @@ def test_a_removal_tells_what_comes_back(yard: Yard, kit: Kit) -> None:
     back = told[told.index("What comes back") :]
 
     assert re.search(r"\b2 Battery module \(taken down\)", back)
+
+
+def test_what_a_code_asks_is_signed_before_release_and_printed(yard: Yard, settings: Any) -> None:
+    """PAS 63100:2024: four questions to a person, one label; a removal asks nothing."""
+    settings.CODE = "PAS 63100:2024"
+    kit = packing.work_out_kit(yard.job(), yard.mona.person)
+    manager = Client()
+    manager.force_login(yard.mona.person)
+    where = reverse("kit_checks", args=[kit.code])
+    told = Sheet(site.pdf(kit, "A4")).text
+    distance = next(one for one in signing.checks(kit) if "flammable" in one.question)
+    with pytest.raises(packing.Refused) as refused:
+        packing.release(kit, yard.mona.person)
+    html = manager.get(where).content.decode()
+    for check in signing.checks(kit):
+        words = {"question": check.question, "words": "3.5 m, seen by Mona"}
+        assert manager.post(where, words).status_code == 302
+    packing.release(fresh(kit), yard.mona.person)
+    after = Sheet(site.pdf(fresh(kit), "A4")).text
+    removal = packing.work_out_kit(yard.job(job="removal"), yard.mona.person)
+
+    assert [r.rule for r in refused.value.reasons] == ["check"] * 4
+    assert "How far is it to stored flammable things? At least 2 m" in distance.asked
+    assert (html.count("What was seen or measured"), html.count("How many")) == (4, 0)
+    assert told.count("PAS 63100:2024 asks") == 2
+    assert told.index("How far is it to stored flammable") < told.index("Foot")
+    assert told.index("Put on the labels.") < told.index("Warning label for the battery")
+    assert after.count("3.5 m, seen by Mona") == 4
+    assert (
+        "What PAS 63100:2024 asks here"
+        in manager.get(reverse("kit", args=[kit.code])).content.decode()
+    )
+    assert signing.checks(removal) == []
 
 
 def test_pages_lead_to_the_sheets(yard: Yard, kit: Kit, tmp_path: Path) -> None:
