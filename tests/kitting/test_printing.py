@@ -15,10 +15,12 @@ from django.urls import reverse
 
 from inventory.models import Item
 from inventory.queries import latest_mark
+from inventory.scanning import resolve
 from kitting import packing, signing
 from kitting.models import Kit, Package
 from kitting.printing import handover, paper, pick, site
 from kitting.progress import fold
+from tests.counts import counts
 from tests.kitting import yard as yards
 from tests.kitting.test_unboxing import carry
 from tests.kitting.yard import Yard, about, fresh
@@ -98,12 +100,13 @@ def test_every_code_of_a_pick_sheet_is_taken_by_the_scan_page(yard: Yard, kit: K
     assert items | {code for code, one in places.items() if one.kind != "load"} == set(read)
     needed = {code: total.to_pick for code, total in fold(kit).totals.items()}
     verdicts = set()
-    for text in sorted(items):
-        if needed[text]:
-            done = yard.wanda.scan("pick", text, quantity=needed[text], **about(kit))
-            verdicts.add(done.verdict)
+    scanned = sorted(code for code in items if needed[code])[:: counts(4, 1)]
+    assert all(resolve(code).item.code == code for code in items)  # type: ignore[union-attr]
+    for text in scanned:
+        done = yard.wanda.scan("pick", text, quantity=needed[text], **about(kit))
+        verdicts.add(done.verdict)
     assert verdicts <= {"applied", "problem"}
-    assert all(total.to_pick == 0 for code, total in fold(kit).totals.items() if code in items)
+    assert all(fold(kit).totals[code].to_pick == 0 for code in scanned)
     for text, package in places.items():
         step, told = ("load", "applied") if package.kind == "parcel" else ("pick", "noted")
         if package.kind != "load":
