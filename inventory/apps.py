@@ -16,6 +16,8 @@ class InventoryConfig(AppConfig):
     def ready(self) -> None:
         from inventory import (
             access,
+            audit,
+            charging,
             claims,
             counting,
             delivery_names,
@@ -44,8 +46,11 @@ class InventoryConfig(AppConfig):
             sampling.SAMPLE_BAG,
             claims.TELL,
             claims.END,
+            charging.CHARGED,
+            charging.LET_THROUGH,
         ):
             intake.register(act)
+        audit.register_rebuild(charging.rebuild)
         for prefix, names in delivery_names.SORTS.items():
             subjects.register(prefix, subjects.Sort(access.desk_only, names))
         # Migrations rebuild tables on SQLite and drop triggers with them: put them back each time.

@@ -13,6 +13,7 @@ from typing import Any
 
 from inventory.models import (
     BoxDoubt,
+    Charge,
     Claim,
     ClaimDue,
     ClaimStep,
@@ -167,6 +168,9 @@ _OWN: dict[str, Section] = {
     ),
     "listed serials": lambda: ListedSerial.objects.values_list(
         "delivery__code", "item__code", "key", "box"
+    ),
+    "charges": lambda: Charge.objects.values_list(
+        "event__uid", "unit__item__code", "unit__serial_key", "kind", "on", "reason"
     ),
     "claims": lambda: Claim.objects.values_list(
         "code", "event__uid", "delivery__code", "partner__code", "about", "words"

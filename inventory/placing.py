@@ -52,6 +52,12 @@ def stand(place: Place, parent: Place, name: str) -> None:
         place.save(update_fields=["parent", "name"])
 
 
+def set_warmth(place: Place, warmest_c: int | None) -> None:
+    """Say how warm it gets at a place at most, in degrees Celsius; None: nobody knows."""
+    place.warmest_c = warmest_c
+    place.save(update_fields=["warmest_c"])
+
+
 def next_code(label: str) -> str:
     """Return the label code after the highest of this kind; hold the ledger's lock meanwhile."""
     stem = own.PREFIX + own.KINDS[label]

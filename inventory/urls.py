@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path, register_converter
 
 from inventory import api
 from inventory.views import (
+    charging,
     deliveries,
     items,
     labels,
@@ -47,6 +48,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("goods-in/", receiving.goods_in, name="goods_in"),
     path("deliveries/", deliveries.delivery_index, name="deliveries"),
     path("deliveries/<str:code>/", deliveries.delivery, name="delivery"),
+    path("charging/", charging.charging, name="charging"),
     path("claims/", deliveries.claims, name="claims"),
     path("partners/", deliveries.partners, name="partners"),
     path("put-away/", receiving.put_away, name="put_away"),

@@ -9,6 +9,7 @@ from datetime import timedelta
 
 from django.db.models import Q
 
+from inventory import charging
 from inventory.models import Event, Hold, Lot, Person, Place, PlaceKind, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold
@@ -45,6 +46,13 @@ def not_set_aside(*things: Unit | Lot | Place | None) -> None:
             hold = Hold.objects.filter(release=None, place__in=thing.way_up()).first()
         if hold is not None:
             raise CannotMove(f"{thing} is set aside: {hold.reason}")
+
+
+def not_overdue(writes: Writing, unit: Unit) -> None:
+    """Stop a unit that has to be charged first; a lead may let it through."""
+    words = charging.stopped_by(unit, writes.event.received_at.date())
+    if words:
+        raise CannotMove(words)
 
 
 def claimed_by(place: Place | None, kit: Kit) -> str:

@@ -81,6 +81,7 @@ def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> V
     gates.not_set_aside(unit)
     gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)
+    gates.not_overdue(writes, unit)
     where = walking.where_stands(kit, unit.place)
     to, box = target or bay(kit), walking.box_around(unit)
     if where is Standing.PARCEL:

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Q
+from django.utils import timezone
 
+from inventory import charging
 from inventory.ledger.steps import Standing
 from inventory.models import Hold, Holding, Item, Lot, Place, PlaceKind, Tracking, Unit
 from inventory.models.places import OUTSIDE
@@ -71,13 +73,15 @@ def _held(wanted: list[int]) -> list[Spot]:
 
 
 def _single(wanted: list[int]) -> list[Spot]:
-    """Where single things of these items stand."""
+    """Where single things of these items stand; none that has to be charged before it goes out."""
     units = Unit.objects.filter(item__in=wanted, item__tracking=Tracking.SERIAL)
     units = units.exclude(place=None).exclude(place__kind__in=AWAY)
+    found = list(units.select_related("item", "lot__item", UP))
+    stopped = charging.stopped(found, timezone.now().date())
     return [
         Spot(unit.place, unit.lot, 1, unit)
-        for unit in units.select_related("item", "lot__item", UP)
-        if unit.place is not None
+        for unit in found
+        if unit.place is not None and unit.pk not in stopped
     ]
 
 
@@ -107,7 +111,8 @@ def _set_aside() -> tuple[set[int], set[int], set[int]]:
 
 
 def _order_of_taking(spot: Spot) -> tuple[bool, str, int, str, str]:
-    expires = spot.lot.expires_on
+    # What was charged first is due first, of things with a serial.
+    expires = spot.unit.last_charged if spot.unit else spot.lot.expires_on
     shelf = next((p for p in spot.place.way_up() if p.kind == PlaceKind.BIN), spot.place)
     serial = spot.unit.serial_key if spot.unit else spot.lot.key
     return (expires is None, str(expires), shelf.order, shelf.code, serial)

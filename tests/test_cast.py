@@ -165,6 +165,9 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "person_change": {"data": {"name": "Lars", "roles": ["manager"]}},
         "deliveries": {"data": people.note(cast)},
         "delivery": {"data": {"lines": "CT-MODULE;S-1"}},
+        "charging": {
+            "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}
+        },
         "partners": {
             "data": {"code": f"p{MEMBERS.index(member)}", "name": "Road", "kind": "carrier"}
         },

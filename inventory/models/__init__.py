@@ -1,6 +1,7 @@
 """The tables of the lower house: people, things, places, events and what events caused."""
 
 from inventory.models.boxes import BoxDoubt, BoxDoubtEnd, CartonContent
+from inventory.models.charging import Charge, ChargeRule
 from inventory.models.deliveries import (
     About,
     Claim,
@@ -35,6 +36,8 @@ __all__ = [
     "BoxDoubt",
     "BoxDoubtEnd",
     "CartonContent",
+    "Charge",
+    "ChargeRule",
     "Claim",
     "ClaimDue",
     "ClaimStep",

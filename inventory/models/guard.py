@@ -25,6 +25,7 @@ GUARDED = (
     "inventory_cartoncontent",
     "inventory_boxdoubt",
     "inventory_boxdoubtend",
+    "inventory_charge",
     "inventory_claim",
     "inventory_claimdue",
     "inventory_claimstep",

@@ -59,6 +59,7 @@ class Place(models.Model):
     )
     order = models.PositiveIntegerField(default=0)  # walking order of bins, 1 = first
     time_zone = models.CharField(max_length=60, blank=True)  # depot and site: IANA name
+    warmest_c = models.SmallIntegerField(null=True, blank=True)  # kept at or below, Celsius
     subject = models.CharField(max_length=60, blank=True)  # whose parcel or bag: "kit:<code>"
 
     class Meta:

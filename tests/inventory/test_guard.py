@@ -33,6 +33,7 @@ TABLES = [
     "inventory_cartoncontent",
     "inventory_boxdoubt",
     "inventory_boxdoubtend",
+    "inventory_charge",
     "inventory_claim",
     "inventory_claimdue",
     "inventory_claimstep",
@@ -55,6 +56,7 @@ def fill(shop: Firm) -> None:
     CartonContent.objects.create(**told, quantity=4)
     for quantity in (3, 4):
         shop.wanda.scan("open_box", "BOX-1", quantity=quantity, **{"with": "BRA"})
+    shop.wanda.scan("charged", module)
     delivery = deliveries.begin(shop)
     lines = serial_lists.judge("MOD;L1").rows
     enter_list(delivery, lines)

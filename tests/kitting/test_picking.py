@@ -2,8 +2,10 @@
 
 import pytest
 
-from inventory.models import Finding, Holding, ItemCode, Kept, Lot, Place, Unit
+from inventory import charging
+from inventory.models import Finding, Holding, Item, ItemCode, Kept, Lot, Place, Unit
 from inventory.queries import held
+from kitting import shelves
 from kitting.models import Kit, Package
 from kitting.progress import fold
 from tests.kitting.yard import Yard, about
@@ -187,3 +189,20 @@ def test_a_late_pick_of_a_quantity_only_puts_the_shelf_right(yard: Yard, kit: Ki
     assert not Finding.objects.filter(kind="skipped", answer=None).exists()
     assert in_place(yard.firm.bins[0], "CT-AC4") == 3800
     assert fold(kit).totals["CT-AC4"].picked == 5200
+
+
+def test_what_has_to_be_charged_first_is_stopped_at_picking(yard: Yard, kit: Kit) -> None:
+    """Until a manager lets it through; the one due first is proposed first."""
+    module = Item.objects.get(code="CT-MODULE")
+    charging.set_rule(module, up_to_c=25, days=300, recharges=None, years=None, source="manual")
+    for serial, day in (("S1", "2026-10-01"), ("S2", "2026-09-01"), ("S3", "2025-01-01")):
+        yard.box(serial)
+        yard.wanda.scan("charged", f"BOX-{serial}", kind=day)
+    proposed = [spot.unit.serial for spot in shelves.on_shelves([module.pk])[module.pk]]
+    stopped = yard.wanda.scan("pick", "BOX-S3", **about(kit))
+    yard.mona.scan("let_through", "S3", reason="measured")
+    picked = yard.wanda.scan("pick", "BOX-S3", **about(kit))
+
+    assert proposed == ["S2", "S1"]
+    assert stopped.sentence.startswith("battery module S3 has had to be charged since 28 Oct 2025")
+    assert (stopped.verdict, picked.verdict) == ("stopped", "applied")
