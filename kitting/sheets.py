@@ -77,7 +77,7 @@ def _csv(data: bytes, name: str) -> tuple[tuple[Cell, ...], ...]:
         )
     except (UnicodeDecodeError, csv.Error) as error:
         raise _unreadable(
-            name, f"expected text in UTF-8 with one row a line, got {error}"
+            name, f"expected text (as 'CSV UTF-8') with one row a line, got {error}"
         ) from error
     return rows
 
@@ -119,13 +119,18 @@ def _cell(value: object) -> Cell:
     return value if isinstance(value, int) and not isinstance(value, bool) else str(value)
 
 
-def template() -> bytes:
-    """An empty sheet to fill in, with the lists to choose from."""
-    return _book([Page(ITEMS, (tuple(HEADINGS),))])
+def template(name: str = ".xlsx") -> bytes:
+    """An empty sheet to fill in, by its name's ending; .xlsx has the lists to choose from."""
+    return _file([Page(ITEMS, (tuple(HEADINGS),))], name)
 
 
-def with_questions(pages: Sequence[Page], questions: Iterable[Question]) -> bytes:
-    """The sheet as it came, with a page of what is still open: one row for each question."""
+def with_questions(
+    pages: Sequence[Page], questions: Iterable[Question], name: str = ".xlsx"
+) -> bytes:
+    """The sheet as it came, with a page of what is still open: one row for each question.
+
+    name: decides by its ending; a .csv has one page only, the questions come below the items.
+    """
     kept = [page for page in pages if page.name != ANSWERS]
     answered = [row for page in pages if page.name == ANSWERS for row in page.rows[1:]]
     headings = next((page.rows[0] for page in pages if page.name == ANSWERS), None)
@@ -134,7 +139,25 @@ def with_questions(pages: Sequence[Page], questions: Iterable[Question]) -> byte
     for one in questions:
         known = {QUESTION: one.words, FOR: NEEDS[one.need].plain}
         rows.append(tuple(known.get(str(word), "") for word in asked))
-    return _book([*kept, Page(ANSWERS, (tuple(asked), *rows))])
+    return _file([*kept, Page(ANSWERS, (tuple(asked), *rows))], name)
+
+
+def _file(pages: Sequence[Page], name: str) -> bytes:
+    return _text(pages) if name.lower().endswith(".csv") else _book(pages)
+
+
+def _text(pages: Sequence[Page]) -> bytes:
+    """All pages as one: under every heading that any of them has, rows without a word left out."""
+    headings = list(dict.fromkeys(str(cell or "") for page in pages for cell in page.rows[0]))
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(headings)
+    for page in pages:
+        for row in page.rows[1:]:
+            cells = dict(zip(map(str, page.rows[0]), row, strict=False))
+            if any(cell not in (None, "") for cell in row):
+                writer.writerow([cells.get(heading, "") for heading in headings])
+    return b"\xef\xbb\xbf" + out.getvalue().encode()
 
 
 def _book(pages: Iterable[Page]) -> bytes:
@@ -181,6 +204,12 @@ def _write(book: Workbook, page: Page) -> None:
             if isinstance(cell.value, str) and cell.value.startswith("="):
                 cell.data_type = "s"  # what somebody typed is no formula of ours
     sheet.freeze_panes = "A2"
+    sheet.page_setup.orientation, sheet.page_setup.fitToHeight = "landscape", 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.print_title_rows, sheet.print_options.gridLines = "1:1", True
+    if sheet.max_row == 1:
+        # Printed empty it is filled in by hand: a page full of lines, not one line.
+        sheet.print_area = f"A1:{get_column_letter(sheet.max_column)}30"
 
 
 def _help(book: Workbook) -> None:

@@ -28,6 +28,9 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
         parser.add_argument("file", type=Path, help="the family as TOML, or a sheet (.xlsx, .csv)")
+        parser.add_argument(
+            "--template", action="store_true", help="write an empty sheet to FILE, load nothing"
+        )
         parser.add_argument("--name", help="of a sheet: the family's name, in small letters")
         parser.add_argument("--title", default="", help="of a sheet: what people read")
         parser.add_argument("--edition", help="of a sheet: its date, else today")
@@ -40,10 +43,23 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         file: Path = options["file"]
-        if file.suffix.lower() in SHEETS:
+        if options["template"]:
+            self._template(file)
+        elif file.suffix.lower() in SHEETS:
             self._sheet(file, options)
         else:
             self._tell(self._store(read_text(file), file.name, options), None, options)
+
+    def _template(self, file: Path) -> None:
+        if file.suffix.lower() not in SHEETS or file.exists():
+            wanted = "a new file that ends in .xlsx or .csv"
+            got = "one that is there already" if file.exists() else file.name
+            raise CommandError(f"--template: expected {wanted}, got {got}")
+        try:
+            file.write_bytes(sheets.template(file.name))
+        except OSError as error:
+            raise CommandError(f"{file}: expected a file to write, got {error}") from error
+        self.stdout.write(f"{file}: an empty sheet, a row for each item and thing it is for.")
 
     def _sheet(self, file: Path, options: dict[str, Any]) -> None:
         if not options["name"]:
@@ -55,7 +71,8 @@ class Command(BaseCommand):
             day = _day(options["edition"])
             found = drafting.draft(rows, name=options["name"], title=options["title"], edition=day)
             if options["questions"]:
-                asked = sheets.with_questions(pages, found.questions)
+                name = options["questions"].name
+                asked = sheets.with_questions(pages, found.questions, name)
                 options["questions"].write_bytes(asked)
             if options["write"]:
                 options["write"].write_text(found.text, encoding="utf-8")
