@@ -11,11 +11,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import OuterRef, Subquery
 
-from kitting import families
+from kitting import families, signing
 from kitting.models import FamilyEdition, Kit, KitLine
 from kitting.plan import configuration as configurations
 from kitting.plan import kit as plan
@@ -33,6 +33,7 @@ class Changed:
 
     kit: Kit
     difference: Difference
+    asks: tuple[str, ...]  # what a person would have to sign for it
 
     @property
     def stays(self) -> bool:
@@ -78,9 +79,12 @@ class Effect:
 def of_edition(edition: FamilyEdition) -> Effect:
     """Work out every open job of the family anew with this edition."""
     kits = open_kits(edition.name)
-    stored = _lines(kits)
+    already = [kit for kit in kits if kit.edition_id == edition.pk]
+    others = [kit for kit in kits if kit.edition_id != edition.pk]
+    stored = _lines(others)
     family = families.family_of(edition)
-    return _compared(family, ((kit, kit.job.configuration, stored[kit.pk]) for kit in kits))
+    found = _compared(family, ((kit, kit.job.configuration, stored[kit.pk]) for kit in others))
+    return replace(found, unchanged=(*already, *found.unchanged))
 
 
 def open_kits(name: str) -> list[Kit]:
@@ -110,16 +114,24 @@ def _compared(family: Family, asked: Iterable[tuple[Kit, Mapping[str, Any], list
     worked = _Worked(family)
     unchanged, changed, refused = [], [], []
     for kit, answers, stored in asked:
-        lines, reasons = worked.out(answers)
-        if reasons:
-            refused.append(Refused(kit, reasons))
+        new = worked.out(answers)
+        if new.reasons:
+            refused.append(Refused(kit, new.reasons))
             continue
-        difference = of_lines(stored, lines)
-        if difference:
-            changed.append(Changed(kit, difference))
+        difference = of_lines(stored, new.lines)
+        if difference or new.asks:
+            changed.append(Changed(kit, difference, new.asks))
         else:
             unchanged.append(kit)
     return Effect(tuple(unchanged), tuple(changed), tuple(refused))
+
+
+class _Out(NamedTuple):
+    """What a configuration comes to."""
+
+    lines: tuple[Line, ...]
+    reasons: tuple[str, ...]  # every one against it
+    asks: tuple[str, ...]  # what a person has to sign
 
 
 class _Worked:
@@ -127,23 +139,24 @@ class _Worked:
 
     def __init__(self, family: Family) -> None:
         self.family = family
-        self.known: dict[str, tuple[tuple[Line, ...], tuple[str, ...]]] = {}
+        self.known: dict[str, _Out] = {}
 
-    def out(self, answers: Mapping[str, Any]) -> tuple[tuple[Line, ...], tuple[str, ...]]:
-        """The lines of a configuration, or every reason against it."""
+    def out(self, answers: Mapping[str, Any]) -> _Out:
+        """What a configuration comes to by this list."""
         key = json.dumps(answers, sort_keys=True)
         if key not in self.known:
             self.known[key] = self._out(answers)
         return self.known[key]
 
-    def _out(self, answers: Mapping[str, Any]) -> tuple[tuple[Line, ...], tuple[str, ...]]:
+    def _out(self, answers: Mapping[str, Any]) -> _Out:
         try:
             found = plan.work_out(self.family, configurations.parse(dict(answers), self.family))
         except ConfigurationError as error:
-            return (), tuple(map(str, error.faults))
+            return _Out((), tuple(map(str, error.faults)), ())
         # Kits as stored have no single pieces: a length is compared as a whole.
         lines = tuple(replace(line, pieces=()) if line.pieces else line for line in found.lines)
-        return lines, tuple(refusal.message for refusal in found.refused)
+        asks = tuple(signing.worded(one.question) for one in found.unresolved if not one.axis)
+        return _Out(lines, tuple(refusal.message for refusal in found.refused), asks)
 
 
 def _summed(nets: Iterable[Net]) -> tuple[tuple[Net, int], ...]:

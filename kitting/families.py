@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -130,6 +132,12 @@ def in_use(editions: Iterable[FamilyEdition]) -> set[int]:
             if held.current_from is not None and held.current_from < edition.current_from:
                 latest[edition.name] = edition
     return {edition.pk for edition in latest.values()}
+
+
+def title_of(edition: FamilyEdition) -> str:
+    """Return what people call the stack system, without reading the whole list."""
+    found = re.search(r'^\[family\][^[]*?^title *= *(".*")', edition.text, re.M)
+    return str(json.loads(found[1])) if found else edition.name
 
 
 def family_of(edition: FamilyEdition) -> Family:

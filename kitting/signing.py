@@ -42,8 +42,7 @@ class Check:
     @property
     def asked(self) -> str:
         """The question as a page asks it."""
-        words = self.question.removeprefix(CHECK)
-        return words[:1].upper() + words[1:]
+        return worded(self.question)
 
     @property
     def answer(self) -> str:
@@ -53,6 +52,16 @@ class Check:
         item = self.signed.item
         taken = amount(self.signed.quantity, item) if item else ""
         return ", ".join(part for part in (taken, self.signed.words) if part)
+
+
+def worded(question: str) -> str:
+    """Return the question of a check as a page asks it.
+
+    >>> worded("check yourself: how is it earthed?")
+    'How is it earthed?'
+    """
+    words = question.removeprefix(CHECK)
+    return words[:1].upper() + words[1:]
 
 
 def is_check(entry: Mapping[str, Any]) -> bool:

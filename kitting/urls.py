@@ -40,6 +40,7 @@ urlpatterns = [
     path("lists/template.xlsx", lists.list_template, name="list_template"),
     path("lists/proposals", lists.list_proposals, name="list_proposals"),
     path("lists/<slug:family>/<str:day>/", lists.list_edition, name="list_edition"),
+    path("lists/<slug:family>/<str:day>/text", lists.list_text, name="list_text"),
     path("kits/", kits.kits, name="kits"),
     path("kits/<slug:code>/", kits.kit, name="kit"),
     path("kits/<slug:code>/why", kits.kit_why, name="kit_why"),

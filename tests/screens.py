@@ -27,6 +27,10 @@ from tests.tree import TOP
 RULES = (Path(__file__).parent / "page_rules.js").read_text(encoding="utf-8")
 README = TOP / "fixtures" / "screens"
 WIDTHS = {"390": (390, 844), "1280": (1280, 900)}
+FILES = (  # routes that answer with a file: it must only arrive
+    *("photo_file", "kit_labels", "kit_pick_sheet", "job_site_sheet", "job_hand_over"),
+    *("list_template", "list_text"),
+)
 HEAVIEST = 150_000  # bytes of a picture in the README
 BLOCKED = "blocked by content policy"  # how the server logs a report
 
@@ -113,7 +117,7 @@ def signed_in(
 def visit(page: Page, visits: Visits, route: str, address: str, picture: str) -> None:
     """Open one page and judge it; what is no page (PDF, photo) must only arrive."""
     visits.routes.add(route)
-    if route in ("photo_file", "kit_labels", "kit_pick_sheet", "job_site_sheet", "job_hand_over"):
+    if route in FILES:
         status = page.request.get(address).status
         if status != 200:
             visits.faults.append(f"{picture} {address}: expected 200, got {status}")

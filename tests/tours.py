@@ -89,7 +89,7 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
     if route == "van_day":
         return [reverse(route, args=[job.van.code, job.date]) for job in vans_out()]
-    if route == "list_edition":
+    if route in ("list_edition", "list_text"):
         editions = FamilyEdition.objects.order_by("name", "-edition")
         return [reverse(route, args=[one.name, one.edition.isoformat()]) for one in editions]
     special = {

@@ -70,13 +70,17 @@ def propose(
         rule: dict[str, Value] = {"name": f"signed {need}", "need": name, "of": of}
         rule |= {
             "step": usual_step(need, [step.key for step in found.steps]),
-            "source": f"signed on {len(signed)} kits",
+            "source": _told(len(signed)),
             **keys,
         }
         more = "\n".join(part for part in (thing, table("rule", rule)) if part)
         if _explains(text, more, before, signed):
             return Proposal(name, of, more, words)
     return Proposal(name, of, "", "No single way of counting explains what was signed.")
+
+
+def _told(kits: int) -> str:
+    return f"signed on {kits} kit{'' if kits == 1 else 's'}"
 
 
 def _ways(

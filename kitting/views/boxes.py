@@ -22,7 +22,7 @@ def boxes_told(request: HttpRequest) -> HttpResponse:
     for doubt in boxes.open_doubts(told):
         doubts[doubt.content_id].append(doubt)
     context = {
-        "rows": [(row, doubts[row.pk]) for row in told],
+        "rows": sorted(((row, doubts[row.pk]) for row in told), key=lambda pair: not pair[1]),
         "counted": sorted({row.item for row in told}, key=lambda item: item.name),
     }
     return render(request, "kitting/boxes.html", context)

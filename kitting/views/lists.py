@@ -25,9 +25,9 @@ SHOWN = 200  # jobs of each kind that a page lists
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def lists(request: HttpRequest) -> HttpResponse:
     """Every stack system with its parts lists, the newest first."""
-    editions = list(FamilyEdition.objects.defer("text").order_by("name", "-edition"))
+    editions = list(FamilyEdition.objects.order_by("name", "-edition"))
     in_use = families.in_use(editions)
-    rows = [(edition, edition.pk in in_use) for edition in editions]
+    rows = [(edition, families.title_of(edition), edition.pk in in_use) for edition in editions]
     return render(request, "kitting/lists.html", {"rows": rows})
 
 
@@ -136,6 +136,17 @@ def list_edition(request: HttpRequest, family: str, day: str) -> HttpResponse:
         "manager": person.has(Role.MANAGER),
     }
     return render(request, "kitting/list_edition.html", context)
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def list_text(request: HttpRequest, family: str, day: str) -> HttpResponse:
+    """The text of an edition as a file: the draft to go on writing, for check_family to judge."""
+    edition = list_read(person_of(request), family, day)
+    answer = HttpResponse(edition.text, content_type="text/plain; charset=utf-8")
+    name = f"{edition.name}-{edition.edition.isoformat()}.toml"
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -74,7 +74,7 @@ def test_the_page_tells_it_and_a_manager_makes_it_current(yard: Yard) -> None:
     office.force_login(yard.mona.person)
 
     read = desk.get(where).content.decode()
-    assert "1 open job: 0 as they are, 1 with another kit, 0 that could not be as planned" in read
+    assert "1 open job: 0 as they are, 1 with another kit or something to sign, 0 that" in read
     assert "Wall bracket" in read
     assert "Use it from now on" not in read
     assert desk.post(where, {"use": "yes"}).status_code == 404

@@ -26,7 +26,7 @@ PAGES = [
     ("kit", "warehouse", "Caution"),
     ("kit_why", "technician", "What it comes with"),
     ("kit_checks", "warehouse", "Nothing is left to a person"),
-    ("lists", "warehouse", "tower, parts list of 3 Nov 2026"),
+    ("lists", "warehouse", "Corbel Tower, parts list of 3 Nov 2026"),
     ("list_new", "warehouse", "The empty sheet"),
     ("list_edition", "manager", "Every need is met by one rule"),
     ("list_proposals", "manager", "Nothing yet"),
