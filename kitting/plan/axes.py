@@ -67,6 +67,10 @@ def parse(table: Table, earlier: Mapping[str, "Axis"]) -> Axis:
     if name in RESERVED or name in earlier or not name.isidentifier() or name != name.lower():
         table.fault("name", f"expected a new small_letter name, got {shown(name)}")
     kind = table.text("kind", among=KINDS)
+    if not kind:
+        # What else it must say hangs on the kind.
+        table.taken.update(table.data)
+        return Axis(name, table.text("question"), "", (), 0, 0, unknown=False, when=())
     choice = kind == "choice"
     settled = {*COMPUTED, *(name for name, axis in earlier.items() if not axis.unknown)}
     low = 0 if choice else table.whole("min")

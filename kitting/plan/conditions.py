@@ -45,7 +45,7 @@ def parse(table: Table, names: Collection[str], key: str = "when") -> When:
     found = []
     for name in inner.data:
         if name not in names:
-            inner.fault(name, f"expected one of {', '.join(sorted(names))}, got {name!r}")
+            inner.unknown(name, name, names)
         found.append(_one(inner, name))
     return tuple(found)
 
@@ -61,6 +61,7 @@ def _one(table: Table, name: str) -> Condition:
         inner.finish()
         if low > high:
             table.fault(name, f"expected min not above max, got {low} and {high}")
+            low = high
         return Condition(name, frozenset(), low, high)
     table.fault(name, f"expected a list of values or {{ min, max }}, got {shown(value)}")
     return Condition(name, frozenset(), 0, 0)

@@ -5,33 +5,34 @@ import hashlib
 import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from difflib import get_close_matches
+from typing import Final, TypeGuard
 
-from kitting.plan import axes, charge, items, limits, rules, wiring
+from kitting.plan import axes, charge, crosswise, items, limits, rules, wiring
 from kitting.plan.axes import Axis
 from kitting.plan.charge import Charge
 from kitting.plan.errors import FamilyError, Fault
 from kitting.plan.given import Book
 from kitting.plan.items import FamilyItem
 from kitting.plan.limits import Limit, Mixing
-from kitting.plan.needs import NEEDS, RAISED
 from kitting.plan.reading import Table, shown
 from kitting.plan.rules import Rule
 from kitting.plan.site import COMPUTED, HEIGHT
 from kitting.plan.steps import ORDER, Step
 from kitting.plan.wiring import Bus, Entry, Hole, Part, Run, Shape
 
-WANTS_STEP: Final = frozenset(
-    {
-        *("each", "table", "allowed_sets", "fit", "insert", "anchor", "variant"),
-        *("cable", "length", "volume", "area", "bus_ends"),
-    }
-)
-"""Ways whose line needs a step named; per_line may take its line's, built_in has none."""
 CARRIED: Final = (
     *("stack", "length", "diameter", "cables", "hole"),
     *("depth", "core", "strands"),
 )
+WANTED: Final = ("family", "stacks", "topology")
+"""Tables that every file has."""
+NAMED: Final = {
+    **dict.fromkeys(("bus", "hole", "run", "entry", "rule", "limit"), "name"),
+    "item": "code",
+    "step": "key",
+}
+"""Tables that are told apart, and by what."""
 TABLES: Final = (
     *("family", "stacks", "topology", "shape", "axis", "part", "bus"),
     *("hole", "run", "entry", "item", "rule", "step", "limit", "mixing", "charge"),
@@ -122,7 +123,7 @@ def parse(text: str, where: str) -> Family:
         raise FamilyError([Fault(where, "", f"expected TOML, got {error}")]) from error
     family = _read(Table(data, where, faults), text)
     if not faults:
-        _check(family, where, faults)
+        faults += crosswise.faults(family, where)
     if faults:
         raise FamilyError(faults)
     return family
@@ -130,9 +131,8 @@ def parse(text: str, where: str) -> Family:
 
 def _read(top: Table, text: str) -> Family:
     """Reads the tables in the order in which they rest on each other."""
-    for key in top.data:
-        if key not in TABLES:
-            top.fault(key, f"expected one of {', '.join(TABLES)}, got {key!r}")
+    _known_tables(top)
+    _told_apart(top)
     head, topology = _table(top, "family"), _table(top, "topology")
     found_axes = _axes(top)
     names = {*found_axes, *COMPUTED, HEIGHT, *CARRIED}
@@ -180,6 +180,31 @@ def _read(top: Table, text: str) -> Family:
     return family
 
 
+def _known_tables(top: Table) -> None:
+    """A table misspelt is one fault: it is read on under the name that was meant."""
+    for key in [key for key in top.data if key not in TABLES]:
+        wanted = [name for name in WANTED if name not in top.data]
+        meant = get_close_matches(key, wanted, 1)
+        top.unknown(key, key, meant or TABLES)
+        if meant:
+            top.data = {**top.data, meant[0]: top.data[key]}
+
+
+def _told_apart(top: Table) -> None:
+    """Two tables of one kind and name: which of them is meant would be chance."""
+    for table, key in NAMED.items():
+        rows = top.data.get(table)
+        names = [row.get(key) for row in rows if isinstance(row, dict)] if _listed(rows) else []
+        for name in dict.fromkeys(n for n in names if isinstance(n, str) and names.count(n) > 1):
+            where = f"{top.where}: {table} {name!r}"
+            message = f"expected each {key} once, got {name!r} {names.count(name)} times"
+            top.faults.append(Fault(where, key, message))
+
+
+def _listed(rows: object) -> TypeGuard[list[object]]:
+    return isinstance(rows, list)
+
+
 def _table(top: Table, key: str) -> Table:
     inner = top.inner(key)
     if inner is not None:
@@ -202,7 +227,10 @@ def _edition(head: Table) -> dt.date:
     if isinstance(value, dt.date) and not isinstance(value, dt.datetime):
         return value
     if value is not None:
-        head.fault("edition", f"expected a date, got {shown(str(value))}")
+        head.fault(
+            "edition",
+            f"expected a date, got {shown(str(value) if isinstance(value, dt.date) else value)}",
+        )
     return dt.date.min
 
 
@@ -248,43 +276,6 @@ def _seats(top: Table) -> frozenset[str]:
 def _rules(top: Table, book: Book, steps: Collection[str]) -> tuple[Rule, ...]:
     read = [rules.parse(row, book, steps) for row in top.rows("rule")]
     found = [rule for rule in read if rule is not None]
-    names = [rule.name for rule in found]
-    for name in sorted({name for name in names if names.count(name) > 1}):
-        top.fault("rule", f"expected different names, got {name!r} twice")
-        return tuple(found)
+    if len({rule.name for rule in found}) < len(found):
+        return tuple(found)  # which is told already
     return tuple(rules.in_order(found, book, top.faults, top.where))
-
-
-def _check(family: Family, where: str, faults: list[Fault]) -> None:
-    """What only shows when all tables are read."""
-    for rule in family.rules:
-        own = (
-            not rule.step
-            and NEEDS[rule.need].kind != RAISED
-            and (rule.way in WANTS_STEP or rule.task)
-        )
-        if own and not _raised_anywhere(family, rule):
-            message = "expected a step for a need of the stack itself, got nothing"
-            faults.append(Fault(f"{where}: rule {rule.name!r}", "step", message))
-    named = [("shape", shape.item, "item") for shape in family.shapes]
-    for item in family.items.values():
-        named += [(f"item {item.code!r}", code, "carton") for code in item.carton]
-    for table, code, key in named:
-        if code not in family.items:
-            faults.append(Fault(f"{where}: {table}", key, f"expected a known item, got {code!r}"))
-    revisions = [("family", family.expands_from)] if family.expands_from else []
-    revisions += [("mixing", name) for mixing in family.mixings for name in mixing.revisions]
-    for table, name in revisions:
-        if name not in family.revisions:
-            message = f"expected one of the revisions, got {name!r}"
-            faults.append(Fault(f"{where}: {table}", "revisions", message))
-    if "module" not in {shape.kind for shape in family.shapes}:
-        faults.append(Fault(where, "shape", "expected an outline of kind module, got none"))
-
-
-def _raised_anywhere(family: Family, rule: Rule) -> bool:
-    return any(
-        rule.meets(raised.need, raised.of)
-        for item in family.items.values()
-        for raised in item.raises
-    )

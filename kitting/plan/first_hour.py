@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from kitting.plan.asking import NOT_WANTED
 from kitting.plan.errors import Fault, PlanError
 from kitting.plan.needs import NEEDS
-from kitting.plan.reading import plain, shown
+from kitting.plan.reading import near, near_words, plain, shown
 from kitting.plan.sheet_cells import (
     BOX,
     CODE,
@@ -37,8 +37,6 @@ from kitting.plan.sheet_cells import (
     cell_at,
     decimal,
     letters,
-    near,
-    near_words,
     norm,
     purposes,
     words_of,

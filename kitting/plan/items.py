@@ -134,11 +134,15 @@ def parse(table: Table) -> FamilyItem:
     """One [[item]]; faults go to the table."""
     tracking = table.text("tracking", among=TRACKING)
     usual = "mm" if tracking == "length" else "piece"
+    unit = table.text("unit", usual, UNITS)
+    if tracking in ("length", "serial") and unit not in ("", usual):
+        table.fault("unit", f"expected {usual} for tracking {tracking}, got {unit}")
+        unit = usual
     item = FamilyItem(
         code=table.text("code"),
         name=table.text("name"),
         tracking=tracking,
-        unit=table.text("unit", usual, UNITS),
+        unit=unit,
         mass_g=table.whole("mass_g"),
         pack=table.whole("pack", 1, default=1),
         gtin=_gtin(table),
@@ -165,10 +169,6 @@ def parse(table: Table) -> FamilyItem:
 
 
 def _check(table: Table, item: FamilyItem) -> None:
-    if item.tracking == "length" and item.unit != "mm":
-        table.fault("unit", f"expected mm for tracking length, got {item.unit}")
-    if item.tracking == "serial" and item.unit != "piece":
-        table.fault("unit", f"expected piece for tracking serial, got {item.unit}")
     if item.raises and item.unit in ("ul", "mm2"):
         table.fault("raises", f"expected pieces or cut lengths to raise needs, got {item.unit}")
 

@@ -50,7 +50,7 @@ def parse(table: Table, book: Book, steps: Collection[str]) -> Rule | None:
     counting = ways()[way](table, book)
     for item in counting.items():
         if item not in book.items:
-            table.fault("way", f"expected a known item, got {shown(item)}")
+            table.unknown(table.key_of(item), item, book.items)
         elif once and (book.items[item].raises or book.items[item].unit != "piece"):
             table.fault("once", f"expected pieces that raise nothing, got {shown(item)}")
     table.finish()
@@ -67,7 +67,8 @@ def in_order(rules: Iterable[Rule], book: Book, faults: list[Fault], where: str)
         ready = [rule for rule in left if rests[rule.name] <= placed]
         if not ready:
             circle = _circle(left[0].name, rests, placed)
-            faults.append(Fault(where, "rule", f"expected no circle, got {' -> '.join(circle)}"))
+            at = f"{where}: rule {circle[0]!r}"
+            faults.append(Fault(at, "way", f"expected no circle, got {' -> '.join(circle)}"))
             return done + left
         done += ready
         placed.update(rule.name for rule in ready)

@@ -1,8 +1,7 @@
 """The words of a sheet of old job lists: its columns, what may stand in them, one cell read."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from difflib import get_close_matches
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from kitting.plan.asking import QUESTIONS
@@ -88,24 +87,6 @@ def decimal(cell: Cell) -> float | None:
     """
     text = words_of(cell).replace(",", ".")
     return float(text) if re.fullmatch(r"\d{1,7}(\.\d{1,6})?", text) else None
-
-
-def near(text: str, known: Iterable[str]) -> str:
-    """What may have been meant; a guess is asked back, never taken."""
-    close = near_words(text, known)
-    return f"; did you mean {' or '.join(map(repr, close))}?" if close else ""
-
-
-def near_words(text: str, known: Iterable[str]) -> list[str]:
-    """Up to three that read alike, or that share the beginning of a word.
-
-    >>> near_words("earthing", ["the covers", "the earth conductor"])
-    ['the earth conductor']
-    """
-    every = list(known)
-    stems = {word[:5] for word in text.split() if len(word) >= 4}
-    shared = [words for words in every if stems & {word[:5] for word in words.split()}]
-    return (shared or get_close_matches(text, every, n=3, cutoff=0.5))[:3] if text else []
 
 
 def letters(place: int) -> str:

@@ -159,14 +159,10 @@ def entry(table: Table, holes: Collection[str], runs: Iterable[Run]) -> Entry:
 
 
 def entered_once(entries: Iterable[Entry], top: Table) -> None:
-    """A run enters once, and no two entries have one name; else it is a fault of the file."""
-    entries = tuple(entries)
-    for what, names in (
-        ("name", [entry.name for entry in entries]),
-        ("run", [run for entry in entries for run in entry.runs]),
-    ):
-        for name in sorted({name for name in names if names.count(name) > 1}):
-            top.fault("entry", f"expected each {what} once, got {name!r} {names.count(name)} times")
+    """A run enters once; else it is a fault of the file."""
+    runs = [run for entry in entries for run in entry.runs]
+    for run in sorted({run for run in runs if runs.count(run) > 1}):
+        top.fault("entry", f"expected each run once, got {run!r} {runs.count(run)} times")
 
 
 def _diameter(table: Table, axes: Collection[str]) -> str | int:

@@ -26,7 +26,7 @@ FAULTS = [
     ({"stacks": []}, "stacks", "expected a list of 1 to 2 stacks, got []"),
     ({"stacks": [{"modules": 4}]}, "stacks[0].modules", "whole number from 1 to 3, got 4"),
     ({"stacks": [{"modules": -1}]}, "stacks[0].modules", "got -1"),
-    ({"stacks": [{"modules": True}]}, "stacks[0].modules", "got True"),
+    ({"stacks": [{"modules": True}]}, "stacks[0].modules", "got true"),
     ({"stacks": [{"modules": 10**30}]}, "stacks[0].modules", "got 1000000"),
     ({"stacks": [{"modules": 2, "colour": 1}]}, "stacks[0]", '{"modules": n}'),
     ({"wall": "stone"}, "wall", "expected one of brick, wood, got 'stone'"),

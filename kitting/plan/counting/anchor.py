@@ -171,7 +171,7 @@ def parse(table: Table, book: Book) -> Anchors:
         elif code in book.items:
             table.fault("choose", f"expected items with an anchor's figures, got {code!r}")
         else:
-            table.fault("choose", f"expected a known item, got {code!r}")
+            table.unknown("choose", code, book.items)
     sheets.sort(key=lambda found: (found[1].length, found[1].hole, found[0]))
     wall = _wall(table, book)
     held = {material for _, sheet in sheets for material in sheet.holds}

@@ -216,6 +216,9 @@ def _around(table: Table, book: Book, rated: "ByIec | ByNec | None") -> tuple[Ar
 def _rated(table: Table, system: str) -> "ByIec | ByNec | None":
     """By which tables the sizes are rated; None where the rule does not say it."""
     edition = table.text("edition", IEC, (IEC, *NEC))
+    if not edition:
+        table.taken.update(table.data)  # which keys belong to it is not known
+        return None
     if edition == IEC:
         method = table.text("method", among=conductors.METHODS)
         insulation = table.text("insulation", "PVC", conductors.HOTTEST)
@@ -226,7 +229,7 @@ def _rated(table: Table, system: str) -> "ByIec | ByNec | None":
         return ByIec(edition, method, LOADED[system], held) if known else None
     column = _one_of(table, "insulation", conductors.COLUMNS)
     terminal = _one_of(table, "terminal", conductors.COLUMNS, 60)
-    return ByNec(edition, column, terminal) if edition and column and system in LOADED else None
+    return ByNec(edition, column, terminal) if column and system in LOADED else None
 
 
 def _one_of(table: Table, key: str, among: tuple[int, ...], default: int | None = None) -> int:

@@ -57,6 +57,6 @@ def parse(table: Table, book: Book) -> PerLine:
     per = table.texts("per")
     for item in per:
         if item not in book.items:
-            table.fault("per", f"expected a known item, got {item!r}")
+            table.unknown("per", item, book.items)
     every = table.whole("every", 1, default=1)
     return PerLine(per, every, tuple(table.counts("gives").items()), table.has("step"))

@@ -100,7 +100,7 @@ def parse(table: Table, book: Book) -> Steps:
     upto = frozenset(table.texts("upto", ()))
     for name in by:
         if name not in book.names:
-            table.fault("by", f"expected a known name, got {name!r}")
+            table.unknown("by", name, book.names)
     if len(by) > 2 or not upto <= set(by):
         table.fault("by", "expected one or two names, and upto among them")
     rows = []

@@ -204,7 +204,11 @@ def test_what_the_hole_s_depth_hangs_on_is_told():
             "rule: layers: expected an axis or a held material, got 'cheese'",
         ),
         ('"screw"', '"bolt"', "rule: choose: expected items with an anchor's figures, got 'bolt'"),
-        ('"screw"', '"moon"', "rule: choose: expected a known item, got 'moon'"),
+        (
+            '"screw"',
+            '"moon"',
+            "rule: choose: expected one of bolt, a80, a120, plug, screw, got 'moon'",
+        ),
     ],
 )
 def test_what_is_no_wall_and_no_anchor(old, new, fault):

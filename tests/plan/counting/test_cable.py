@@ -348,7 +348,8 @@ def test_a_size_without_published_figures_is_a_fault(rule, tenth, faults):
             'method = "C"\nedition = "NEC 1999"',
             (
                 f"rule: edition: expected one of {IEC}, NEC 2005, NEC 2008, NEC 2011, NEC 2014,"
-                " NEC 2017, NEC 2020, NEC 2023, got 'NEC 1999'"
+                " NEC 2017, NEC 2020, NEC 2023, got 'NEC 1999';"
+                " did you mean 'NEC 2017' or 'NEC 2014' or 'NEC 2011'?"
             ),
         ),
         (

@@ -182,7 +182,10 @@ def test_a_rule_that_cannot_be_read(old, new, faults):
         ),
         (
             thing("x", conductor={"area": 6, "class": 2, "insulation": "THWN-2"}),
-            ("items: conductor: insulation: expected only area, class, got the key 'insulation'"),
+            (
+                "items: conductor: insulation: expected only area, awg, class, finish,"
+                " got the key 'insulation'"
+            ),
         ),
     ],
 )

@@ -43,4 +43,4 @@ def test_per_line_of_an_unknown_item_is_a_fault():
     """A misspelt item is told with its key."""
     faults = way("per_line", 'per = ["moon"]\ngives = { bolt = 1 }')[1]
 
-    assert faults == ["rule: per: expected a known item, got 'moon'"]
+    assert faults == ["rule: per: expected one of bolt, got 'moon'"]

@@ -145,7 +145,10 @@ def test_every_figure_of_a_table_is_a_threshold():
     ("rule", "fault"),
     [
         ('by = ["modules"]', "rule: rows: expected at least one row, got none"),
-        ('by = ["moon"]\nrows = [{ moon = 1, gives = { bolt = 1 } }]', "expected a known name"),
+        (
+            'by = ["moon"]\nrows = [{ moon = 1, gives = { bolt = 1 } }]',
+            "expected one of bearing_mm, circuits",
+        ),
         (STEPS.replace("modules = 3", "modules = 2"), "expected one row for (2,), got 2"),
         (STEPS.replace("modules = 3", "modules = 2.5"), "expected a number or a text, got 2.5"),
     ],
