@@ -76,7 +76,8 @@ def of(form: JobForm, known: Mapping[str, Remembered]) -> Draft:
     if not shape or len(shape) > DRAWN[0] or max(shape) > DRAWN[1]:
         return Draft(says=says, left=left)
     so_far = configurations.so_far(family, form.kind, shape, answered)
-    drawing = drawing_of_plan(family, so_far, "plan", f"{family.title}: the stack as planned")
+    title = f"{family.title}: the stack as planned"
+    drawing = drawing_of_plan(family, so_far, "plan", title, _over(family, so_far))
     refused = dict.fromkeys(_broken(family, so_far))
     summary = None
     if not (left or says):
@@ -136,6 +137,21 @@ def _broken(family: Family, so_far: Configuration) -> Iterator[tuple[str, str]]:
             continue
         if message:
             yield limit.name, in_words(family, limit.name, message)
+
+
+def _over(family: Family, so_far: Configuration) -> frozenset[tuple[int, int]]:
+    """Places that are beyond a limit or beyond what the parts list knows at all."""
+    found: set[tuple[int, int]] = set()
+    for limit in family.limits:
+        try:
+            found |= limits.where(limit, family, so_far.site())
+        except UnknownInput:
+            continue
+    high = family.bounds.modules[1]
+    for stack, modules in enumerate(so_far.shape, 1):
+        found |= {(stack, level) for level in range(high + 1, modules + 1)}
+    many = range(family.bounds.stacks[1] + 1, len(so_far.shape) + 1)
+    return frozenset(found | {(stack, 0) for stack in many})
 
 
 def _worked_out(
@@ -208,6 +224,8 @@ def in_words(family: Family, rule: str, message: str) -> str:
     limit = next((limit for limit in family.limits if limit.name == rule), None)
     if limit is None:
         return message
+    if limit.measure == "difference" and limit.high == 0:
+        return f"{limit.message}: they differ by {message.rpartition(' ')[2]}"
 
     def shown(found: re.Match[str]) -> str:
         value = int(found[0])

@@ -7,7 +7,7 @@ or in trouble has a mark besides.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from kitting import families
@@ -25,6 +25,7 @@ MARGIN = 60  # mm around the stacks
 HEADROOM = 100  # mm above a stack for its measures
 FOOTROOM = 150  # mm below all for the bar that gives the scale
 BAR = 500  # mm that the bar stands for
+LETTER = 31  # mm that a letter of a measure takes at most, on the average of a line
 PAPER = (180, 200)  # mm of a printed page that the drawing may take
 SCALES = (10, 15, 20, 25, 50, 100)
 ROOM = 320  # mm of width that a place with the end of a serial takes
@@ -44,6 +45,7 @@ WORDS = {
     "seen": "seen at the site",
     "fitted": "fitted",
     "trouble": "missing or damaged",
+    "over": "beyond a limit",
 }
 
 
@@ -146,14 +148,29 @@ def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
 
 
 def drawing_of_plan(
-    family: Family, configuration: Configuration, key: str, title: str
+    family: Family,
+    configuration: Configuration,
+    key: str,
+    title: str,
+    over: Collection[tuple[int, int]] = (),
 ) -> Drawing | None:
-    """Draw a configuration of which nothing is packed yet; None where there is no outline."""
+    """Draw a configuration of which nothing is packed yet; None where there is no outline.
+
+    over: (stack, level) of what is beyond a limit; level 0 for a whole stack.
+    """
     boxes = _moved(layout.boxes(family, configuration))
     if not boxes:
         return None
-    shapes = tuple(_shape(box, "planned", box.kind == "unit", None) for box in boxes)
+    shapes = tuple(
+        _shape(box, "over" if _is_over(box, over) else "planned", box.kind == "unit", None)
+        for box in boxes
+    )
     return _drawn(family, boxes, shapes, key, title)
+
+
+def _is_over(box: Box, over: Collection[tuple[int, int]]) -> bool:
+    whole = (box.stack, 0) in over and box.kind in OUTLINES
+    return whole or (box.kind == "unit" and (box.stack, box.level) in over)
 
 
 def _moved(boxes: Iterable[Box]) -> tuple[Box, ...]:
@@ -166,12 +183,14 @@ def _drawn(
 ) -> Drawing:
     counts = Counter(shape.state for shape in shapes)
     numbers = sorted({box.stack for box in boxes})
+    captions = tuple(_caption(family, [b for b in boxes if b.stack == n]) for n in numbers)
+    ends = [box.x + box.w for box in boxes] + [c.x + LETTER * len(c.text) for c in captions]
     return Drawing(
         key,
-        max(max(box.x + box.w for box in boxes) + MARGIN, BAR + 2 * MARGIN),
+        max(max(ends) + MARGIN, BAR + 2 * MARGIN),
         max(box.y + box.h for box in boxes) + MARGIN + FOOTROOM,
         shapes,
-        tuple(_caption(family, [b for b in boxes if b.stack == n]) for n in numbers),
+        captions,
         title,
         ", ".join(f"{counts[state]} {word}" for state, word in WORDS.items() if counts[state]),
         tuple((state, word) for state, word in WORDS.items() if counts[state]),

@@ -91,6 +91,41 @@ def broken(limit: Limit, family: "Family", site: Site) -> str:
     return ""
 
 
+def where(limit: Limit, family: "Family", site: Site) -> frozenset[tuple[int, int]]:
+    """Places that a broken limit is about: (stack, level), level 0 for a whole stack.
+
+    None where the site keeps it, or where an answer breaks it that stands at no place of the stack.
+    Raises UnknownInput.
+    """
+    if not broken(limit, family, site):
+        return frozenset()
+    shape = site.stacks()
+    if limit.measure in PER_STACK:
+        return frozenset(
+            place for scope in _scopes(site) for place in _beyond(limit, family, scope)
+        )
+    match limit.measure:
+        case "stacks":
+            return frozenset((number, 0) for number in range(limit.high + 1, len(shape) + 1))
+        case "difference":
+            odd = (number for number, modules in enumerate(shape, 1) if modules != shape[0])
+            return frozenset((number, 0) for number in odd)
+        case "" | "units" | "total_modules" | "total_mass":
+            return frozenset((number, 0) for number in range(1, len(shape) + 1))
+    return frozenset()
+
+
+def _beyond(limit: Limit, family: "Family", scope: Scope) -> Iterator[tuple[int, int]]:
+    """The places of one stack beyond a limit."""
+    stack, modules = scope.number("stack"), scope.number("modules")
+    if not (holds(limit.when, scope) and _judge(limit, _of_stack(limit.measure, family, scope))):
+        return
+    if limit.measure == "modules" and modules > limit.high:
+        yield from ((stack, level) for level in range(max(limit.high, 0) + 1, modules + 1))
+    else:
+        yield stack, 0
+
+
 def _judge(limit: Limit, value: int | None) -> str:
     if value is None or (limit.measure and limit.low <= value <= limit.high):
         return ""

@@ -137,3 +137,26 @@ def test_the_address_fills_the_form(mona: Client, cast: Cast) -> None:
     assert 'name="stacks" value="3"' in html
     run = cast.works["technician"].job.configuration["ac_run"]
     assert f'name="about_ac_run" value="{run}"' in html
+
+
+def states_drawn(html: str) -> dict[str, int]:
+    """State -> modules drawn so."""
+    drawn = re.findall(r'<g class="unit (\w+)" data-position', html)
+    return {state: drawn.count(state) for state in drawn}
+
+
+def test_a_limit_shows_in_the_drawing_where_it_breaks(mona: Client) -> None:
+    """Four modules hang on a wall, a fifth is crossed out; more stacks than the list has, likewise.
+
+    The mass of a stack is of the whole stack, so all of it is crossed.
+    """
+    height = live(mona, stacks="5", about_mount="wall", about_wall="timber", about_stud_pitch="400")
+    row = live(mona, stacks=["2", "3"])
+    seven = live(mona, stacks="7")
+
+    assert states_drawn(height) == {"over": 5}  # 212 kg, at most 180 on the wall
+    assert states_drawn(row) == {"planned": 2, "over": 3}  # L1: all stacks alike
+    assert states_drawn(seven) == {"planned": 6, "over": 1}  # one to six modules
+    assert "All stacks have the same number of modules: they differ by 1" in row
+    assert "beyond a limit" in seven
+    assert "beyond a limit" not in live(mona)

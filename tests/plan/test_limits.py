@@ -2,7 +2,8 @@
 
 import pytest
 
-from kitting.plan import family
+from kitting.plan import configuration, family, limits
+from tests.plan import shipped
 from tests.plan.small import edition, text, work_out
 
 LIMITS = """
@@ -126,3 +127,22 @@ def test_an_old_unit_whose_revision_nobody_knows_is_to_be_looked_at():
     question = "check yourself: the revision of stack 1 level 2 is not known; "
     question += "expected B or later before the stack may grow"
     assert [one.question for one in found.unresolved] == [question]
+
+
+def test_a_limit_names_the_places_it_is_about():
+    """A fifth module on the wall, stacks that differ, a stack too many; an answer has no place."""
+    known = shipped.edition("tower")
+    by_name = {limit.name: limit for limit in known.limits}
+
+    def places(name, shape, **answers):
+        given = {**dict.fromkeys(known.axes), **answers}
+        found = configuration.so_far(known, "new", shape, given)
+        return limits.where(by_name[name], known, found.site())
+
+    assert places("L2", (5, 4), mount="wall") == {(1, 5)}
+    assert places("L2", (4, 4), mount="wall") == frozenset()
+    assert places("L1", (2, 3, 2)) == {(2, 0)}
+    assert places("L7", (5,), mount="wall") == {(1, 0)}
+    assert places("L3", (6, 6, 6)) == {(1, 0), (2, 0), (3, 0)}
+    assert places("L4", (2,), mount="wall", wall="aerated") == {(1, 0)}
+    assert places("L5", (2,), ac_way="conduit", ac_od=200) == frozenset()
