@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from kitting import families
-from kitting.models import AsBuilt, Kit
+from kitting.models import AsBuilt, JobKind, Kit
 from kitting.plan import configuration as configurations
 from kitting.plan import layout
 from kitting.plan.configuration import Configuration
@@ -134,7 +134,7 @@ def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
         return None
     stands = {(row.stack, row.level): row for row in stands_at(kit.job.site.place)}
     places = {(p.stack, p.level, p.role) for p in positions(kit)}
-    states = _states(boxes, places, progress, stands)
+    states = _states(boxes, places, progress, stands, stood=kit.job.kind != JobKind.NEW)
     shapes = tuple(
         _shape(
             box,
@@ -214,8 +214,13 @@ def _states(
     places: set[tuple[int, int, str]],
     progress: Progress,
     stands: dict[tuple[int, int], AsBuilt],
+    *,
+    stood: bool,
 ) -> dict[str, str]:
-    """Give each box its state: what is fitted by its place, the rest by the item's figures."""
+    """Give each box its state: what is fitted by its place, the rest by the item's figures.
+
+    stood: a stack stood there before the job, so what the kit does not bring is there already.
+    """
     waiting: dict[str, list[Box]] = defaultdict(list)
     states: dict[str, str] = {}
     for box in boxes:
@@ -223,8 +228,13 @@ def _states(
             states[box.key] = "fitted"
         else:
             waiting[box.item].append(box)
-    for item, rest in waiting.items():
+    for item, drawn in waiting.items():
         total = progress.totals.get(item)
+        wanted = 0 if total is None else total.needed - total.spare
+        placed = any((box.stack, box.level, box.kind) in places for box in drawn)
+        there = max(len(drawn) - wanted, 0) if stood and not placed else 0
+        states |= {box.key: "fitted" for box in drawn[:there]}
+        rest = drawn[there:]
         if total is None:
             states |= {box.key: "needed" for box in rest}
             continue

@@ -75,3 +75,15 @@ def test_everything_lies_inside_the_drawing(yard: Yard, kit: Kit) -> None:
         assert shape.y > 0
         assert shape.x + shape.w < drawing.width
         assert shape.y + shape.h < drawing.height
+
+
+def test_what_stood_before_an_expansion_is_not_needed_again(yard: Yard) -> None:
+    """A third module brings one lead of each sort; foot, old leads and brackets are there."""
+    before = {"stacks": [{"modules": 2}]}
+    job = yard.job(job="expansion", stacks=[{"modules": 3}], before=before)
+    kit = yard.kit(job)
+    new = kit.lines.get(item__code="CT-PLEAD").quantity
+
+    assert states(kit, "base") == {"fitted": 1}
+    assert states(kit, "lead")["needed"] == 2 * new
+    assert states(kit, "bracket") == {"fitted": 2}  # R7: two brackets for two modules and for three
