@@ -13,6 +13,7 @@ from kitting.plan.items import FamilyItem, Raise
 from kitting.plan.needs import NEEDS, STANDING, arises
 from kitting.plan.rules import Rule
 from kitting.plan.site import Measures, Scope, Site, UnknownInput
+from kitting.plan.steps import IN_EVERY_JOB, order
 from kitting.plan.topology import Source, sources
 
 ONCE = "once for the whole job"
@@ -74,6 +75,8 @@ class Met:
     answered: list[tuple[Demand, Rule]] = field(default_factory=list)
     """Each need with the rule that met it, line or no line."""
     tasks: list[Told] = field(default_factory=list)
+    counted: set[str] = field(default_factory=set)
+    """Items whose lines some rule counted."""
 
 
 def needs(family: Family, site: Site, job: str, met: Met) -> Iterator[Demand]:
@@ -138,9 +141,9 @@ class _Meeting:
         if len(fitting) != 1:
             self.met.problems.append(_not_once(demand, [rule.name for _, rule in fitting]))
             return
-        order, rule = fitting[0]
+        place, rule = fitting[0]
         self.pushed += 1
-        heapq.heappush(self.waiting, (order, self.pushed, demand, rule, scope))
+        heapq.heappush(self.waiting, (place, self.pushed, demand, rule, scope))
 
     def pop(self) -> None:
         """Counts the next need whose rule rests on nothing still waiting."""
@@ -170,6 +173,7 @@ class _Meeting:
         return self.standing if NEEDS[demand.root[0]].kind == STANDING else self.site
 
     def _lines(self, item: str) -> list[tuple[str, int]]:
+        self.met.counted.add(item)
         return list(self.totals.get(item, {}).items())
 
     def _beside(self, demand: Demand, item: str) -> int:
@@ -187,17 +191,30 @@ class _Meeting:
 
     def _tell(self, sentence: str, demand: Demand, rule: Rule) -> None:
         step = rule.step or demand.step
-        if step:
+        if self._has(step):
             self.met.tasks.append(Told(step, sentence, rule, demand))
             return
-        message = f"{told(demand)}: expected a step for the task {sentence!r}, got nothing"
+        wanted = f"a step of the job for the task {sentence!r}"
+        message = f"{told(demand)}: expected {wanted}, got {step or 'nothing'}"
         self.met.problems.append(Problem("no step", rule.name, message, demand))
+
+    def _has(self, step: str) -> bool:
+        """Whether the job has the step: a line of any other would be on no list."""
+        return step in IN_EVERY_JOB or step in order(str(self.site.read("job")))
 
     def _give(self, given: Given, demand: Demand, rule: Rule) -> None:
         step = given.step or rule.step or demand.step
-        if not step or not 0 < given.quantity <= LARGEST_LINE:
-            kind, wrong = ("quantity", given.quantity) if step else ("no step", given.item)
-            message = f"{told(demand)}: expected a step and a quantity of 1 or more, got {wrong}"
+        kind = ""
+        if not self._has(step):
+            kind, wanted, wrong = (
+                "no step",
+                f"a step of the job for {given.item}",
+                step or "nothing",
+            )
+        elif not 0 < given.quantity <= LARGEST_LINE:
+            kind, wanted, wrong = "quantity", "a quantity of 1 or more", str(given.quantity)
+        if kind:
+            message = f"{told(demand)}: expected {wanted}, got {wrong}"
             self.met.problems.append(Problem(kind, rule.name, message, demand))
             return
         words = joined(demand.words, given.words, ONCE if rule.once else "")

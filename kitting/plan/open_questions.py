@@ -91,7 +91,7 @@ def _question(
 def _answers(family: Family, site: Site, axis: str, demands: list[Demand]) -> Iterator[Answer]:
     """Neighbouring values with the same outcome are one answer."""
     held: tuple[str, str, Answer] | None = None
-    for first, last, value in breakpoints.stretches(family, axis):
+    for first, last, value in breakpoints.stretches(family, axis, site.answers):
         answer = _answer(family, site.having(axis, value), demands)
         if held is not None and _same(held[2], answer):
             held = (held[0], last, held[2])

@@ -1,28 +1,33 @@
 """Proves over every legal configuration in bounds that each need is met exactly once.
 
 The space is split by source of needs: what a source and all its hardware come to hangs only on the
-questions that were *seen to be read* while they were worked out, so only those are walked (each
-answer of a choice; a number at every break point, just beside it, and at the bounds). Nothing is
-sampled. A question never read in any of these cannot change the outcome. A fault counts only where
-some legal configuration has it; that one is the counter-example.
+questions that were *seen to be read* while they were worked out, so only those are walked, and only
+there (`outcomes.py`: each answer of a choice; a number at every break point, just beside it, and at
+the bounds). Nothing is sampled. A question never read in an outcome cannot change it. Where a rule
+counts the lines of others, the sources that were seen to give those lines are worked out with it. A
+fault counts only where some legal configuration has it; the smallest one is the counter-example.
 """
 
 import time
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache, partial
 
-from kitting.plan import space
+from kitting.plan import outcomes, rules, space
+from kitting.plan.outcomes import JOB, Answers, Asker
 from kitting.plan.family import Family
-from kitting.plan.limits import Limit
+from kitting.plan.given import Demand
 from kitting.plan.meeting import Met, Problem, meet, raised_by
-from kitting.plan.needs import REMOVAL, STANDING
+from kitting.plan.needs import STANDING, arises
 from kitting.plan.site import SHAPE
 from kitting.plan.space import Chosen
 from kitting.plan.steps import JOBS
 from kitting.plan.topology import Source, sources
 
 MOST_FAULTS = 50
+Fault = tuple[str, str, str]
+"""Kind, rule, part: faults of one of these are one fault."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +37,8 @@ class Found:
     kind: str
     """unmet, overlap, cannot count, no step, quantity, idle"""
     rule: str
+    part: str
+    """Of the need; empty where it has none."""
     message: str
     example: dict[str, object] | None
     """A configuration file; None for a rule that never meets anything."""
@@ -49,20 +56,25 @@ class Proof:
 
     configurations: int = 0
     """Legal configurations, numbers counted at their break points."""
+    discrete: int = 0
+    """Legal configurations, lengths and diameters counted once."""
     evaluated: int = 0
-    """Combinations worked out."""
+    """Outcomes worked out."""
     seconds: float = 0.0
     ways: dict[str, int] = field(default_factory=dict)
     """Way -> rules that use it."""
     needs: Counter[str] = field(default_factory=Counter)
     """Need -> times it was met or missed in the walk."""
     faults: list[Found] = field(default_factory=list)
+    users: dict[str, list[Source]] = field(default_factory=dict)
+    """Rule -> the sources of needs whose outcomes were seen to use it."""
 
     def as_json(self) -> dict[str, object]:
         """The proof as data."""
         worst = min(self.faults, key=Found.weight, default=None)
         return {
             "configurations": self.configurations,
+            "discrete": self.discrete,
             "evaluated": self.evaluated,
             "seconds": round(self.seconds, 3),
             "ways": dict(sorted(self.ways.items())),
@@ -77,22 +89,24 @@ def check(family: Family) -> Proof:
     started = time.perf_counter()
     checking = _Checking(family)
     for source in sources(family):
-        for job in _jobs(source):
-            checking.walk(source, job)
-    checking.idle()
+        checking.walk(source)
     proof = checking.proof
-    proof.faults.sort(key=Found.weight)
-    proof.configurations = space.size(family)
+    proof.faults = checking.all_faults()
+    proof.configurations = outcomes.size(family)
+    proof.discrete = outcomes.size(family, discrete=True)
     proof.ways = dict(Counter(rule.way for rule in family.rules))
     proof.seconds = time.perf_counter() - started
     return proof
 
 
-def _jobs(source: Source) -> Sequence[str]:
-    """The jobs under which a source is worked out; what stands is the same in every job."""
-    if source.need.kind == STANDING:
-        return ("new",)
-    return ("removal",) if source.need.kind == REMOVAL else JOBS
+def first_fault(family: Family, among: Collection[Source]) -> Found | None:
+    """The smallest fault of the first of some sources that has any: enough to know whether a family
+    is broken where only they can have changed (`Proof.users`)."""
+    checking = _Checking(family)
+    for source in sources(family):
+        if source in among and not checking.faults:
+            checking.walk(source)
+    return min(checking.faults.values(), key=Found.weight, default=None)
 
 
 class _Checking:
@@ -101,86 +115,116 @@ class _Checking:
     def __init__(self, family: Family) -> None:
         self.family = family
         self.proof = Proof()
-        self.used: set[str] = set()
-        """Rules that met something."""
-        self.known: set[tuple[str, str, str]] = set()
-        """Faults that already have their example."""
-        self.reads = {id(limit): space.reads(family, limit) for limit in family.limits}
+        self.faults: dict[Fault, Found] = {}
+        self.met: set[str] = set()
+        """Rules that met something in a legal configuration."""
+        shapes = outcomes.legal_shapes(family)
+        self.least = sum(shapes[0]) if shapes else 0
+        """Modules of the smallest shape."""
 
-    def walk(self, source: Source, job: str) -> None:
-        """Walks the questions that the source is seen to read, until no walk reads a new one."""
-        order: list[str] = []
+    def walk(self, source: Source) -> None:
+        """Walks every outcome of a source."""
+        jobs = [job for job in JOBS if arises(source.need, job)]
+        used: set[str] = set()
+        for chosen, met in outcomes.each(self.family, partial(self._outcome, source), jobs=jobs):
+            self.proof.evaluated += 1
+            self._note_needs(met, source)
+            new = {rule.name for _, rule in met.answered}
+            used |= new
+            if new - self.met and outcomes.first_legal(self.family, chosen, jobs) is not None:
+                self.met |= new
+            for problem in met.problems:
+                self._note_fault(problem, chosen, jobs)
+        for name in used:
+            self.proof.users.setdefault(name, []).append(source)
+
+    def _outcome(self, source: Source, at: Asker, found: Answers) -> Met:
+        """What a source comes to, together with all whose lines are counted there."""
+        together = [source]
         while True:
-            wider = self._walk(source, job, order)
-            if wider == order:
-                return
-            order = wider
+            met = _met(self.family, at, together)
+            givers = _givers(self.family, frozenset(met.counted))
+            more = [other for other in givers if other not in together]
+            if not more:
+                return met
+            together += more
 
-    def _walk(self, source: Source, job: str, order: list[str]) -> list[str]:
-        for chosen in space.walk(self.family, order):
-            site = space.site(self.family, chosen, job)
-            site.seen = set()
-            met = Met()
-            meet(self.family, site, raised_by(source, self.family, site, met), met)
-            # Before any judgement: an answer that was read but is not walked makes this walk too
-            # narrow.
-            seen = {name for name in site.seen if name == SHAPE or name in self.family.axes}
-            wider = space.in_turn(self.family, seen | set(order))
-            if wider != order:
-                return wider
-            self._note(met, chosen, job, order)
-        return order
-
-    def _note(self, met: Met, chosen: Chosen, job: str, order: list[str]) -> None:
-        self.proof.evaluated += 1
-        for demand, rule in met.answered:
-            self.proof.needs[demand.need] += 1
-            self.used.add(rule.name)
+    def _note_needs(self, met: Met, source: Source) -> None:
+        name, of = source.need.name, source.of
+        for demand, _ in met.answered:
+            if demand.root[0] == name and demand.root[1] == of:
+                self.proof.needs[demand.need] += 1
         for problem in met.problems:
             if problem.demand is not None:
                 self.proof.needs[problem.demand.need] += 1
-            self._fault(problem, chosen, job, order)
 
-    def _fault(self, problem: Problem, chosen: Chosen, job: str, order: list[str]) -> None:
+    def _note_fault(self, problem: Problem, chosen: Chosen, jobs: Sequence[str]) -> None:
         part = problem.demand.of if problem.demand is not None else ""
         key = (problem.kind, problem.rule, part)
-        if key in self.known or len(self.proof.faults) >= MOST_FAULTS:
+        known = self.faults.get(key)
+        shape = chosen.get(SHAPE)
+        least = sum(shape) if isinstance(shape, tuple) else self.least
+        if known.weight() <= least if known else len(self.faults) >= MOST_FAULTS:
             return
-        whole = self._completed(chosen, order)
+        whole = outcomes.first_legal(self.family, chosen, jobs)
         if whole is None:
             return
-        self.known.add(key)
-        example = space.as_json(self.family, whole, job)
-        if job == "expansion":
-            example["before"] = {"stacks": example["stacks"]}
-        if job == "swap":
-            example["swap"] = [{"stack": 1, "level": 1}]
-        found = Found(problem.kind, problem.rule, problem.message, example)
-        self.proof.faults.append(found)
+        example = space.as_json(self.family, whole, str(whole.get(JOB, jobs[0])))
+        found = Found(*key, problem.message, _with_job(example))
+        if known is None or found.weight() < known.weight():
+            self.faults[key] = found
 
-    def _completed(self, chosen: Chosen, order: list[str]) -> Chosen | None:
-        """The smallest legal configuration that has these answers; None where none is legal."""
-        held = set(order)
-        decided = [limit for limit in self.family.limits if self.reads[id(limit)] <= held]
-        site = space.site(self.family, chosen)
-        if not space.legal(self.family, site, decided):
-            return None
-        rest = [limit for limit in self.family.limits if limit not in decided]
-        wanted = set().union(*(self.reads[id(limit)] for limit in rest)) if rest else set()
-        return next(self._legal(chosen, space.in_turn(self.family, wanted | held), rest), None)
-
-    def _legal(self, chosen: Chosen, order: list[str], rest: list[Limit]) -> Iterator[Chosen]:
-        for whole in space.walk(self.family, order, chosen):
-            site = space.site(self.family, whole)
-            if space.legal(self.family, site, rest):
-                yield whole
-
-    def idle(self) -> None:
-        """A rule that never meets anything is a fault: taken out, nobody would miss it."""
-        for rule in self.family.rules:
-            if rule.name not in self.used and not self.proof.faults:
+    def all_faults(self) -> list[Found]:
+        """The smallest first. A rule that never meets anything is a fault where there is no other:
+        taken out, nobody would miss it."""
+        for rule in self.family.rules if not self.faults else ():
+            if rule.name not in self.met:
                 message = f"{rule.name} meets no need in any configuration"
-                self.proof.faults.append(Found("idle", rule.name, message, None))
+                key = ("idle", rule.name, "")
+                self.faults[key] = Found(*key, message, None)
+        return sorted(self.faults.values(), key=Found.weight)
+
+
+def _met(family: Family, at: Asker, together: Sequence[Source]) -> Met:
+    """Sources worked out together, those that arise in the job."""
+    met = Met()
+    demands: list[Demand] = []
+    for source in together:
+        if source is together[0] or arises(source.need, str(at.read(JOB))):
+            # What stands is the same whatever the job is.
+            seen = at.for_job("new") if source.need.kind == STANDING else at
+            demands += raised_by(source, family, seen, met)
+    return meet(family, at, demands, met)
+
+
+@lru_cache(maxsize=256)
+def _givers(family: Family, items: frozenset[str]) -> tuple[Source, ...]:
+    """The sources that may give some of these items."""
+    if not items:
+        return ()
+    return tuple(s for s in sources(family) if not items.isdisjoint(_may_give(family, s)))
+
+
+def _may_give(family: Family, source: Source) -> set[str]:
+    """Every item that the needs of a source can come to, by any rule and at any depth."""
+    items: set[str] = set()
+    seen = {(source.need.name, source.of)}
+    waiting = list(seen)
+    while waiting:
+        for _, rule in family.rules_for(*waiting.pop()):
+            items.update(rule.counting.items())
+            for raised in rules.raised(rule, family.book):
+                if raised not in seen:
+                    seen.add(raised)
+                    waiting.append(raised)
+    return items
+
+
+def _with_job(example: dict[str, object]) -> dict[str, object]:
+    """An example with what its job asks for besides: an expansion that changes nothing."""
+    if example["job"] == "expansion":
+        return {**example, "before": {"stacks": example["stacks"]}}
+    return example
 
 
 def is_whole(family: Family) -> bool:

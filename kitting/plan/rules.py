@@ -82,19 +82,20 @@ def _rests_on(rule: Rule, rules: list[Rule], book: Book) -> set[str]:
     found = set()
     for other in rules:
         items = other.counting.items()
-        raised = any(rule.meets(need, of) for need, of in _raised(other, items, book))
-        if raised or counted.intersection(items):
+        rests = any(rule.meets(need, of) for need, of in raised(other, book))
+        if rests or counted.intersection(items):
             found.add(other.name)
     return found
 
 
-def _raised(rule: Rule, items: Iterable[str], book: Book) -> Iterable[tuple[str, str]]:
+def raised(rule: Rule, book: Book) -> Iterable[tuple[str, str]]:
+    """Every need, with its part, that what the rule gives can raise."""
     for couple in getattr(rule.counting, "couples", ()):
         yield couple.need, couple.of
-    for code in items:
+    for code in rule.counting.items():
         item: FamilyItem | None = book.items.get(code)
         if item is not None:
-            yield from ((raised.need, raised.of) for raised in item.raises)
+            yield from ((one.need, one.of) for one in item.raises)
             if item.thread and rule.need == "enter cable":
                 yield from _seats(item.thread, book)
 

@@ -1,9 +1,8 @@
-"""The space of legal configurations of a family: how many there are, each by walking, one by
-chance."""
+"""The space of configurations of a family: its shapes, what hangs together in it, one by chance."""
 
 import itertools
 import random
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache, partial
 
 from kitting.plan import breakpoints, limits, outline
@@ -30,64 +29,23 @@ def shapes(family: Family) -> tuple[Shape, ...]:
     return tuple(sorted(found, key=lambda shape: (sum(shape), shape)))
 
 
-@lru_cache(maxsize=64)
-def answers(family: Family) -> dict[str, tuple[int | str, ...]]:
-    """Axis -> the answers to walk."""
-    return {name: breakpoints.walked(family, axis) for name, axis in family.axes.items()}
-
-
 def parents(family: Family, name: str) -> set[str]:
-    """What decides whether a question arises, however far back."""
+    """What decides whether a question arises and which of its answers are walked, however far
+    back."""
     if name == SHAPE:
         return set()
     found: set[str] = set()
-    for condition in family.axes[name].when:
-        parent = SHAPE if condition.name in SHAPE_NAMES else condition.name
+    read = {condition.name for condition in family.axes[name].when}
+    for one in {*read, *breakpoints.hangs_on(family, name)}:
+        parent = SHAPE if one in SHAPE_NAMES else one
         if parent == SHAPE or parent in family.axes:
             found |= {parent} | parents(family, parent)
     return found
 
 
-def in_turn(family: Family, names: set[str]) -> list[str]:
-    """Names with all that decides whether they are asked, in the order of asking."""
-    wanted = set(names)
-    for name in names:
-        wanted |= parents(family, name)
-    return [name for name in (SHAPE, *family.axes) if name in wanted]
-
-
-def walk(family: Family, order: Sequence[str], fixed: Chosen | None = None) -> Iterator[Chosen]:
-    """Every combination of answers to some questions, each asked only where it arises; `fixed` ones
-    stay."""
-    held = fixed or {}
-    yield from _walk(family, order, 0, {SHAPE: shapes(family)[0], **held}, frozenset(held))
-
-
-def _walk(
-    family: Family,
-    order: Sequence[str],
-    index: int,
-    chosen: dict[str, Value | Shape],
-    fixed: frozenset[str],
-) -> Iterator[Chosen]:
-    if index == len(order):
-        yield dict(chosen)
-        return
-    name = order[index]
-    before = chosen.get(name)
-    for value in (before,) if name in fixed else _values(family, name, chosen):
-        chosen[name] = value
-        yield from _walk(family, order, index + 1, chosen, fixed)
-    if name in fixed or name == SHAPE:
-        chosen[name] = before
-    else:
-        chosen.pop(name)
-
-
-def _values(family: Family, name: str, chosen: Chosen) -> Sequence[Value | Shape]:
-    if name == SHAPE:
-        return shapes(family)
-    return answers(family)[name] if asked(family, name, chosen) else (None,)
+def continuous(family: Family, name: str) -> bool:
+    """Whether a question asks for a length or diameter."""
+    return name in family.axes and breakpoints.continuous(family.axes[name])
 
 
 def asked(family: Family, name: str, chosen: Chosen) -> bool:
@@ -107,7 +65,8 @@ def site(family: Family, chosen: Chosen, job: str = "new", filled: bool = True) 
         else:
             when = family.axes[name].when
             arises = not when or holds(when, Site(shape, found, job))
-            found[name] = answers(family)[name][0] if arises else None
+            first = family.axes[name].values or (family.axes[name].low,)
+            found[name] = first[0] if arises else None
     if not filled:
         found = {name: _plain(value) for name, value in chosen.items() if name != SHAPE}
     return Site(shape, found, job, partial(outline.height, family))
@@ -136,47 +95,18 @@ def legal(family: Family, at: Site, held: Sequence[Limit]) -> bool:
     return not any(limits.broken(limit, family, at) for limit in held)
 
 
-def size(family: Family) -> int:
-    """How many legal configurations there are, number axes walked at their break points only."""
-    total = 1
-    for group in _groups(family):
-        total *= _size_of(family, group)
-    return total
-
-
-def _groups(family: Family) -> list[set[str]]:
+def groups(family: Family) -> list[set[str]]:
     """Questions that decide about each other, by limits or by being asked."""
     groups = [{SHAPE}, *({name} for name in family.axes)]
     tied = [{name, *parents(family, name)} for name in family.axes]
-    tied += [set(in_turn(family, reads(family, limit))) for limit in family.limits]
+    for limit in family.limits:
+        held = reads(family, limit)
+        tied.append(held.union(*(parents(family, name) for name in held)))
     for tie in tied:
         joined = [group for group in groups if group & tie]
         groups = [group for group in groups if not group & tie]
         groups.append(set().union(*joined))
     return groups
-
-
-def _size_of(family: Family, group: set[str]) -> int:
-    held = [limit for limit in family.limits if reads(family, limit) & group]
-    deciding: set[str] = {SHAPE} & group
-    for limit in held:
-        deciding |= set(in_turn(family, reads(family, limit)))
-    for name in group:
-        deciding |= parents(family, name)
-    free = [name for name in in_turn(family, group) if name not in deciding]
-    total = 0
-    for chosen in walk(family, in_turn(family, deciding)):
-        if legal(family, site(family, chosen), held):
-            total += _free_of(family, free, chosen)
-    return total
-
-
-def _free_of(family: Family, free: Sequence[str], chosen: Chosen) -> int:
-    product = 1
-    for name in free:
-        if asked(family, name, chosen):
-            product *= len(answers(family)[name])
-    return product
 
 
 def by_chance(family: Family, seed: int, shape: Shape | None = None) -> dict[str, object]:

@@ -53,3 +53,6 @@ def order(job: str) -> tuple[str, ...]:
         case "swap":
             return APART
     return ORDER[:-1]
+
+
+IN_EVERY_JOB: Final = frozenset.intersection(*(frozenset(order(job)) for job in JOBS))

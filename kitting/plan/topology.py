@@ -27,6 +27,10 @@ class Source(Protocol):
     def need(self) -> Need:
         """The need of the closed list."""
 
+    @property
+    def of(self) -> str:
+        """The part of it."""
+
     def demands(self, family: Family, site: Site) -> Iterator[Demand]:
         """The needs it raises at a site; none where its count is nought."""
 
@@ -92,10 +96,15 @@ class Ends:
     need: Need
     bus: Bus
 
+    @property
+    def of(self) -> str:
+        """The bus."""
+        return self.bus.name
+
     def demands(self, family: Family, site: Site) -> Iterator[Demand]:
         """One need of two ends for each bus, at the place of its far end."""
         bus = self.bus
-        if not holds(bus.when, site):
+        if not holds(bus.when, Scope(site, {})):
             return
         if bus.per == "stack":
             for number, modules in enumerate(site.stacks(), 1):
@@ -116,6 +125,11 @@ class OfRun:
     run: Run
     entry: bool
     """Counted by entries instead of runs."""
+
+    @property
+    def of(self) -> str:
+        """The run."""
+        return self.run.name
 
     def demands(self, family: Family, site: Site) -> Iterator[Demand]:
         """One need for each time the run exists."""
@@ -182,7 +196,7 @@ def together(entry: Entry, family: Family, site: Site) -> dict[tuple[int, str], 
 
 def places(run: Run, site: Site) -> list[tuple[int, str]]:
     """Where the run exists: (stack number or 0, place in words)."""
-    if not holds(run.when, site):
+    if not holds(run.when, Scope(site, {})):
         return []
     if run.per == "system":
         return [(0, "system")]
@@ -196,6 +210,11 @@ class FreeHoles:
 
     need: Need
     hole: Hole
+
+    @property
+    def of(self) -> str:
+        """The holes' thread."""
+        return self.hole.thread
 
     def demands(self, family: Family, site: Site) -> Iterator[Demand]:
         """One need with the free holes, where there are any."""

@@ -6,7 +6,7 @@ Source: geometry.
 from dataclasses import dataclass
 
 from kitting.plan import linear
-from kitting.plan.given import Book, Given, Task, Threshold
+from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
 
@@ -34,6 +34,8 @@ class Area:
     def count(self, task: Task) -> list[Given]:
         """The need's count times the rectangle, waste added, rounded up."""
         width, height = self.width.value(task.scope), self.height.value(task.scope)
+        if width <= 0 or height <= 0:
+            raise CannotCount(f"expected sides of 1 mm or more, got {width} mm x {height} mm")
         area = square_mm(task.demand.number, width, height, self.waste)
         words = f"{width} mm x ({self.height.words(task.scope)}) mm"
         if task.demand.number > 1:
@@ -43,8 +45,8 @@ class Area:
         return [Given(self.item, area, f"{words} = {area} mm2")]
 
     def thresholds(self, book: Book) -> list[Threshold]:
-        """Its outcome changes in size only."""
-        return []
+        """Each side must be more than 0."""
+        return [Threshold(self.width, 0), Threshold(self.height, 0)]
 
 
 def square_mm(count: int, width: int, height: int, waste: int) -> int:

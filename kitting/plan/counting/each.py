@@ -6,7 +6,7 @@ Source: common practice, no published source.
 from dataclasses import dataclass
 
 from kitting.plan import linear
-from kitting.plan.given import Book, Given, Task, Threshold, joined, times
+from kitting.plan.given import Book, CannotCount, Given, Task, Threshold, joined, times
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
 
@@ -34,6 +34,8 @@ class Each:
         number, words = task.demand.number, ""
         if self.per is not None:
             figure = self.per.value(task.scope)
+            if figure < 0:
+                raise CannotCount(f"expected a count of 0 or more, got {figure}")
             number = -(-figure // self.every)
             words = f"{self.per.words(task.scope)} = {figure}" if self.per.fixed else str(figure)
             if self.every > 1:
@@ -46,8 +48,8 @@ class Each:
         ]
 
     def thresholds(self, book: Book) -> list[Threshold]:
-        """Its outcome changes in number only."""
-        return []
+        """Nothing is given up to 0, and below it nothing can be counted."""
+        return [Threshold(self.per, 0)] if self.per is not None else []
 
 
 def parse(table: Table, book: Book) -> Each:

@@ -4,10 +4,14 @@ Source: common practice, no published source.
 """
 
 from dataclasses import dataclass
+from typing import Final
 
 from kitting.plan.given import Book, Given, Task, Threshold
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
+
+CARRIED: Final = Linear(0, (("length", 1),))
+"""The length a run carries, as a figure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +35,8 @@ class Length:
         return [one_piece(self.item, task, self.allowance)]
 
     def thresholds(self, book: Book) -> list[Threshold]:
-        """Its outcome changes in length only."""
-        return []
+        """A piece must be longer than nothing."""
+        return [Threshold(CARRIED, -self.allowance)]
 
 
 def one_piece(item: str, task: Task, allowance: int, each: int = 1) -> Given:
@@ -52,7 +56,3 @@ def parse(table: Table, book: Book) -> Length:
     if item in book.items and book.items[item].unit != "mm":
         table.fault("item", f"expected an item in mm, got {item!r} in {book.items[item].unit}")
     return Length(item, table.whole("allowance", default=0))
-
-
-CARRIED = Linear(0, (("length", 1),))
-"""The length a run carries, as a figure."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from kitting.plan import linear
-from kitting.plan.given import Book, Given, Task, Threshold
+from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
 
@@ -65,7 +65,9 @@ class Volume:
     def count(self, task: Task) -> list[Given]:
         """The need's count times the seam, in ul."""
         seam = self.seam.value(task.scope) * task.demand.number
-        if seam <= 0:
+        if seam < 0:
+            raise CannotCount(f"expected a seam of 0 mm or more, got {seam}")
+        if not seam:
             return []
         amount = microlitres(self.bead, seam, self.waste)
         of_seam = self.seam.words(task.scope)
@@ -80,8 +82,8 @@ class Volume:
         return [Given(self.item, amount, words)]
 
     def thresholds(self, book: Book) -> list[Threshold]:
-        """Its outcome changes in amount only."""
-        return []
+        """Nothing is given for no seam, and below 0 nothing can be counted."""
+        return [Threshold(self.seam, 0)]
 
 
 def microlitres(bead: Bead, seam_mm: float, waste: float) -> int:
