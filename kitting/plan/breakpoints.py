@@ -182,6 +182,7 @@ def _of_family(family: Family) -> Iterator[Threshold]:
         yield from _of_when(when)
     for hole in family.holes:
         taken = sum(run.entries for run in family.runs if run.hole == hole.name)
+        taken += sum(entry.hole == hole.name for entry in family.entries)
         used = range(taken * family.bounds.stacks[1] + 1)
         yield from (Threshold(hole.count, number) for number in used)
 

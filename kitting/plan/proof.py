@@ -14,7 +14,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 
-from kitting.plan import outcomes, rules, space
+from kitting.plan import example, outcomes, rules
 from kitting.plan.outcomes import JOB, Answers, Asker
 from kitting.plan.family import Family
 from kitting.plan.given import Demand
@@ -169,8 +169,11 @@ class _Checking:
         whole = outcomes.first_legal(self.family, chosen, jobs)
         if whole is None:
             return
-        example = space.as_json(self.family, whole, str(whole.get(JOB, jobs[0])))
-        found = Found(*key, problem.message, _with_job(example))
+        job = str(whole.get(JOB, jobs[0]))
+        shown = example.of(self.family, whole, job, problem.message)
+        if shown is None:
+            return
+        found = Found(*key, problem.message, shown)
         if known is None or found.weight() < known.weight():
             self.faults[key] = found
 
@@ -218,13 +221,6 @@ def _may_give(family: Family, source: Source) -> set[str]:
                     seen.add(raised)
                     waiting.append(raised)
     return items
-
-
-def _with_job(example: dict[str, object]) -> dict[str, object]:
-    """An example with what its job asks for besides: an expansion that changes nothing."""
-    if example["job"] == "expansion":
-        return {**example, "before": {"stacks": example["stacks"]}}
-    return example
 
 
 def is_whole(family: Family) -> bool:

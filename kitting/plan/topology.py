@@ -170,6 +170,11 @@ class OfEntry:
     need: Need
     entry: Entry
 
+    @property
+    def of(self) -> str:
+        """The entry."""
+        return self.entry.name
+
     def demands(self, family: Family, site: Site) -> Iterator[Demand]:
         """One need for each place where any of the cables arrives, with the diameter of each."""
         for (number, place), runs in together(self.entry, family, site).items():

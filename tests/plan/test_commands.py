@@ -132,7 +132,8 @@ def test_check_family_passes_a_whole_family(capsys, written):
 
     assert error is None
     assert list(found) == [
-        *("configurations", "evaluated", "seconds", "ways", "needs", "faults", "counter_example")
+        *("configurations", "discrete", "evaluated", "seconds", "ways", "needs", "faults"),
+        "counter_example",
     ]
     assert (found["faults"], found["counter_example"]) == ([], None)
 

@@ -53,7 +53,6 @@ when = { height = { max = 1149 } }
         ("brick", 2, 3),  # 850 - 600 = 250 / 100 -> 3
         ("brick", 3, 6),  # 1150 - 600 = 550 / 100 -> 6
         ("wood", 2, 0),  # 600 - 600
-        ("wood", 1, 0),
     ],
 )
 def test_a_figure_grows_with_the_height_of_its_stack(wall, modules, screws):
@@ -62,6 +61,16 @@ def test_a_figure_grows_with_the_height_of_its_stack(wall, modules, screws):
     found = quantities(work_out(known, wall=wall, stacks=[{"modules": modules}]).lines)
 
     assert found["screw", "fix"] == 2 + screws  # two hold the bracket
+
+
+def test_a_figure_below_nought_is_refused():
+    """300 mm - 600 mm: a count below 0 is a slip of the list, never silence."""
+    known = edition(without=("no restrain",), more=HEAD + STRAPS)
+    refused = work_out(known, wall="wood", stacks=[{"modules": 1}]).refused
+
+    assert [refusal.message for refusal in refused] == [
+        "restrain (stack 1): expected a count of 0 or more, got -300"
+    ]
 
 
 def test_a_need_of_the_whole_system_sees_the_tallest():

@@ -83,9 +83,7 @@ def test_a_quantity_beyond_all_measure_refuses():
 
     assert found.lines == ()
     assert [refusal.rule for refusal in found.refused] == ["many"]
-    assert "expected a step and a quantity of 1 or more, got 40000000000" in (
-        found.refused[0].message
-    )
+    assert "expected a quantity of 1 or more, got 40000000000" in (found.refused[0].message)
 
 
 def test_an_item_s_carton_takes_nothing_off_a_line():

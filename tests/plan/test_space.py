@@ -24,13 +24,3 @@ def test_a_wanted_shape_is_kept():
     drawn = [space.by_chance(edition("tower"), seed, (4, 4)) for seed in range(5)]
 
     assert all(one["stacks"] == [{"modules": 4}] * 2 for one in drawn)
-
-
-def test_the_walk_asks_only_what_arises():
-    """Each combination of the walk is a configuration that parses."""
-    known = small()
-    walked = list(space.walk(known, [space.SHAPE, *known.axes]))
-
-    assert len(walked) == len({str(sorted(one.items())) for one in walked}) > 100
-    for one in walked[::7]:
-        configuration.parse(space.as_json(known, one), known)
