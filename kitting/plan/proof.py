@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from functools import lru_cache, partial
 
 from kitting.plan import example, outcomes, rules
-from kitting.plan.outcomes import JOB, Answers, Asker
 from kitting.plan.family import Family
 from kitting.plan.given import Demand
 from kitting.plan.meeting import Met, Problem, meet, raised_by
 from kitting.plan.needs import STANDING, arises
+from kitting.plan.outcomes import JOB, Answers, Asker
 from kitting.plan.site import SHAPE
 from kitting.plan.space import Chosen
 from kitting.plan.steps import JOBS

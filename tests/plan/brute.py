@@ -1,6 +1,6 @@
-"""The faults of a family by plain enumeration: every job, every row of stacks, every answer of every
-question, each whole number of each number axis. It knows nothing of break points, nor of what a
-rule reads. Only for families narrowed to a few answers."""
+"""The faults of a family by plain enumeration: every job, every row of stacks, every answer of
+every question, each whole number of each number axis. It knows nothing of break points, nor of what
+a rule reads. Only for families narrowed to a few answers."""
 
 import dataclasses
 import itertools

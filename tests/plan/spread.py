@@ -5,7 +5,7 @@ import itertools
 import json
 import random
 
-from kitting.plan import configuration, space
+from kitting.plan import breakpoints, configuration, space
 from kitting.plan.meeting import Met, meet, needs
 
 WANTED = 500
@@ -57,7 +57,7 @@ def drawn(known, turn, shape):
         if space.asked(known, name, chosen):
             own = axis.kind == "choice" or chance.random() < 0.5
             chosen[name] = (
-                chance.choice(space.answers(known)[name])
+                chance.choice(breakpoints.walked(known, axis))
                 if own
                 else chance.randint(axis.low, axis.high)
             )

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from kitting.plan import family, space, spares
+from kitting.plan import family, spares
 from tests.plan.laws import LAWS, dearer_and_surer, promising
 from tests.plan.shipped import FAMILIES, NAMES, edition
 from tests.plan.spread import MORE, WANTED, any_row, equal_stacks, spread, standing
@@ -86,7 +86,7 @@ def test_the_configurations_are_spread_over_the_whole_space(name, like):
         if axis.kind == "choice":
             assert set(axis.values) <= answers.keys() | barred, axis.name
         elif any(answer is not None for answer in answers):
-            low, high = space.answers(known)[axis.name][0], space.answers(known)[axis.name][-1]
+            low, high = axis.low, axis.high
             middle = [a for a in answers if a is not None and low < a < high]
             assert len(middle) >= min(20, (high - low) // 2), axis.name
 

@@ -4,7 +4,7 @@ import functools
 
 import pytest
 
-from kitting.plan import configuration, family, kit, proof, space
+from kitting.plan import configuration, family, kit, proof
 from kitting.plan.ways import ways
 from tests.plan.shipped import NAMES, WAITING, edition
 from tests.plan.small import edition as small
@@ -21,7 +21,8 @@ def test_a_shipped_family_is_whole(name):
 
     assert found["faults"] == []
     assert found["counter_example"] is None
-    assert found["configurations"] > 1_000_000 > found["evaluated"] > 10_000
+    assert found["configurations"] > found["discrete"] > found["evaluated"] > 2_000
+    assert found["configurations"] >= 20_000
     assert sum(found["ways"].values()) == len(edition(name).rules)
 
 
@@ -98,34 +99,3 @@ def test_a_rule_that_meets_nothing_is_a_fault():
     found = proof.check(small(more=more))
 
     assert [(fault.kind, fault.rule) for fault in found.faults] == [("idle", "moon")]
-
-
-def plain_faults(known):
-    """Rules at fault by plain enumeration of the whole space, each configuration by itself."""
-    found = set()
-    for chosen in space.walk(known, [space.SHAPE, *known.axes]):
-        if not space.legal(known, space.site(known, chosen), known.limits):
-            continue
-        for job in ("new", "removal"):
-            data = configuration.parse(space.as_json(known, chosen, job), known)
-            found |= {refusal.rule for refusal in kit.work_out(known, data).refused}
-    return found
-
-
-@pytest.mark.parametrize("name", [*FAULTS, "nothing broken"])
-def test_the_split_finds_what_plain_enumeration_finds(name):
-    """Over the whole small space both come to the same rules at fault."""
-    known = FAULTS[name][0]() if name in FAULTS else small()
-
-    assert {fault.rule for fault in proof.check(known).faults} == plain_faults(known)
-
-
-@pytest.mark.parametrize("known", [small(), small(without=("screws",))])
-def test_the_size_of_the_space_is_counted(known):
-    """`configurations` is the number of legal combinations, counted by walking them all."""
-    walked = sum(
-        space.legal(known, space.site(known, chosen), known.limits)
-        for chosen in space.walk(known, [space.SHAPE, *known.axes])
-    )
-
-    assert proof.check(known).configurations == walked

@@ -4,7 +4,6 @@ import pytest
 
 from kitting.plan import configuration, kit, space
 from tests.plan.shipped import NAMES, edition
-from tests.plan.small import edition as small
 
 
 @pytest.mark.parametrize("name", NAMES)

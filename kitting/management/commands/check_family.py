@@ -28,7 +28,8 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(told))
         else:
             self.stdout.write(
-                f"{told['configurations']} legal configurations,"
+                f"{told['configurations']} legal configurations"
+                f" ({told['discrete']} without lengths and diameters),"
                 f" {told['evaluated']} combinations worked out in {told['seconds']} s,"
                 f" {len(found.faults)} faults"
             )

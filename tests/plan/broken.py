@@ -1,0 +1,381 @@
+"""Families with one fault each, their narrow bounds, and what is at fault."""
+
+import json
+
+from tests.plan.small import text
+
+
+def rule(name, need, body, when=""):
+    asked = f"when = {{ {when} }}\n" if when else ""
+    return f'[[rule]]\nname = "{name}"\nneed = "{need}"\nstep = "fix"\n{asked}{body}\n'
+
+
+def number(name, low, high, kind="length", when=""):
+    asked = f"when = {{ {when} }}\n" if when else ""
+    return (
+        f'[[axis]]\nname = "{name}"\nquestion = "How much?"\nkind = "{kind}"\n'
+        f"min = {low}\nmax = {high}\n{asked}"
+    )
+
+
+def choice(name, *values):
+    listed = ", ".join(f'"{value}"' for value in values)
+    return f'[[axis]]\nname = "{name}"\nquestion = "Which?"\nkind = "choice"\nvalues = [{listed}]\n'
+
+
+def item(code, more="", tracking="count"):
+    head = f'[[item]]\ncode = "{code}"\nname = "{code}"\ntracking = "{tracking}"\nmass_g = 5\n'
+    return f"{head}{more}\n"
+
+
+NOTHING = 'way = "built_in"\nwhy = "no"'
+EACH = 'way = "each"\ngives = { screw = 1 }'
+
+
+def instead(need, *more, **changes):
+    """The small family with rules of its own for one need that it has no use for."""
+    without = (f"no {need}", *changes.pop("without", ()))
+    return text(without=without, more="\n".join(more), **changes)
+
+
+def changed(old, new, **changes):
+    found = text(**changes)
+    assert old in found
+    return found.replace(old, new, 1)
+
+
+def anchors(longest, holds='"brick", "wood"', bit=200, cavity=False):
+    """Restraints are anchored through one layer or two; the hole wants a bit as deep."""
+    front = '{ thickness = "covering" }, ' + ('{ thickness = "gap" }, ' if cavity else "")
+    hold = f"hole = 10, embed = 60, behind = 30, holds = [{holds}]"
+    return instead(
+        "restrain",
+        number("covering", 0, 40),
+        number("gap", 0, 20) if cavity else "",
+        item("a80", f"anchor = {{ length = 80, {hold} }}"),
+        item("a120", f"anchor = {{ length = {longest}, {hold} }}"),
+        item("bit", f"fits = {{ depth = [0, {bit}] }}", "tool"),
+        rule(
+            "anchors",
+            "restrain",
+            f'way = "anchor"\nfixture = 6\nchoose = ["a80", "a120"]\n'
+            f'layers = [{front}{{ material = "wall", thickness = 200 }}]',
+        ),
+        rule("bits", "drill", 'way = "fit"\nmeasure = "depth"\nchoose = ["bit"]\nonce = true'),
+    )
+
+
+def table(rows, by='"modules"', more="", extra=""):
+    body = f'way = "table"\nby = [{by}]\n{more}\nrows = [{", ".join(rows)}]'
+    return instead("restrain", extra, rule("rows", "restrain", body))
+
+
+def row(key, screws=2):
+    return f"{{ {key}, gives = {{ screw = {screws} }} }}"
+
+
+def grid(*cells):
+    return table([row(f'modules = {m}, wall = "{w}"') for m, w in cells], '"modules", "wall"')
+
+
+def leads(sets, path="{ run = 1 }", more=""):
+    body = f'way = "allowed_sets"\npath = {path}\nlengths = {{ long = 9000, mid = 4500 }}\n'
+    couples = 'couples = { need = "couple", of = "lead" }'
+    rules = rule("leads", "connect inverter", f"{body}sets = [{sets}]\n{couples}")
+    return instead("connect inverter", item("long"), item("mid"), rules, more)
+
+
+def insert(holes, seat=True):
+    """A second cable comes in through one hole with the first."""
+    second = (
+        '[[run]]\nname = "data"\nneed = "run data"\nper = "system"\nlength = "run"\n'
+        'diameter = "thin"\nsupported = false\n'
+        '[[entry]]\nname = "both"\nhole = "side"\nruns = ["mains", "data"]\n'
+    )
+    found = instead(
+        "run data",
+        second,
+        number("thin", 40, 44, "diameter"),
+        item("two", f'holes = {holes}\nthread = "{"M25" if seat else "M16"}"'),
+        item("pin"),
+        rule("inserts", "enter cable", 'way = "insert"\nchoose = ["two"]\npin = "pin"'),
+        rule("data", "run data", 'way = "length"\nitem = "cable"'),
+        without=("glands",),
+    )
+    return found.replace('diameter = "od"\nhole = "side"', 'diameter = "od"', 1)
+
+
+def covers(*listed, more=""):
+    found = [item(f"c{i}", one) for i, one in enumerate(listed)]
+    codes = ", ".join(f'"c{i}"' for i in range(len(listed)))
+    body = f'way = "variant"\nchoose = [{codes}]\nby = {{ colour = "finish" }}\n{more}'
+    return instead(
+        "cover", choice("finish", "white", "grey"), *found, rule("covers", "cover", body)
+    )
+
+
+def copper(largest, ambient=30, current=45, cores="[[100, 600], [601, 1000]]"):
+    """The run in copper by current and drop, its ends by core."""
+    sizes = "".join(
+        item(f"w{area}", f"conductor = {{ area = {area}, class = 5 }}\n" + RAISES, "length")
+        for area in (6, 10)
+    )
+    ends = "".join(
+        item(f"f{i}", f"fits = {{ core = {one} }}", "supply")
+        for i, one in enumerate(json.loads(cores))
+    )
+    listed = ", ".join(f'"f{i}"' for i in range(len(json.loads(cores))))
+    return text(
+        without=("cables", "ferrules"),
+        more=sizes
+        + ends
+        + number("warm", 30, 62, "whole")
+        + rule(
+            "copper",
+            "run power",
+            f'way = "cable"\nsizes = [{largest}]\nsystem = "single phase"\ncurrent = {current}\n'
+            f'continuous = false\nvoltage = 230\ndrop_permille = 10\nmethod = "C"\nallowance = 0\n'
+            f"ambient = {ambient}",
+        )
+        + rule(
+            "ends of copper",
+            "terminate conductor",
+            f'way = "fit"\nmeasure = "core"\nchoose = [{listed}]',
+        ),
+    )
+
+
+RAISES = 'raises = [{ need = "terminate conductor", of = "copper", count = 2 }]'
+
+
+def tubes(largest):
+    """As many cables in one conduit as the site has circuits."""
+    kinds = {"1/2": "", "3/4": "", "1": ""}
+    listed = [
+        item(f"t{i}", f'conduit = {{ kind = "EMT", trade = "{trade}" }}')
+        for i, trade in enumerate(kinds)
+    ]
+    codes = ", ".join(f'"t{i}"' for i in range(largest))
+    return instead(
+        "enclose cable",
+        number("circuits", 1, 12, "whole"),
+        item("wire", 'conductor = { awg = "8", class = 2, insulation = "THWN-2" }', "supply"),
+        *listed,
+        rule(
+            "wires",
+            "run power",
+            'way = "each"\nper = { circuits = 1 }\ngives = { wire = 1 }',
+        ),
+        rule("tubes", "enclose cable", f'way = "conduit"\ncables = ["wire"]\nchoose = [{codes}]'),
+        without=("cables", "ferrules"),
+    )
+
+
+MORE = rule("again", "cover", NOTHING)
+CUT = {"od": (110, 112), "run": (4000, 4000), "modules": (1, 2)}
+"""Narrow bounds where nothing else is wanted."""
+COLD = {**CUT, "modules": (1, 1), "warm": (30, 30)}
+GREY, WHITE = 'colour = "grey"', 'colour = "white"'
+THREE = "".join(
+    rule(f"s{i}", "support cable", NOTHING, when)
+    for i, when in enumerate(
+        (
+            'wall = ["brick"]',
+            'wall = ["wood"], stacks = [1]',
+            'wall = ["wood"], stacks = [2], run = { max = 6999 }',
+        )
+    )
+)
+SIDES = "[40, 120]"
+# What is broken: (the family's text, its narrow bounds, the rules at fault).
+BROKEN = {
+    "a rule taken out": (text(without=("screws",)), CUT, {"anchor"}),
+    "a gland that clamps a tenth less below": (
+        changed(SIDES, "[41, 120]"),
+        {**CUT, "od": (40, 43)},
+        {"glands"},
+    ),
+    "a gland that clamps a tenth less above": (
+        changed("[110, 200]", "[110, 199]"),
+        {**CUT, "od": (197, 200)},
+        {"glands"},
+    ),
+    "a tenth between two glands": (
+        changed("[110, 200]", "[122, 200]"),
+        {**CUT, "od": (118, 124)},
+        {"glands"},
+    ),
+    "a need met twice": (text(more=MORE), CUT, {"no cover and again"}),
+    "no locknut": (text(without=("nuts",)), {**CUT, "od": (119, 122)}, {"fit in hole", "glands"}),
+    "no reducer": (text(without=("reducers",)), {**CUT, "od": (105, 112)}, {"glands"}),
+    "no hole": (changed("count = 2\n\n", "count = 0\n\n"), CUT, {"blank entry"}),
+    "only for three answers together": (
+        text(without=("no support cable",), more=THREE),
+        {**CUT, "modules": (1, 1), "stacks": (1, 2), "run": (6997, 7002)},
+        {"support cable"},
+    ),
+    "a row left out of a table": (
+        table([row("modules = 1"), row("modules = 3")]),
+        {**CUT, "modules": (1, 3)},
+        {"rows"},
+    ),
+    "one cell of a table named wrongly": (
+        grid((1, "brick"), (2, "brick"), (3, "brick"), (1, "wood"), (3, "wood")),
+        {**CUT, "modules": (1, 3)},
+        {"rows"},
+    ),
+    "a table one millimetre short": (
+        table([row("run = 4000"), row("run = 8999", 3)], '"run"', 'upto = ["run"]'),
+        {**CUT, "modules": (1, 1), "run": (8996, 9000)},
+        {"rows"},
+    ),
+    "a table that begins one too high": (
+        table([row("run = 9000")], '"run"', 'upto = ["run"]\nfrom = 501'),
+        {**CUT, "modules": (1, 1), "run": (500, 504)},
+        {"rows"},
+    ),
+    "a millimetre between two conditions": (
+        instead(
+            "restrain",
+            rule("low", "restrain", EACH, "run = { max = 6999 }"),
+            rule("high", "restrain", EACH, "run = { min = 7001 }"),
+        ),
+        {**CUT, "modules": (1, 1), "run": (6997, 7003)},
+        {"restrain"},
+    ),
+    "a millimetre under two conditions": (
+        instead(
+            "restrain",
+            rule("low", "restrain", EACH, "run = { max = 7000 }"),
+            rule("high", "restrain", EACH, "run = { min = 7000 }"),
+        ),
+        {**CUT, "modules": (1, 1), "run": (6997, 7003)},
+        {"low and high"},
+    ),
+    "a condition on a question that is not always asked": (
+        instead(
+            "restrain",
+            number("stud", 300, 600, when='wall = ["wood"]'),
+            rule("studs", "restrain", EACH, "stud = { min = 300 }"),
+        ),
+        {**CUT, "stud": (300, 302)},
+        {"restrain"},
+    ),
+    "bus ends counted twice in one corner": (
+        text(
+            more=rule(
+                "more ends",
+                "end the bus",
+                'way = "bus_ends"\nplug = "term"\nbuilt_in = 0',
+                'wall = ["wood"], modules = [2]',
+            )
+        ),
+        CUT,
+        {"ends and more ends"},
+    ),
+    "sets one millimetre short": (
+        leads('["mid"], ["mid", "mid"]', "{ fixed = 1, run = 1 }", rule("c", "couple", EACH)),
+        {**CUT, "modules": (1, 1), "run": (8997, 9000)},
+        {"leads"},
+    ),
+    "a coupling that only the chained set wants": (
+        leads('["mid"], ["mid", "mid"]'),
+        {**CUT, "modules": (1, 1), "run": (4498, 4503)},
+        {"couple"},
+    ),
+    "an anchor one millimetre short": (
+        anchors(105),
+        {**CUT, "modules": (1, 1), "covering": (36, 40)},
+        {"anchors"},
+    ),
+    "an anchor that holds in one wall only": (
+        anchors(120, '"brick"'),
+        {**CUT, "modules": (1, 1), "covering": (0, 3)},
+        {"anchors"},
+    ),
+    "a bit one millimetre short": (
+        anchors(120, bit=99),
+        {**CUT, "modules": (1, 1), "covering": (37, 40)},
+        {"bits"},
+    ),
+    "an anchor short where two layers meet": (
+        anchors(125, cavity=True),
+        {**CUT, "modules": (1, 1), "covering": (36, 40), "gap": (16, 20)},
+        {"anchors"},
+    ),
+    "an insert a tenth too narrow": (
+        insert("[[40, 60], [110, 121]]"),
+        {**CUT, "modules": (1, 1), "od": (119, 122), "thin": (40, 42)},
+        {"inserts"},
+    ),
+    "an insert that fits no hole": (
+        insert("[[40, 60], [110, 200]]", seat=False),
+        {**CUT, "modules": (1, 1), "thin": (40, 41)},
+        {"inserts"},
+    ),
+    "a colour that nobody sells": (covers(WHITE), CUT, {"covers"}),
+    "two covers for one height": (
+        covers(
+            f"{WHITE}\nfits = {{ height = [0, 600] }}",
+            f"{WHITE}\nfits = {{ height = [600, 900] }}",
+            f"{GREY}\nfits = {{ height = [0, 900] }}",
+            more='measure = "height"',
+        ),
+        {**CUT, "modules": (1, 3)},
+        {"covers"},
+    ),
+    "a size of copper missing": (copper('"w6"'), {**COLD, "run": (6468, 6476)}, {"copper"}),
+    "copper for a heat beyond the table": (
+        copper('"w6", "w10"', '"warm"', 20),
+        {**COLD, "warm": (57, 62)},
+        {"copper"},
+    ),
+    "no ferrule for the larger size": (
+        copper('"w6", "w10"', cores="[[100, 600]]"),
+        {**COLD, "run": (6468, 6476)},
+        {"ends of copper"},
+    ),
+    "a conduit one size short": (
+        tubes(2),
+        {**CUT, "modules": (1, 1), "circuits": (4, 8)},
+        {"tubes"},
+    ),
+    "a lead one millimetre short": (
+        instead(
+            "connect inverter",
+            item("lead", "fits = { run = [0, 8999] }"),
+            rule("lead", "connect inverter", 'way = "fit"\nmeasure = "run"\nchoose = ["lead"]'),
+        ),
+        {**CUT, "modules": (1, 1), "run": (8997, 9000)},
+        {"lead"},
+    ),
+    "a figure that falls to nothing": (
+        instead(
+            "restrain",
+            rule(
+                "fewer",
+                "restrain",
+                'way = "each"\nper = { fixed = 2, modules = -1 }\ngives = { screw = 1 }',
+            ),
+        ),
+        {**CUT, "modules": (1, 3)},
+        {"fewer"},
+    ),
+    "a step that the job has not": (
+        changed('need = "seal joints"\nstep = "join"', 'need = "seal joints"\nstep = "down"'),
+        CUT,
+        {"seals"},
+    ),
+    "a limit widened without its row": (
+        table([row("modules = 1"), row("modules = 2")]).replace(
+            "max = 2\nwhen = { wall", "max = 3\nwhen = { wall", 1
+        ),
+        {**CUT, "modules": (1, 3)},
+        {"rows"},
+    ),
+    "a rule for what is never there": (
+        text(more='[[rule]]\nname = "moon"\nneed = "secure"\nof = "moon"\n' + NOTHING),
+        {"stacks": (1, 2), "modules": (1, 2), "od": (108, 112), "run": (4000, 4000)},
+        {"moon"},
+    ),
+}
