@@ -261,6 +261,11 @@ class Writing:
             unit.evidence = "seen"
             Unit.objects.filter(pk=unit.pk).update(evidence="seen")
 
+    def revised(self, unit: Unit, revision: str) -> None:
+        """Somebody read the revision on the unit itself."""
+        unit.revision = revision[:20]
+        Unit.objects.filter(pk=unit.pk).update(revision=unit.revision)
+
     def link(self, unit: Unit, kind: str, text: str, key: str) -> UnitAlias:
         """Let another text mean this unit (a box label, our own label, a reported serial).
 

@@ -26,6 +26,7 @@ from inventory.models import (
     Movement,
     Outcome,
     Place,
+    PlaceKind,
     Scan,
     Unit,
 )
@@ -83,6 +84,7 @@ class Chain:
     findings: tuple[str, ...]  # words, "answered: ..." added to those that are settled
     breaks: tuple[str, ...]  # where a step does not begin where the one before ended
     cut: bool  # older links were left out
+    site: str = ""  # code of the site where a unit stands, empty for none
 
     def as_json(self) -> dict[str, Any]:
         """Return the chain as plain values."""
@@ -137,7 +139,10 @@ def _unit(thing: Thing, unit: Unit) -> Chain:
     holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(about)
     found = _chain(thing, rows, Scan.objects.filter(unit=unit), findings, holds)
     stands = tuple(place.name for place in unit.place.way_up()) if unit.place else ()
-    return replace(found, stands=stands, evidence=unit.get_evidence_display(), breaks=breaks)
+    site = unit.place.within(PlaceKind.SITE) if unit.place else None
+    at = site.code if site else ""
+    told = unit.get_evidence_display()
+    return replace(found, stands=stands, evidence=told, breaks=breaks, site=at)
 
 
 def _place(thing: Thing, place: Place) -> Chain:

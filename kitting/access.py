@@ -17,6 +17,7 @@ from inventory.queries import the_one
 from kitting.models import FamilyEdition, Job, Kit, Site
 
 NO_SUCH_JOB = "No such job."
+NO_SUCH_SITE = "No such site."
 
 
 def at_desk(person: Person) -> bool:
@@ -104,8 +105,17 @@ def own_kit_read(person: Person, code: str) -> Kit:
 
 def site_read(person: Person, uid: UUID) -> Site:
     """Return a site: for the desk, and for technicians who have a job there."""
-    site = Site.objects.select_related("place").filter(uid=uid).first()
-    if site is None or not jobs_of(person).filter(site=site).exists():
+    return _seen_site(person, Site.objects.select_related("place").filter(uid=uid).first())
+
+
+def site_at(person: Person, code: str) -> Site:
+    """Return a site by the code of its place: for the desk, and for technicians with a job."""
+    sites = Site.objects.select_related("place").filter(place__code=code)
+    return _seen_site(person, sites.first())
+
+
+def _seen_site(person: Person, site: Site | None) -> Site:
+    if site is None or not may_see_site(person, site):
         raise Http404
     return site
 
@@ -124,6 +134,32 @@ def van_write(person: Person, code: str) -> Place:
     if not person.has(Role.MANAGER):
         raise Http404
     return place
+
+
+def sites_of(person: Person) -> QuerySet[Site]:
+    """Return the sites a person may know of: the desk all, a technician those of own jobs."""
+    if at_desk(person):
+        return Site.objects.all()
+    return Site.objects.filter(jobs__in=jobs_of(person)).distinct()
+
+
+def may_see_site(person: Person, site: Site) -> bool:
+    """Whether the person may know of this site."""
+    return at_desk(person) or jobs_of(person).filter(site=site).exists()
+
+
+def site_of_subject(subject: str) -> Site | None:
+    """Return the site that "site:<code of its place>" names, None if there is none."""
+    prefix, _, code = subject.partition(":")
+    if prefix != "site":
+        return None
+    return the_one(Site.objects.filter(place__code=code).select_related("place"))
+
+
+def site_subject_read(person: Person, code: str) -> bool:
+    """Whether the person may see what is about this site."""
+    site = Site.objects.filter(place__code=code).first()
+    return site is not None and may_see_site(person, site)
 
 
 def kit_of_subject(subject: str) -> Kit | None:

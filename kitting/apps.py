@@ -16,12 +16,16 @@ class KittingConfig(AppConfig):
             checking,
             closing,
             families,
+            finding_standing,
             fitting,
+            joining,
             loading,
             opening,
             overviews,
             picking,
             problems,
+            putting_back,
+            swapping,
             taking_down,
             unboxing,
             using,
@@ -41,6 +45,10 @@ class KittingConfig(AppConfig):
             using.USE,
             bringing_back.BRING_BACK,
             taking_down.TAKE_DOWN,
+            swapping.SWAP,
+            joining.CHARGE,
+            putting_back.PUT_BACK,
+            finding_standing.FIND_STANDING,
             closing.CLOSE_KIT,
             opening.OPEN_BOX,
         ):
@@ -48,6 +56,9 @@ class KittingConfig(AppConfig):
         guard.watch("kitting_checksigned")
         # When an edition came into use is all of it that may change.
         guard.watch("kitting_familyedition", "id", *families.KEPT)
+        for grown in ("kitchange", "handline", "survey", "chargereading"):
+            guard.watch(f"kitting_{grown}")
+        subjects.register("site", subjects.Sort(access.site_subject_read, overviews.site_names))
         subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
         waiting_for.register(waiting.waits_for)
         for check in checking.CHECKS:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from inventory.ledger.line import parse
-from inventory.models import Event, Place, PlaceKind, Unit
+from inventory.ledger.line import Line, parse
+from inventory.ledger.line import Position as Spot
+from inventory.models import Event, Item, Place, PlaceKind, Unit
 from inventory.queries import the_one
 from kitting.access import kit_of_subject
-from kitting.models import AsBuilt, Kit
+from kitting.models import AsBuilt, Kit, Site, Survey
 from kitting.snapshot import Position, positions
 
-STEPS = ("fit", "commission", "take_down")
+STEPS = ("fit", "commission", "take_down", "swap", "find_standing")
 COUNTS = ("applied", "problem")  # verdicts of events that changed something
 
 
@@ -17,6 +18,13 @@ def role_at(kit: Kit, stack: int, level: int) -> Position | None:
     """Return what the plan has at this place, None if it has no such place."""
     found = (p for p in positions(kit) if (p.stack, p.level) == (stack, level))
     return next(found, None)
+
+
+def surveyed(site: Site, stack: int, level: int) -> Position | None:
+    """Return what the latest description of a site has at this place, None if it has none."""
+    survey = Survey.objects.filter(site=site).order_by("-pk").first()
+    found = (Position(**entry) for entry in survey.positions) if survey is not None else iter(())
+    return next((p for p in found if (p.stack, p.level) == (stack, level)), None)
 
 
 def stack_place(site: Place, number: int) -> Place:
@@ -32,12 +40,13 @@ def stack_place(site: Place, number: int) -> Place:
 def at(site: Place, stack: int, level: int) -> AsBuilt | None:
     """Return what stands at a position now."""
     rows = AsBuilt.objects.filter(site=site, stack=stack, level=level, until=None)
-    return the_one(rows.select_related("unit__item"))
+    return the_one(rows.select_related("unit__item", "item"))
 
 
 def of(unit: Unit) -> AsBuilt | None:
     """Return where a unit stands now."""
-    return the_one(AsBuilt.objects.filter(unit=unit, until=None).select_related("site"))
+    rows = AsBuilt.objects.filter(unit=unit, until=None)
+    return the_one(rows.select_related("site", "unit__item", "item"))
 
 
 def stand(event: Event, site: Place, position: Position, unit: Unit, number: int | None) -> AsBuilt:
@@ -49,6 +58,18 @@ def stand(event: Event, site: Place, position: Position, unit: Unit, number: int
         role=position.role,
         unit=unit,
         number=number,
+        since=event,
+    )
+
+
+def unseen(event: Event, site: Place, position: Position, item: Item) -> AsBuilt:
+    """Something of this kind stands at a position; nobody has seen its serial."""
+    return AsBuilt.objects.create(
+        site=site,
+        stack=position.stack,
+        level=position.level,
+        role=position.role,
+        item=item,
         since=event,
     )
 
@@ -79,6 +100,7 @@ def refold(site: Place) -> int:
 def _events_at(site: Place) -> list[Event]:
     """Events that changed this site, in the order in which they took effect."""
     subjects = [kit.subject for kit in Kit.objects.filter(job__site__place=site)]
+    subjects.append(f"site:{site.code}")
     events = Event.objects.filter(step__in=STEPS, subject__in=subjects, reversed_by=None)
     latest = {}
     for event in events.prefetch_related("outcomes"):
@@ -89,8 +111,17 @@ def _events_at(site: Place) -> list[Event]:
 
 
 def _replay(site: Place, event: Event) -> None:
-    line, unit = parse(event.line), _unit(event)
-    kit = kit_of_subject(event.subject)
+    line = parse(event.line)
+    if event.step == "find_standing":
+        _replay_found(site, event, line)
+    elif event.step == "swap":
+        _replay_swap(site, event, line)
+    else:
+        _replay_step(site, event, line)
+
+
+def _replay_step(site: Place, event: Event, line: Line) -> None:
+    unit, kit = _unit(event), kit_of_subject(event.subject)
     row = of(unit) if unit else None
     if unit is None or kit is None:
         return
@@ -99,11 +130,62 @@ def _replay(site: Place, event: Event) -> None:
             end(row, event)
         return
     if row is None and line.position is not None:
-        position = role_at(kit, line.position.stack, line.position.level)
+        position = _role_ever(kit, line.position)
         if position is not None:
             row = stand(event, site, position, unit, line.number)
     if event.step == "commission" and row is not None:
         note(row, line.number, line.reason)
+
+
+def _replay_found(site: Place, event: Event, line: Line) -> None:
+    """An entry of what others fitted."""
+    asked = line.position
+    planned = surveyed(site.site, asked.stack, asked.level) if asked else None
+    if planned is None:
+        return
+    earlier = at(site, planned.stack, planned.level)
+    moved = event.movements.exclude(unit=None).select_related("unit__item").first()
+    if moved is not None and moved.unit is not None:
+        if earlier is not None:
+            end(earlier, event)
+        stand(event, site, planned, moved.unit, line.number)
+    elif not line.text and earlier is None:
+        item = Item.objects.filter(code=planned.item).first()
+        if item is not None:
+            unseen(event, site, planned, item)
+
+
+def _replay_swap(site: Place, event: Event, line: Line) -> None:
+    """One out, one in: what moved to a stack is the new one."""
+    moves = event.movements.exclude(unit=None).select_related("unit__item", "to_place")
+    new = next((m.unit for m in moves if m.to_place.kind == PlaceKind.STACK), None)
+    gone = [move.unit for move in moves if move.unit is not None and move.unit != new]
+    rows = [row for unit in gone if (row := of(unit))]
+    asked = line.position
+    there = at(site, asked.stack, asked.level) if asked else next(iter(rows), None)
+    kit = kit_of_subject(event.subject)
+    position = None
+    if there is not None:
+        position = Position(there.stack, there.level, there.role, there.kind_of.code)
+    elif asked is not None and kit is not None:
+        position = _role_ever(kit, asked)
+    for row in {row.pk: row for row in [*rows, there] if row is not None}.values():
+        end(row, event)
+    if new is not None and position is not None:
+        stand(event, site, position, new, line.number)
+
+
+def _role_ever(kit: Kit, asked: Spot) -> Position | None:
+    """What the plan has at a place, or had before the kit was changed."""
+    found = role_at(kit, asked.stack, asked.level)
+    if found is not None:
+        return found
+    for change in kit.changes.order_by("-number"):
+        entries = (Position(**entry) for entry in change.old_snapshot["positions"])
+        for position in entries:
+            if (position.stack, position.level) == (asked.stack, asked.level):
+                return position
+    return None
 
 
 def _unit(event: Event) -> Unit | None:

@@ -10,15 +10,15 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
-from kitting import families
-from kitting.models import AsBuilt, JobKind, Kit
+from kitting import families, starting
+from kitting.models import AsBuilt, JobKind, Kit, Site
 from kitting.plan import configuration as configurations
 from kitting.plan import layout
 from kitting.plan.configuration import Configuration
 from kitting.plan.family import Family
 from kitting.plan.layout import Box
 from kitting.queries import stands_at
-from kitting.snapshot import positions
+from kitting.snapshot import STANDING, positions
 from kitting.tallies import Progress
 
 MARGIN = 60  # mm around the stacks
@@ -178,6 +178,28 @@ def _moved(boxes: Iterable[Box]) -> tuple[Box, ...]:
     return tuple(replace(box, x=box.x + MARGIN, y=box.y + MARGIN + HEADROOM) for box in boxes)
 
 
+def drawing_of_site(site: Site) -> Drawing | None:
+    """Draw what stands at a site as it was described; None where nothing is known of it."""
+    described = starting.description(site)
+    if described is None:
+        return None
+    edition, configuration = described
+    family = families.family_of(edition)
+    drawn = layout.boxes(family, configurations.parse(dict(configuration), family))
+    # Leads and brackets have no serial: the record knows nothing of them.
+    boxes = _moved(box for box in drawn if box.kind in STANDING)
+    if not boxes:
+        return None
+    stands = {(row.stack, row.level, row.role): row for row in stands_at(site.place)}
+    shapes = tuple(_standing(box, stands.get((box.stack, box.level, box.kind))) for box in boxes)
+    return _drawn(family, boxes, shapes, "site", f"What stands at {site.place.name}")
+
+
+def _standing(box: Box, row: AsBuilt | None) -> Shape:
+    """One box of a site: filled where the record has something there."""
+    return _shape(box, "fitted" if row else "needed", True, row)
+
+
 def _drawn(
     family: Family, boxes: tuple[Box, ...], shapes: tuple[Shape, ...], key: str, title: str
 ) -> Drawing:
@@ -258,7 +280,7 @@ def _text(box: Box, serial: str) -> str:
 
 def _shape(box: Box, state: str, placed: bool, stands: AsBuilt | None) -> Shape:
     """placed: it stands at a place of the plan, where a unit with a serial belongs."""
-    serial = stands.unit.serial if placed and stands is not None else ""
+    serial = stands.serial if placed and stands is not None else ""
     where = f"stack {box.stack}, place {box.level}" if placed else f"stack {box.stack}"
     return Shape(
         box.x,

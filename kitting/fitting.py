@@ -6,7 +6,7 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Event, Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
-from kitting import access, as_built, gates, walking
+from kitting import access, as_built, gates, joining, walking
 from kitting.models import AsBuilt, Kit
 from kitting.progress import taken_down
 from kitting.snapshot import Position
@@ -18,24 +18,13 @@ def fit(writes: Writing) -> Verdict:
     waiting = walking.waits(writes)
     if waiting is not None:
         return waiting
-    unit = own_label(writes)
+    unit = gates.own_label(writes)
     row = as_built.of(unit)
     if row is not None and row.site_id == kit.job.site.place_id:
         return _stands_already(writes, row, unit)
     return walking.claimed(writes, kit, unit) or _fit(
         writes, kit, unit, _position(writes, kit, unit)
     )
-
-
-def own_label(writes: Writing) -> Unit:
-    """Return the unit whose own label was read. Stops box labels."""
-    thing = writes.thing
-    boxed = thing.place is not None and thing.place.kind == "carton"
-    if thing.kind == "box" or boxed:
-        raise CannotMove(gates.BOX_LABEL)
-    if thing.place is not None or thing.unit is None:
-        raise CannotMove(thing.question.rstrip(".") or "Scan the label on the thing itself")
-    return thing.unit
 
 
 def _stands_already(writes: Writing, row: AsBuilt, unit: Unit) -> Verdict:
@@ -74,6 +63,7 @@ def _fit(writes: Writing, kit: Kit, unit: Unit, position: Position) -> Verdict:
     if unit.pk not in taken_down(kit):
         gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)
+    joining.charged(kit, unit, position)
     site = kit.job.site.place
     if walking.where_stands(kit, unit.place) is Standing.STACK:
         return walking.late(writes, unit)
@@ -96,7 +86,7 @@ def commission(writes: Writing) -> Verdict:
     waiting = walking.waits(writes)
     if waiting is not None:
         return waiting
-    unit = own_label(writes)
+    unit = gates.own_label(writes)
     where = walking.where_stands(kit, unit.place)
     row = as_built.of(unit)
     if where is Standing.STACK and row is not None:

@@ -10,13 +10,15 @@ from datetime import timedelta
 from django.db.models import Q
 
 from inventory import charging
-from inventory.models import Event, Hold, Lot, Person, Place, PlaceKind, Unit
+from inventory.models import Event, Hold, Item, Lot, Person, Place, PlaceKind, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold
+from inventory.words import amount
 from kitting import snapshot
 from kitting.access import kit_of_subject, may_see
 from kitting.models import AsBuilt, Kit
-from kitting.shelves import in_its_places
+from kitting.progress import fold, places_of
+from kitting.shelves import in_its_places, stock_in
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
 BOX_LABEL = "This is the box's label. Scan the label on the thing itself"
@@ -32,6 +34,17 @@ def open_kit(writes: Writing) -> Kit:
     if kit.closed_by_id is not None:
         raise CannotMove(f"{kit.code} is closed")
     return kit
+
+
+def own_label(writes: Writing) -> Unit:
+    """Return the unit whose own label was read. Stops box labels."""
+    thing = writes.thing
+    boxed = thing.place is not None and thing.place.kind == "carton"
+    if thing.kind == "box" or boxed:
+        raise CannotMove(BOX_LABEL)
+    if thing.place is not None or thing.unit is None:
+        raise CannotMove(thing.question.rstrip(".") or "Scan the label on the thing itself")
+    return thing.unit
 
 
 def not_set_aside(*things: Unit | Lot | Place | None) -> None:
@@ -83,18 +96,48 @@ def needed(kit: Kit, *items: int) -> None:
         raise CannotMove(f"This is not in {kit.code}. Put it back")
 
 
-def no_barred_mix(kit: Kit, unit: Unit) -> None:
-    """Stop a revision that the parts list bars beside those that stand or are packed."""
+def no_barred_mix(kit: Kit, unit: Unit, leaving: Unit | None = None) -> None:
+    """Stop a revision that the parts list bars beside those that stand or are packed.
+
+    leaving: the unit whose place it takes; it stands there no more.
+    """
     if not unit.revision:
         return
     site = kit.job.site.place
     stands = AsBuilt.objects.filter(site=site, until=None).values("unit")
     here = Q(pk__in=stands) | Q(place=site) | in_its_places(kit, "place__")
     beside = Unit.objects.filter(here, item=unit.item).exclude(pk=unit.pk)
+    if leaving is not None:
+        beside = beside.exclude(pk=leaving.pk)
     others = set(beside.values_list("revision", flat=True))
     reason = snapshot.barred(kit, unit.revision, others)
     if reason:
         raise CannotMove(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")
+
+
+def nothing_left_over(kit: Kit, item: Item, quantity: int = 1) -> None:
+    """Stop what a change of the kit no longer wants: it goes back to the shelf, not on the van."""
+    if not kit.changes.exists():
+        return
+    progress = fold(kit, item)
+    total = {**progress.totals, **progress.others}.get(item.code)
+    if total is not None and total.left_over and total.at_depot - quantity < total.left_over:
+        told = amount(total.left_over, item)
+        raise CannotMove(f"{kit.code} was changed: {told} too many. Put it back first")
+
+
+def no_leftovers_in(kit: Kit, place: Place, only: Item | None = None) -> None:
+    """Stop a parcel, bag or bay that holds what a change of the kit no longer wants."""
+    if not kit.changes.exists():
+        return
+    inside = [p for p in places_of(kit) if place.pk in {around.pk for around in p.way_up()}]
+    held = {holding.lot.item_id for holding in stock_in(inside, only)}
+    over = [t for t in fold(kit).to_put_back if t.at_depot and t.item.pk in held]
+    if over:
+        told = ", ".join(amount(total.left_over, total.item) for total in over)
+        raise CannotMove(
+            f"{kit.code} was changed: {told} too many in {place.name}. Put it back first"
+        )
 
 
 def not_expired(kit: Kit, lot: Lot | None) -> None:

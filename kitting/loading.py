@@ -60,6 +60,7 @@ def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdic
     if place.within(PlaceKind.SITE) is not None:
         marks.fill(writes, "load", place=place)
         return Verdict("noted", f"{place.name} is at the site already; this scan is kept.")
+    gates.no_leftovers_in(kit, place)
     writes.container(place, on_van(kit) if place.kind == PlaceKind.BAG else van)
     return Verdict("applied", f"{place.name} loaded on {van.name}.")
 
@@ -71,6 +72,7 @@ def _load_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     gates.not_set_aside(unit)
     gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)
+    gates.nothing_left_over(kit, unit.item)
     where = walking.where_stands(kit, unit.place)
     if where is Standing.PARCEL and unit.place is not None:
         onward = unit.place.within(PlaceKind.VAN, PlaceKind.SITE)
@@ -96,6 +98,7 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Ve
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     start, to = bay(kit), on_van(kit)
+    gates.no_leftovers_in(kit, start, item)
     there = sum(holding.quantity for holding in stock_at(start, item))
     quantity = writes.line.quantity or there
     if not quantity:

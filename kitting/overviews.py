@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import Any
 
 from django.db.models import Q, QuerySet
 from django.urls import reverse
 
-from inventory.models import Finding, Person, Place, PlaceKind
+from inventory.models import Finding, Item, Person, Place, PlaceKind
 from inventory.subjects import Named
-from inventory.words import measure
-from kitting import netting, signing, sourcing
+from inventory.words import amount, measure
+from kitting import by_hand, netting, signing, sourcing
 from kitting.access import jobs_of
-from kitting.models import Job, Kit, KitLine
+from kitting.models import Job, Kit, KitLine, Site
 from kitting.netting import Brought
 from kitting.plan.tasks import said
 from kitting.progress import fold
@@ -152,6 +153,13 @@ def readiness(
     trouble = tuple(f"{row.line.item.name}: {row.state}" for row in in_trouble(progress))
     if trouble or known:
         return Readiness("Will break", "stop", "stopped", trouble + known + unsure)
+    over = tuple(
+        f"Back to the shelf: {amount(total.left_over, total.item)}"
+        for total in progress.to_put_back
+        if total.at_depot
+    )
+    if over:
+        return Readiness("To put back", "warn", "problem", over)
     if progress.all_loaded:
         return Readiness("On the van", "good", "applied")
     if progress.all_picked:
@@ -211,6 +219,19 @@ def _order_of_walk(stop: Stop) -> tuple[int, str, int]:
     return stop.shelf.order, stop.shelf.code, -stop.line.item.mass_g
 
 
+def changes_about(kit: Kit) -> dict[str, Any]:
+    """Return what a page shows of a kit's changes, moves and open questions."""
+    moves = kit.snapshot["moves"]
+    codes = {move["item"] for move in moves}
+    names = dict(Item.objects.filter(code__in=codes).values_list("code", "name"))
+    return {
+        "by_hand": by_hand.beside(kit),
+        "changes": kit.changes.select_related("by").order_by("-number"),
+        "moves": [{**move, "name": names.get(move["item"], move["item"])} for move in moves],
+        "questions": signing.asked(kit),
+    }
+
+
 def findings_of(kit: Kit) -> QuerySet[Finding]:
     """Return the problems about a kit, open ones first."""
     found = Finding.objects.filter(subject=kit.subject)
@@ -247,6 +268,15 @@ def still_out(person: Person, today: date) -> list[tuple[Kit, list[Left]]]:
     away = (PlaceKind.VAN, PlaceKind.SITE)
     out = [(kit, [one for one in left if one.place.within(*away)]) for kit, left in found]
     return [(kit, left) for kit, left in out if left]
+
+
+def site_names(codes: Iterable[str]) -> dict[str, Named]:
+    """Say how pages of the lower house show sites."""
+    known = Site.objects.filter(place__code__in=list(codes)).select_related("place")
+    return {
+        site.place.code: Named(site.place.name, reverse("site", args=[site.place.code]))
+        for site in known
+    }
 
 
 def kit_names(codes: Iterable[str]) -> dict[str, Named]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -12,12 +12,13 @@ from django.utils import timezone
 from inventory.lock import writing
 from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
 from inventory.placing import holds_something, make, stand
-from kitting import families, signing, snapshot, sourcing, sparing
+from kitting import by_hand, families, signing, snapshot, sourcing, sparing, starting
 from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
 from kitting.plan.errors import ConfigurationError
 from kitting.sourcing import Short
 
 FIRST_JOB = 1001
+BARS = "expands_from"  # the engine's reason against old units that accept no expansion
 HEAVY_G = 3000  # grams of one piece: from here on it stands in the bay and goes in no bag
 
 
@@ -64,6 +65,7 @@ def plan_job(
     reasons = _job_faults(kind, configuration, van, people)
     if reasons:
         raise Refused(reasons)
+    asked = starting.filled(site, configuration)
     with writing():
         job = Job.objects.create(
             code=_next_job_code(),
@@ -72,8 +74,8 @@ def plan_job(
             date=date,
             leaves_at=leaves_at,
             van=van,
-            configuration=dict(configuration),
-            before=dict(before) if before else None,
+            configuration=asked,
+            before=asked.get("before") or (dict(before) if before else None),
             planned_by=by,
         )
         job.crew.set(people)
@@ -160,13 +162,51 @@ def work_out_kit(job: Job, by: Person) -> Kit:
         raise Refused([Reason("family", "family: expected one that is loaded")])
     if latest is not None and latest.released_at is not None:
         raise Refused([Reason("kit", f"{latest.code} is released and stays as it is")])
+    asked = starting.filled(job.site, job.configuration)
+    result = laid_over(job, edition, worked_out(edition, asked, job.site))
+    with writing():
+        if asked != job.configuration:
+            # What stands there has changed since the job was planned.
+            job.configuration, job.before = asked, asked.get("before")
+            job.save(update_fields=["configuration", "before"])
+        return _store(job, edition, result, by)
+
+
+def worked_out(
+    edition: FamilyEdition, asked: Mapping[str, Any], site: Site | None = None
+) -> snapshot.WorkedOut:
+    """Ask the engine. Raises Refused with every reason; units of the site are named in them."""
     try:
-        result = snapshot.work_out(edition, job.configuration)
+        result = snapshot.work_out(edition, asked)
     except ConfigurationError as error:
         raise Refused([Reason(fault.key, str(fault)) for fault in error.faults]) from error
-    if result.refused:
-        raise Refused([Reason(entry["rule"], entry["message"]) for entry in result.refused])
-    return _store(job, edition, signing.applied(job, edition, result), by)
+    if not result.refused:
+        return result
+    reasons = [Reason(entry["rule"], entry["message"]) for entry in result.refused]
+    named = starting.bars(site, families.family_of(edition)) if site is not None else []
+    if named and any(reason.rule == BARS for reason in reasons):
+        reasons = [reason for reason in reasons if reason.rule != BARS]
+        reasons += [Reason(BARS, message) for message in named]
+    raise Refused(reasons)
+
+
+def laid_over(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut) -> snapshot.WorkedOut:
+    """What was worked out with what people signed for the job and changed of it by hand."""
+    return by_hand.applied(job, signing.applied(job, edition, result))
+
+
+def take_both(job: Job, axis: str, by: Person) -> Kit:
+    """Let an open question go along with the lines of each answer. Raises Refused."""
+    before = job.configuration
+    both = [*before.get("take_both", ()), axis]
+    job.configuration = {**before, "take_both": list(dict.fromkeys(both))}
+    try:
+        with writing():
+            job.save(update_fields=["configuration"])
+            return work_out_kit(job, by)
+    except Refused:
+        job.configuration = before
+        raise
 
 
 def sign_check(
@@ -182,8 +222,7 @@ def sign_check(
 
 
 def _store(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut, by: Person) -> Kit:
-    items = {item.code: item for item in Item.objects.filter(code__in=result.items())}
-    besides = sparing.spares_of(result.lines, items)
+    whole, items = with_spares(result)
     with writing():
         revision = job.kits.count() + 1
         kit = Kit.objects.create(
@@ -191,23 +230,58 @@ def _store(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut, by: Per
             revision=revision,
             code=f"{job.code}-{revision}",
             edition=edition,
-            snapshot=sparing.told_in(result.snapshot, besides),
+            snapshot=whole.snapshot,
             worked_out_by=by,
         )
-        KitLine.objects.bulk_create(
-            KitLine(
-                kit=kit,
-                item=items[line["item"]],
-                quantity=line["quantity"],
-                unit=line["unit"],
-                step=line["step"],
-                order=order,
-                reasons=line["reasons"],
-                spare=line["step"] == sparing.STEP,
-            )
-            for order, line in enumerate([*result.lines, *besides.lines])
-        )
+        KitLine.objects.bulk_create(rows_of(kit, whole, items))
     return kit
+
+
+def with_spares(result: snapshot.WorkedOut) -> tuple[snapshot.WorkedOut, dict[str, Item]]:
+    """Return what was worked out with its spares, and the items of all its lines by code."""
+    items = {item.code: item for item in Item.objects.filter(code__in=result.items())}
+    besides = sparing.spares_of(result.lines, items)
+    whole = replace(
+        result,
+        lines=[*result.lines, *(_whole(line, items[line["item"]]) for line in besides.lines)],
+        snapshot=sparing.told_in(result.snapshot, besides),
+    )
+    return whole, items
+
+
+def _whole(line: Mapping[str, Any], item: Item) -> dict[str, Any]:
+    """A spare's line with all that a line of the engine has."""
+    told = {"name": item.name, "tracking": item.tracking, "pieces": [], "alternatives": []}
+    return {**told, **line}
+
+
+def rows_of(kit: Kit, result: snapshot.WorkedOut, items: Mapping[str, Item]) -> list[KitLine]:
+    """Return the rows of a kit's lines, in its order. items: by code, each that a line names."""
+    return [
+        KitLine(
+            kit=kit,
+            item=items[line["item"]],
+            quantity=line["quantity"],
+            unit=line["unit"],
+            step=line["step"],
+            order=order,
+            reasons=line["reasons"],
+            pieces=line["pieces"],
+            alternatives=line["alternatives"],
+            spare=line["step"] == sparing.STEP,
+        )
+        for order, line in enumerate(result.lines)
+    ]
+
+
+def follow(kit: Kit, result: snapshot.WorkedOut) -> None:
+    """Lines, snapshot and the job's configuration become those of a change; picks stay."""
+    items = {item.code: item for item in Item.objects.filter(code__in=result.items())}
+    kit.lines.all().delete()
+    KitLine.objects.bulk_create(rows_of(kit, result, items))
+    kit.snapshot = result.snapshot
+    kit.save(update_fields=["snapshot"])
+    Job.objects.filter(pk=kit.job_id).update(configuration=result.snapshot["configuration"])
 
 
 def release(kit: Kit, by: Person, now: datetime | None = None) -> list[Short]:
@@ -246,28 +320,37 @@ def _release_faults(kit: Kit) -> list[Reason]:
         reasons.append(Reason("crew", f"Name the crew of {job.code} first"))
     if not Place.objects.filter(kind=PlaceKind.DOCK).exists():
         reasons.append(Reason("dock", "Enter a dock of the depot first: kits are packed there"))
-    reasons += [
+    return [*reasons, *_open_faults(kit)]
+
+
+def _open_faults(kit: Kit) -> list[Reason]:
+    """What a person has to answer, and what a person has to check and sign, each by its rule."""
+    asked = [
         Reason("open question", f"Answer first: {snapshot.question(entry)}")
-        for entry in kit.snapshot["unresolved"]
-        if not signing.is_check(entry)
+        for entry in signing.asked(kit)
     ]
-    reasons += [Reason("check", f"Sign first: {words}") for words in signing.unsigned(kit)]
-    return reasons
+    return asked + [Reason("check", f"Sign first: {words}") for words in signing.unsigned(kit)]
 
 
 def _make_packages(kit: Kit, dock: Place, van: Place) -> None:
     lines = list(kit.lines.select_related("item"))
     _package(kit, Package.Kind.BAY, PlaceKind.BAY, f"Bay at {dock.name}", dock)
     _package(kit, Package.Kind.LOAD, PlaceKind.BAY, f"Loaded on {van.name}", van)
+    if any(in_a_bag(line.item) for line in lines):
+        make_bags(kit, _package(kit, Package.Kind.PARCEL, PlaceKind.PARCEL, "Parcel 1", dock))
+
+
+def make_bags(kit: Kit, where: Place) -> None:
+    """Give each step with small parts a bag of its own in `where`, those that have none yet."""
+    lines = list(kit.lines.select_related("item"))
     steps = list(dict.fromkeys(line.step for line in lines))
     bagged = [s for s in steps if any(line.step == s and in_a_bag(line.item) for line in lines)]
-    if not bagged:
-        return
-    parcel = _package(kit, Package.Kind.PARCEL, PlaceKind.PARCEL, "Parcel 1", dock)
+    known = dict(kit.packages.filter(kind=Package.Kind.BAG).values_list("step", "number"))
     titles = snapshot.step_titles(kit)
-    for number, step in enumerate(bagged, 1):
+    lacking = [step for step in bagged if step not in known]
+    for number, step in enumerate(lacking, max(known.values(), default=0) + 1):
         name = f"Bag {number}: {titles.get(step, step)}"
-        _package(kit, Package.Kind.BAG, PlaceKind.BAG, name, parcel, step, number)
+        _package(kit, Package.Kind.BAG, PlaceKind.BAG, name, where, step, number)
 
 
 def _package(

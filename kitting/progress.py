@@ -25,7 +25,8 @@ from kitting import netting, shelves
 from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.tallies import LineProgress, Progress, Total, share
 
-STANDING = ("fit", "commission")  # steps that stand a unit at its place
+STANDING = ("fit", "commission", "swap")  # steps that stand a unit at its place
+DOWN = ("take_down", "swap")  # steps that take a unit off its place
 LEAVING = {"use": "used", "bring_back": "back", "missing": "lost"}  # step -> figure of Total
 
 
@@ -43,6 +44,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         total = totals.setdefault(line.item.code, Total(line.item))
         total.needed += line.quantity
         total.spare += line.quantity if line.spare else 0
+        total.undecided += line.undecided
     others: dict[str, Total] = {}
 
     def of(item: Item) -> Total:
@@ -51,7 +53,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
 
     _count_boxes_and_van(kit, totals)
     steps = set(Event.objects.filter(subject=kit.subject).values_list("step", flat=True).distinct())
-    down = taken_down(kit) if "take_down" in steps else set()
+    down = set() if steps.isdisjoint(DOWN) else taken_down(kit)
     known = {line.item_id: line.item for line in lines}
     seen = _Seen(kit, places_of(kit, only), steps, down, only, known)
     in_bags = _count_places(seen, of)
@@ -115,7 +117,7 @@ def places_of(kit: Kit, only: Item | None = None) -> list[Place]:
 def taken_down(kit: Kit) -> set[int]:
     """Return the ids of units that this kit's job took down: there, but not brought along."""
     gone = AsBuilt.objects.filter(until__subject=kit.subject)
-    return set(gone.values_list("unit_id", flat=True))
+    return set(gone.exclude(unit=None).values_list("unit_id", flat=True))
 
 
 def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
@@ -142,7 +144,7 @@ def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
             seen.of_item("unit__item"), until=None, since__subject=kit.subject
         )
         for row in standing.select_related("unit__item"):
-            of(row.unit.item).fitted += 1
+            of(row.kind_of).fitted += 1
     return in_bags
 
 

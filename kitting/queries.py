@@ -9,7 +9,7 @@ from django.db.models import Q, QuerySet
 
 from inventory.models import Event, Finding, Holding, Item, Place, Tracking, Unit
 from inventory.words import amount
-from kitting.models import AsBuilt, Kit, Site
+from kitting.models import AsBuilt, HandLine, Kit, Site
 from kitting.progress import places_of, taken_down
 
 
@@ -64,13 +64,15 @@ def left_of(kit: Kit) -> list[Left]:
 
 def stands_at(site: Place) -> QuerySet[AsBuilt]:
     """Return what stands at a site now, stack by stack from below."""
-    rows = AsBuilt.objects.filter(site=site, until=None).select_related("unit__item", "since")
+    rows = AsBuilt.objects.filter(site=site, until=None).select_related(
+        "unit__item", "item", "since"
+    )
     return rows.order_by("stack", "level")
 
 
 def ever_stood_at(site: Place) -> QuerySet[AsBuilt]:
     """Return what stands or stood at a site, oldest first."""
-    rows = AsBuilt.objects.filter(site=site).select_related("unit__item", "since", "until")
+    rows = AsBuilt.objects.filter(site=site).select_related("unit__item", "item", "since", "until")
     return rows.order_by("stack", "level", "since__number")
 
 
@@ -94,6 +96,42 @@ def comes_back(kit: Kit) -> list[Freed]:
         Freed(items.get(code), code, quantity, down.count(code))
         for code, quantity in quantities.items()
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """The same change by hand on several jobs: something for the next edition of a family."""
+
+    family: str
+    item: Item
+    step: str
+    verb: str  # add, drop or change
+    quantities: tuple[int, ...]  # base units of each, in the order of the changes
+    jobs: tuple[str, ...]  # codes, oldest first
+    reasons: tuple[str, ...]
+
+
+def repeated_hand_changes(least: int = 3) -> list[Proposal]:
+    """Return changes by hand that came up on `least` jobs or more, most often first."""
+    rows = HandLine.objects.filter(reverses=None, reversed_by=None)
+    groups: dict[tuple[str, int, str, str], list[HandLine]] = {}
+    for row in rows.select_related("item", "job").order_by("pk"):
+        family = str(row.job.configuration.get("family", ""))
+        groups.setdefault((family, row.item_id, row.step, row.verb), []).append(row)
+    found = [
+        Proposal(
+            family,
+            rows_[0].item,
+            step,
+            verb,
+            tuple(row.quantity for row in rows_),
+            tuple(dict.fromkeys(row.job.code for row in rows_)),
+            tuple(dict.fromkeys(row.reason for row in rows_)),
+        )
+        for (family, _, step, verb), rows_ in groups.items()
+    ]
+    often = [proposal for proposal in found if len(proposal.jobs) >= least]
+    return sorted(often, key=lambda proposal: -len(proposal.jobs))
 
 
 def story(kit: Kit) -> list[Told]:

@@ -48,6 +48,14 @@ def on_the_van(van: Place | None, items: Iterable[int]) -> dict[int, list[Spot]]
     return found
 
 
+def on_vans(items: Iterable[int]) -> dict[int, list[Spot]]:
+    """Return item id -> what of it vans always carry, whichever van: loose, in no kit's parcel."""
+    found: dict[int, list[Spot]] = defaultdict(list)
+    for spot in _spots(items, Standing.VAN):
+        found[spot.lot.item_id].append(spot)
+    return found
+
+
 def on_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
     """Return item id -> spots on our shelves: first expired first, then in walking order."""
     found: dict[int, list[Spot]] = defaultdict(list)

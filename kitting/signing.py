@@ -69,6 +69,11 @@ def is_check(entry: Mapping[str, Any]) -> bool:
     return not entry.get("axis")
 
 
+def asked(kit: Kit) -> list[Mapping[str, Any]]:
+    """Return the open questions about the site that somebody has to answer."""
+    return [entry for entry in kit.snapshot["unresolved"] if not is_check(entry)]
+
+
 def checks(kit: Kit) -> list[Check]:
     """Return what a person has to see to on a kit, in the list's order."""
     asked = [entry for entry in kit.snapshot["unresolved"] if is_check(entry)]
@@ -140,9 +145,7 @@ def unsigned(kit: Kit) -> list[str]:
 
 def left_open(kit: Kit) -> tuple[str, ...]:
     """Return what still keeps a kit back: questions to answer, checks to sign."""
-    entries = kit.snapshot["unresolved"]
-    asked = (question(entry) for entry in entries if not is_check(entry))
-    return (*asked, *unsigned(kit))
+    return (*(question(entry) for entry in asked(kit)), *unsigned(kit))
 
 
 def sign(

@@ -68,6 +68,8 @@ def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
         "comes_back": answer["comes_back"],
         "renewed": answer["renewed"],
         "moves": answer["moves"],
+        "taken_both": answer["taken_both"],
+        "charge": answer["charge"],
         "steps": [
             {"key": step.key, "title": step.title, "tasks": list(step.tasks)}
             for step in result.steps

@@ -6,14 +6,14 @@ from inventory.intake import Act, Verdict
 from inventory.models import Place, Role
 from inventory.moving import CannotMove, Writing
 from kitting import access, as_built, gates, walking
-from kitting.fitting import own_label, undo
+from kitting.fitting import undo
 from kitting.models import Kit
 
 
 def take_down(writes: Writing) -> Verdict:
     """Move a unit from its stack to the target parcel of this kit, else loose to the site."""
     kit = gates.open_kit(writes)
-    unit = walking.unit_of(writes) if writes.thing.kind == "serial" else own_label(writes)
+    unit = walking.unit_of(writes) if writes.thing.kind == "serial" else gates.own_label(writes)
     row, to = as_built.of(unit), _target(writes, kit)
 
     def move() -> None:

@@ -28,6 +28,13 @@ class Total:
     missing: int = 0  # reported missing and not found since
     damaged: int = 0
     dispute: int = 0  # claimed twice, a person decides
+    undecided: int = 0  # of the need: the answer to an open question may leave so much unused
+
+    @property
+    def left_over(self) -> int:
+        """In the kit beyond all that is needed or was damaged, and still free to go back."""
+        held = self.at_depot + self.loaded_now + self.on_site
+        return max(min(held, held + self.done - self.needed - self.damaged), 0)
 
     @property
     def picked(self) -> int:
@@ -64,6 +71,11 @@ class Total:
         """What the job takes, spares left out."""
         return self.needed - self.spare
 
+    @property
+    def sure(self) -> int:
+        """What the job takes whatever the answers to open questions turn out to be."""
+        return self.planned - self.undecided
+
 
 @dataclass(frozen=True, slots=True)
 class LineProgress:
@@ -94,7 +106,8 @@ class LineProgress:
             return "dispute"
         if self.missing:
             return "missing"
-        good = self.needed - self.in_boxes - self.on_van
+        # What an open question left unused goes back and is missed nowhere.
+        good = self.needed - self.in_boxes - self.on_van - min(self.back, self.line.undecided)
         if self.damaged and self.seen - self.damaged < good:
             return "damaged"
         for name in ("done", "seen", "loaded", "picked"):
@@ -113,6 +126,13 @@ class Progress:
     others: dict[str, Total] = field(default_factory=dict)  # in the kit's places, on no line
 
     @property
+    def to_put_back(self) -> list[Total]:
+        """What a change of the kit left over; nothing where it was never changed."""
+        found = [*self.totals.values(), *self.others.values()]
+        over = [total for total in found if total.left_over]
+        return over if over and self.kit.changes.exists() else []
+
+    @property
     def all_picked(self) -> bool:
         """Whether nothing but spares is left to be taken from the shelves."""
         return not any(total.must_pick for total in self.totals.values())
@@ -120,7 +140,8 @@ class Progress:
     @property
     def all_loaded(self) -> bool:
         """Whether all that was picked went on the van, and everything was picked."""
-        return self.all_picked and not any(total.at_depot for total in self.totals.values())
+        packed = [*self.totals.values(), *self.others.values()]
+        return self.all_picked and not any(total.at_depot for total in packed)
 
 
 def share(quantity: int, rooms: list[int], *, keep_all: bool = False) -> list[int]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.models import Place, PlaceKind, Tracking
-from kitting.models import Kit, Package
+from inventory.models import Item, Place, PlaceKind, Tracking
+from kitting.models import Kit, Package, Survey
 from kitting.queries import Left, left_of, stands_at
 from kitting.snapshot import positions
 
@@ -107,7 +107,51 @@ def spots_of(kit: Kit) -> list[Spot]:
         name = names.get(position.item, roles.get(position.role, position.role))
         words = f"Stack {position.stack}, place {position.level}: {name}"
         value = f"{position.stack}/{position.level}"
-        found.append(Spot(value, words, row.unit.serial if row else ""))
+        found.append(Spot(value, words, (row.serial or "not seen") if row else ""))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class SwapPlace:
+    """One place whose unit is swapped."""
+
+    value: str  # "2/3": stack 2, place 3
+    words: str
+    serial: str  # of what stands there by the record, "" where nobody has seen it
+    planned: bool  # named by the plan
+    done: bool  # swapped by this job
+
+
+def swaps_of(kit: Kit) -> list[SwapPlace]:
+    """Return the places of a site whose unit can be swapped, those of the plan first."""
+    asked = kit.snapshot["configuration"].get("swap", ())
+    planned = {(one["stack"], one["level"]) for one in asked}
+    rows = [row for row in stands_at(kit.job.site.place) if row.role in ("unit", "head")]
+    found = [
+        SwapPlace(
+            f"{row.stack}/{row.level}",
+            f"Stack {row.stack}, place {row.level}: {row.what}",
+            row.serial,
+            (row.stack, row.level) in planned,
+            row.since.step == "swap" and row.since.subject == kit.subject,
+        )
+        for row in rows
+    ]
+    return sorted(found, key=lambda place: not place.planned)
+
+
+def spots_of_survey(survey: Survey) -> list[Spot]:
+    """Return the places of a described stack, with what is entered for each."""
+    stands = {(row.stack, row.level): row for row in stands_at(survey.site.place)}
+    codes = {entry["item"] for entry in survey.positions}
+    names = dict(Item.objects.filter(code__in=codes).values_list("code", "name"))
+    found = []
+    for entry in survey.positions:
+        row = stands.get((entry["stack"], entry["level"]))
+        name = names.get(entry["item"], entry["item"])
+        words = f"Stack {entry['stack']}, place {entry['level']}: {name}"
+        taken = (row.serial or "not seen") if row else ""
+        found.append(Spot(f"{entry['stack']}/{entry['level']}", words, taken))
     return found
 
 

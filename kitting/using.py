@@ -66,7 +66,9 @@ def _use_as_planned(writes: Writing, progress: Progress, places: list[Place]) ->
     used = 0
     for code, holdings in stock.items():
         there = sum(holding.quantity for holding in holdings)
-        quantity = min(_planned(progress.totals.get(code)), there)
+        total = progress.totals.get(code)
+        # What hangs on an open question is used by its own scan: only then is the answer known.
+        quantity = min(max(total.sure - total.used, 0) if total else 0, there)
         _use_up(writes, holdings, quantity)
         used += quantity > 0
     return used

@@ -40,7 +40,8 @@ def waits(writes: Writing) -> Verdict | None:
     if owed.named(writes):
         return None
     thing = writes.thing
-    if thing.kind != "serial" or ruling(writes.line.step, Standing.NOWHERE) is not Ruling.WAITING:
+    step = "fit" if writes.line.step == "swap" else writes.line.step
+    if thing.kind != "serial" or ruling(step, Standing.NOWHERE) is not Ruling.WAITING:
         return None
     name = f"{thing.item.name} {thing.serial}" if thing.item else thing.serial
     return Verdict("waiting", f"{name} was never received. It waits until goods-in has it.")
@@ -51,12 +52,12 @@ def where_stands(kit: Kit, place: Place | None) -> Standing:
     return standing(place, kit.subject, kit.job.site.place)
 
 
-def claimed(writes: Writing, kit: Kit, unit: Unit) -> Verdict | None:
+def claimed(writes: Writing, kit: Kit, unit: Unit, step: str = "") -> Verdict | None:
     """Return the dispute over a unit that another kit or site has, None if nobody else claims it.
 
     It comes before every other gate: what they say is of a thing that may be another crew's.
     """
-    ruled = ruling(writes.line.step, where_stands(kit, unit.place))
+    ruled = ruling(step or writes.line.step, where_stands(kit, unit.place))
     return dispute(writes, kit, unit) if ruled is Ruling.DISPUTE else None
 
 
@@ -67,12 +68,14 @@ def walk(
     move: Callable[[], None],
     *,
     thing: Place | None = None,
+    step: str = "",
 ) -> Verdict:
     """Take a unit along the step of the event, as the table says; `move` does the moving.
 
     thing: the box the unit goes in, if the whole box is moved.
+    step: the row of the table, where the event's own step stands for several.
     """
-    step, start = writes.line.step, unit.place
+    step, start = step or writes.line.step, unit.place
     where = where_stands(kit, start)
     ruled = ruling(step, where)
     if ruled is Ruling.WAITING:
@@ -80,7 +83,7 @@ def walk(
     if ruled is Ruling.DISPUTE:
         return dispute(writes, kit, unit)
     if ruled is Ruling.LATE:
-        return late(writes, unit)
+        return late(writes, unit, step)
     found = _found_again(writes, unit) if where in (Standing.GONE, Standing.NOWHERE) else ""
     on_van = start is not None and start.within(PlaceKind.VAN) is not None
     skipped = jumped(step, where, on_van=on_van)
@@ -108,9 +111,9 @@ def dispute(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     return Verdict("dispute", f"{sentence}. The office decides.")
 
 
-def late(writes: Writing, unit: Unit) -> Verdict:
+def late(writes: Writing, unit: Unit, step: str = "") -> Verdict:
     """It is there already or further on; the scan fills the mark of a step that was missed."""
-    step = writes.line.step
+    step = step or writes.line.step
     if marks.fill(writes, step, unit=unit):
         return Verdict("noted", f"{unit}: it is further on already; this scan is kept.")
     return Verdict("noted", f"{unit}: {STEP_WORDS[step]} before. Nothing changed.")

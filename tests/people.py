@@ -1,8 +1,8 @@
 """The cast: one person of each sort, and two jobs that must not see each other.
 
 Tariq's crew has the one job, Tove's the other. Both kits are released; of each, one module is
-picked, loaded and seen at its site, a photo was taken and a thing told missing, so that every page
-has something to show and, to the other crew, something to hide.
+picked, loaded and seen at its site, where others fitted one before; a photo was taken and a thing
+told missing, so that every page has something to show and, to the other crew, something to hide.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from PIL import Image
 
 from inventory import deliveries, photos
 from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place
-from kitting import families, packing, planning
+from kitting import families, packing, planning, surveying
 from kitting.models import Job, Kit
 from tests.firm import MODULE_GTIN, NOW, Phone, element_string
 
@@ -157,12 +157,14 @@ def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial:
         Phone(person, Device.objects.create(person=person))
         for person in (people["warehouse"], people[member])
     )
-    text = element_string(serial)
+    text, site = element_string(serial), f"site:{kit.job.site.place.code}"
+    surveying.describe(kit.job.site, configuration("T01"), people["manager"])
     steps = (
         (bench, "receive", {"text": text, "target": dock.code}),
         (bench, "pick", {"text": text, "subject": kit.subject}),
         (bench, "load", {"text": text, "subject": kit.subject}),
         (phone, "unbox", {"text": text, "subject": kit.subject}),
+        (phone, "find_standing", {"subject": site, "position": {"stack": 1, "level": 1}}),
         (phone, "missing", {"text": "CT-BOLT6", "quantity": 2, "subject": kit.subject}),
     )
     for scanner, step, fields in steps:

@@ -24,7 +24,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inventory.digest import digest
 from inventory.ledger.ids import uuid7
-from inventory.models import Device
+from inventory.models import Device, Item
 from tests import people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 
@@ -44,6 +44,8 @@ ABSENT = {
     "van": "VAN999",
     "day": "2026-11-26",
     "sha256": "ab" * 32,
+    "site": "STE9999",
+    "kind": "swap",
     "uid": "00000000-0000-7000-8000-000000000000",
 }
 
@@ -91,7 +93,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
     if object_ in ("own", "foreign"):
         work = work_of(cast, member, object_)
         values |= {"job": work.job.code, "kit": work.kit.code, "sha256": work.photo.sha256}
-        values |= {"uid": str(work.kit_uid)}
+        values |= {"uid": str(work.kit_uid), "site": work.job.site.place.code}
     elif object_ == "firm":
         values |= {
             "delivery": "D1",
@@ -108,6 +110,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
         "jobs": "job",
         "kits": "kit",
         "my": "kit",
+        "sites": "site",
         "vans": "van",
     }
     return reverse(route, kwargs={n: values[sort[first] if n == "code" else n] for n in names})
@@ -140,6 +143,8 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     about = {f"about_{k}": str(v) for k, v in given.items() if k not in ("family", "job", "stacks")}
     # A diameter is asked in mm, and given to the engine in tenths.
     about |= {name: str(int(about[name]) / 10) for name in about if name.endswith("_od")}
+    bolt = Item.objects.get(code="CT-BOLT6").pk
+    hand = {"verb": "add", "item": bolt, "step": "fix", "quantity": 2, "reason": "one strips"}
     name = {"warehouse": "wanda"} | {m: known for m, (known, _) in ROLES.items()}
     bodies: dict[str, dict[str, Any]] = {
         "sign_in": {"data": {"username": name.get(member, "nobody"), "password": PASSWORD}},
@@ -175,6 +180,12 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},
         "job": {"data": {"cancel": "1"}},
+        "job_change": {"data": about | {"stacks": "2", "ask": "yes"}},
+        "job_hand": {"data": hand},
+        "sites": {"data": {"name": "Other house", "address": "1 Way"}},
+        "site_describe": {"data": about | {"family": "tower", "stacks": "1", "save": "yes"}},
+        "site_start": {"data": {"date": "2026-12-01", "places": ["1/1"]}},
+        "my_differs": {"data": about | {"stacks": "1", "ask": "yes"}},
         "van_day": {"data": {"gross_kg": 3500, "ready_kg": 2150, "persons": 2, "fitted_kg": 0}},
         "api_events": event(subject),
         "api_devices": as_json({"label": "bench"}),

@@ -16,7 +16,7 @@ from playwright.sync_api import Page  # noqa: E402
 
 from inventory.models import Delivery, Hold, Person, Photo, Unit  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
-from kitting.models import FamilyEdition, Job, Kit  # noqa: E402
+from kitting.models import FamilyEdition, Job, Kit, Site  # noqa: E402
 from kitting.overviews import walk  # noqa: E402
 
 FIRM = firms.read()
@@ -87,11 +87,10 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route, args=[kit.code]) + item for kit in own[:1] for item in wanted]
     if sort == "kit":
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
-    if route == "van_day":
-        return [reverse(route, args=[job.van.code, job.date]) for job in vans_out()]
-    if route in ("list_edition", "list_text"):
-        editions = FamilyEdition.objects.order_by("name", "-edition")
-        return [reverse(route, args=[one.name, one.edition.isoformat()]) for one in editions]
+    if sort == "site":
+        return addresses_of_site(route)
+    if route in ("van_day", "list_edition", "list_text"):
+        return [reverse(route, args=pair) for pair in dated(route)]
     special = {
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
         "week": [f"?from={FIRM.jobs[0].date}"],
@@ -113,6 +112,23 @@ def addresses(route: str, person: Person) -> list[str]:
         if route in values
         else [reverse(route)]
     )
+
+
+def dated(route: str) -> list[tuple[str, str]]:
+    """What has an address of its own for each day: vans that go out, editions of lists."""
+    if route == "van_day":
+        return [(job.van.code, str(job.date)) for job in vans_out() if job.van]
+    editions = FamilyEdition.objects.order_by("name", "-edition")
+    return [(one.name, one.edition.isoformat()) for one in editions]
+
+
+def addresses_of_site(route: str) -> list[str]:
+    """The first site: what stands there, and what starts from it."""
+    site = Site.objects.select_related("place").order_by("pk").first()
+    assert site is not None
+    more = {"site_describe": "?family=tower"}.get(route, "")
+    kinds = [["swap"], ["removal"]] if route == "site_start" else [[]]
+    return [reverse(route, args=[site.place.code, *kind]) + more for kind in kinds]
 
 
 def vans_out() -> list[Job]:

@@ -53,6 +53,7 @@ _ROWS: dict[str, tuple[Ruling, ...]] = {
     "fit": (_W, _F, _F, _F, _F, _D, _A, _D, _L, _D, _F),
     "commission": (_W, _F, _F, _F, _F, _D, _F, _D, _A, _D, _F),
     "take_down": (_F, _F, _L, _L, _L, _D, _L, _D, _A, _D, _F),
+    "find_standing": (_A, _A, _F, _F, _D, _D, _F, _D, _L, _D, _F),
     "bring_back": (_F, _F, _L, _A, _A, _F, _A, _F, _F, _D, _F),
 }
 TABLE: dict[tuple[str, Standing], Ruling] = {

@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from inventory import tracing
+from inventory import subjects, tracing
 from inventory.access import needs
 from inventory.models import Role
 
@@ -16,5 +16,11 @@ def trace(request: HttpRequest) -> HttpResponse:
     code = request.GET.get("code", "").strip()[:500]
     chain = tracing.chain(code) if code else None
     links = list(reversed(chain.links)) if chain else []
-    context = {"code": code, "chain": chain, "links": links}
+    stands = subjects.named([f"site:{chain.site}"]) if chain and chain.site else {}
+    context = {
+        "code": code,
+        "chain": chain,
+        "links": links,
+        "site": next(iter(stands.values()), None),
+    }
     return render(request, "inventory/trace.html", context)

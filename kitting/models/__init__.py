@@ -1,21 +1,26 @@
 """The tables of the upper house: families, sites, jobs, kits and what stands at a site."""
 
+from kitting.models.changes import HandLine, KitChange
 from kitting.models.families import FamilyEdition
 from kitting.models.jobs import Job, JobKind, Site
 from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.signing import CheckSigned
-from kitting.models.standing import AsBuilt
+from kitting.models.standing import AsBuilt, ChargeReading, Survey
 from kitting.models.vans import VanFacts
 
 __all__ = [
     "AsBuilt",
+    "ChargeReading",
     "CheckSigned",
     "FamilyEdition",
+    "HandLine",
     "Job",
     "JobKind",
     "Kit",
+    "KitChange",
     "KitLine",
     "Package",
     "Site",
+    "Survey",
     "VanFacts",
 ]

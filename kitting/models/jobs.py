@@ -31,6 +31,7 @@ class JobKind(models.TextChoices):
 
     NEW = "new", "New"
     EXPANSION = "expansion", "Expansion"
+    SWAP = "swap", "Swap"
     REMOVAL = "removal", "Removal"
 
 

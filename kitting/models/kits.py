@@ -66,6 +66,9 @@ class KitLine(models.Model):
     order = models.PositiveIntegerField()  # place in the kit's list, 0 = first
     spare = models.BooleanField(default=False)  # taken besides, by risk; comes back if not used
     reasons = models.JSONField()  # list of {need, rule, arithmetic, source}
+    pieces = models.JSONField(default=list)  # mm of each single piece of a length
+    # {question, answer, quantity}: what each answer to an open question takes; the rest comes back
+    alternatives = models.JSONField(default=list)
 
     class Meta:
         ordering = ["order"]
@@ -80,6 +83,17 @@ class KitLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} x {self.item.code} for {self.step}"
+
+    @property
+    def undecided(self) -> int:
+        """Base units that the true answer to an open question may leave unused."""
+        least: dict[str, int] = {}
+        most: dict[str, int] = {}
+        for other in self.alternatives:
+            axis, quantity = other["question"], other["quantity"]
+            least[axis] = min(least.get(axis, quantity), quantity)
+            most[axis] = max(most.get(axis, 0), quantity)
+        return min(sum(most[axis] - least[axis] for axis in most), self.quantity)
 
 
 class Package(models.Model):

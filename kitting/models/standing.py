@@ -1,18 +1,27 @@
-"""What stands at a site; it outlives the job. Rebuilt from the events by as_built.refold."""
+"""What stands at a site; it outlives the job. What stands is rebuilt from the events by
+as_built.refold."""
 
 from django.db import models
 
-from inventory.models import Event, Place, Unit
+from inventory.models import Event, Item, Person, Place, Unit
+from kitting.models.families import FamilyEdition
+from kitting.models.jobs import Site
+from kitting.models.kits import Kit
 
 
 class AsBuilt(models.Model):
-    """One unit stands, or stood, at one position of a site."""
+    """One unit stands, or stood, at one position of a site; one nobody has seen by its kind."""
 
     site = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="as_built")
     stack = models.PositiveSmallIntegerField()  # 1 = first
     level = models.PositiveSmallIntegerField()  # 1 = lowest or nearest the wall
     role = models.CharField(max_length=10)  # unit (a module), head, base, cap: see plan.layout
-    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="positions")
+    unit = models.ForeignKey(
+        Unit, null=True, blank=True, on_delete=models.PROTECT, related_name="positions"
+    )
+    item = models.ForeignKey(
+        Item, null=True, blank=True, on_delete=models.PROTECT, related_name="positions"
+    )  # what kind stands there, where nobody has seen the unit
     number = models.PositiveIntegerField(null=True, blank=True)  # shown on screen, not the level
     firmware = models.CharField(max_length=60, blank=True)  # as read at commissioning
     since = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="put_up")
@@ -31,7 +40,70 @@ class AsBuilt(models.Model):
             models.UniqueConstraint(
                 fields=["unit"], condition=models.Q(until=None), name="a_unit_stands_once"
             ),
+            models.CheckConstraint(
+                condition=models.Q(unit=None) ^ models.Q(item=None), name="a_unit_or_its_kind"
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.unit} at {self.stack}/{self.level}"
+        return f"{self.what} at {self.stack}/{self.level}"
+
+    @property
+    def what(self) -> str:
+        """The unit, or its kind where nobody has seen it."""
+        return str(self.unit) if self.unit else f"{self.kind_of.name}, not seen"
+
+    @property
+    def kind_of(self) -> Item:
+        """What kind of thing stands there."""
+        found = self.unit.item if self.unit else self.item
+        assert found is not None, "a row has a unit or a kind"
+        return found
+
+    @property
+    def serial(self) -> str:
+        """Its serial, empty where nobody has seen it."""
+        return self.unit.serial if self.unit else ""
+
+    @property
+    def revision(self) -> str:
+        """Its revision, empty where it is not known."""
+        return self.unit.revision if self.unit else ""
+
+
+class Survey(models.Model):
+    """A stack fitted by others, described once; its units are entered by events. Only grows."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="surveys")
+    edition = models.ForeignKey(FamilyEdition, on_delete=models.PROTECT, related_name="surveys")
+    configuration = models.JSONField()  # of a new stack: see kitting/plan/README.md
+    positions = models.JSONField()  # places for units as Kit.snapshot has them
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["site", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.edition.name} found at {self.site}"
+
+
+class ChargeReading(models.Model):
+    """The charge that one unit showed, as an event says. Only grows."""
+
+    event = models.OneToOneField(Event, on_delete=models.PROTECT, related_name="charge_reading")
+    kit = models.ForeignKey(Kit, on_delete=models.PROTECT, related_name="charge_readings")
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="charge_readings")
+    stack = models.PositiveSmallIntegerField()  # stack that it stands in or joins
+    percent = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(percent__lte=100), name="a_charge_is_at_most_full"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.unit}: {self.percent} %"

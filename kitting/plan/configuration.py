@@ -177,13 +177,13 @@ def _before(
     inner: list[Fault] = []
     shape, revisions = _stacks(given.get("stacks"), family, inner)
     same = {name: value for name, value in now[2].items() if value is not None}
-    kept = _asked(same, shape, family)
+    kept = asked(same, shape, family)
     answers = _answers({**kept, **given}, shape, "new", family, inner)
     faults += [Fault(WHERE, f"before.{fault.key}", fault.message) for fault in inner]
     return Configuration(family.name, "new", shape, revisions, answers, None, _tall(family))
 
 
-def _asked(given: Mapping[str, Value], shape: tuple[int, ...], family: Family) -> dict[str, Value]:
+def asked(given: Mapping[str, Value], shape: tuple[int, ...], family: Family) -> dict[str, Value]:
     """The answers of now that are also asked of what stands."""
     kept: dict[str, Value] = {}
     for name, axis in family.axes.items():

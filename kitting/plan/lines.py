@@ -34,7 +34,7 @@ class Alternative(NamedTuple):
     answer: str
     """A value, or "71 to 120"."""
     quantity: int
-    """Base units."""
+    """Base units; 0 where this answer takes none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class Line:
     pieces: tuple[int, ...] = ()
     """mm of each single piece of a length."""
     alternatives: tuple[Alternative, ...] = ()
-    """Answers for which some of it goes along; what the true answer does not use comes back."""
+    """What each answer to an open question takes of it; what the true one does not comes back."""
 
     def joined(self, other: "Line") -> "Line":
         """This line and another of the same item and step as one."""

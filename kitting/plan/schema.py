@@ -28,7 +28,7 @@ def _list(of: Json) -> Json:
 
 
 ALTERNATIVE: Final = _closed(
-    {"question": TEXT, "answer": TEXT, "quantity": {"type": "integer", "minimum": 1}}
+    {"question": TEXT, "answer": TEXT, "quantity": {"type": "integer", "minimum": 0}}
 )
 REASON: Final = _closed(
     {

@@ -82,14 +82,17 @@ def _merged(lines: Iterable[Line], taken: Iterable[Unresolved]) -> list[Line]:
 
 
 def _most(question: Unresolved) -> dict[tuple[str, str], Line]:
-    """Item and step -> the most that any one answer takes."""
+    """Item and step -> the most that any one answer takes, with what each answer takes."""
+    possible = [answer for answer in question.answers if not answer.refused]
     most: dict[tuple[str, str], Line] = {}
-    for answer in question.answers:
-        for line in answer.lines if not answer.refused else ():
-            key = (line.item, line.step)
-            marked = _marked(question.axis, answer, line)
+    for answer in possible:
+        for line in answer.lines:
+            key, marked = (line.item, line.step), _marked(question.axis, answer, line)
             most[key] = _more(most[key], marked) if key in most else marked
-    return most
+    return {
+        key: replace(line, alternatives=tuple(_each(question.axis, possible, key)))
+        for key, line in most.items()
+    }
 
 
 def _marked(axis: str, answer: Answer, line: Line) -> Line:
@@ -97,17 +100,17 @@ def _marked(axis: str, answer: Answer, line: Line) -> Line:
         reason._replace(arithmetic=f"only if {axis} is {answer.answer}: {reason.arithmetic}")
         for reason in line.reasons
     )
-    other = Alternative(axis, answer.answer, line.quantity)
-    return replace(line, reasons=reasons, alternatives=(other,))
+    return replace(line, reasons=reasons)
+
+
+def _each(axis: str, answers: Iterable[Answer], key: tuple[str, str]) -> Iterator[Alternative]:
+    for answer in answers:
+        taken = sum(line.quantity for line in answer.lines if (line.item, line.step) == key)
+        yield Alternative(axis, answer.answer, taken)
 
 
 def _more(one: Line, other: Line) -> Line:
     pieces = tuple((Counter(one.pieces) | Counter(other.pieces)).elements())
     quantity = sum(pieces) if pieces else max(one.quantity, other.quantity)
-    return replace(
-        one,
-        quantity=quantity,
-        pieces=pieces,
-        reasons=tuple(dict.fromkeys((*one.reasons, *other.reasons))),
-        alternatives=(*one.alternatives, *other.alternatives),
-    )
+    reasons = tuple(dict.fromkeys((*one.reasons, *other.reasons)))
+    return replace(one, quantity=quantity, pieces=pieces, reasons=reasons)

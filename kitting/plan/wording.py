@@ -56,7 +56,8 @@ def _lines(family: Family, lines: Sequence[Line]) -> Iterator[str]:
             yield f"      for {reason.need}: {reason.arithmetic}{again} [{reason.rule}]"
         for other in line.alternatives:
             part = amount(family, replace(line, quantity=other.quantity, pieces=()))
-            yield f"      if {other.question} is {other.answer}: {part} of it is used"
+            used = f"{part} of it" if other.quantity else "none of it"
+            yield f"      if {other.question} is {other.answer}: {used} is used"
 
 
 def _listed(family: Family, title: str, lines: Sequence[Line]) -> Iterator[str]:

@@ -102,13 +102,12 @@ def _stands(kit: Kit, wide: float) -> list[Flowable]:
 
 
 def _standing(row: AsBuilt, widths: list[float]) -> list[Cell]:
-    unit = row.unit
-    soft = ", ".join(part for part in (unit.revision, row.firmware) if part)
+    soft = ", ".join(part for part in (row.revision, row.firmware) if part)
     return [
         words(str(row.stack), "item", heavy=True),
         words(str(row.level), "item", heavy=True),
-        words(unit.item.name, "item"),
-        words(unit.serial, "item", heavy=True),
+        words(row.kind_of.name, "item"),
+        words(row.serial or "not seen", "item", heavy=True),
         parts.Blank(widths[4] - 12) if row.number is None else words(str(row.number), "item"),
         words(soft) if soft else parts.Blank(widths[5] - 12),
     ]

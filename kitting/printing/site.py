@@ -136,7 +136,7 @@ class _Sheet:
             row = stands.get((place.stack, place.level))
             serial: Cell = parts.Blank(widths[3] - 12)
             if row is not None:
-                serial = words(row.unit.serial, "item", heavy=True)
+                serial = words(row.serial or "not seen", "item", heavy=True)
             shown: Cell = parts.Blank(widths[4] - 12)
             if row is not None and row.number is not None:
                 shown = words(str(row.number), "item")

@@ -15,6 +15,7 @@ from kitting.drawing import drawing_of
 from kitting.models import Job
 from kitting.packing import Reason, Refused
 from kitting.progress import fold
+from kitting.views import changes
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -35,7 +36,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
     if kit is not None:
         progress = fold(kit)
         short = [] if kit.closed_by_id else sourcing.shortages(kit)
-        context |= {
+        context |= overviews.changes_about(kit) | {
             "readiness": overviews.readiness(found, kit, progress, short),
             "steps": overviews.steps_of(kit, progress),
             "short": short,
@@ -54,6 +55,8 @@ def _act(request: HttpRequest, person: Person, job: Job) -> str:
     if "cancel" in request.POST:
         packing.cancel_job(job)
         return f"{job.code} is cancelled."
+    if "take_both" in request.POST:
+        return changes.take_both(person, job, request.POST["take_both"])
     if "work_out" in request.POST:
         return f"{packing.work_out_kit(job, person).code} is worked out."
     raise Refused([Reason("button", "expected one of the buttons of this page")])

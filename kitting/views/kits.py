@@ -40,6 +40,7 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         "steps": overviews.steps_of(found, progress),
         "drawing": drawing_of(found, progress),
         "findings": overviews.findings_of(found),
+        **overviews.changes_about(found),
     }
     return render(request, "kitting/kit.html", context)
 

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import netting, overviews, travelling
+from kitting import joining, netting, overviews, travelling
 from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
 from kitting.models import Kit
@@ -79,6 +79,7 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
         "places": places,
         "begun": any(place.taken for place in places),
         "steps": overviews.steps_of(kit, progress),
+        "charge": joining.asked_of(kit),
     }
     return render(request, "kitting/my_fit.html", context)
 
@@ -94,6 +95,22 @@ def my_down(request: HttpRequest, code: str) -> HttpResponse:
         "steps": overviews.steps_of(kit, fold(kit)),
     }
     return render(request, "kitting/my_down.html", context)
+
+
+@require_safe
+@needs(Role.TECHNICIAN)
+def my_swap(request: HttpRequest, code: str) -> HttpResponse:
+    """Swap: the old unit out, the new one in, by one pair of scans."""
+    kit = own_kit_read(person_of(request), code)
+    progress, places = fold(kit), travelling.swaps_of(kit)
+    context = _about(kit, progress) | {
+        "drawing": drawing_of(kit, progress),
+        "places": places,
+        "serials": " ".join(place.serial for place in places if place.serial),
+        "steps": overviews.steps_of(kit, progress),
+        "charge": joining.asked_of(kit),
+    }
+    return render(request, "kitting/my_swap.html", context)
 
 
 @require_safe

@@ -25,8 +25,9 @@ def test_the_lines_of_each_answer_go_along():
         "reducer": 1,
         "nut": 1,
     }
-    assert [tuple(other) for other in lines["g20"].alternatives] == [("od", "40 to 109", 1)]
-    assert [other.answer for other in lines["nut"].alternatives] == ["40 to 109", "110 to 200"]
+    thin, thick = "40 to 109", "110 to 200"
+    assert [other[1:] for other in lines["g20"].alternatives] == [(thin, 1), (thick, 0)]
+    assert [other[1:] for other in lines["nut"].alternatives] == [(thin, 1), (thick, 1)]
     assert lines["g20"].reasons[0].arithmetic.startswith("only if od is 40 to 109: ")
     assert (found.unresolved, [one.axis for one in found.taken_both]) == ((), ["od"])
 

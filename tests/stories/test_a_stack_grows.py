@@ -50,6 +50,8 @@ def test_an_expansion_starts_from_what_stands() -> None:
     assert too_early.verdict == "stopped"
     for step, serial, more in (
         ("take_down", "P1", {}),
+        ("charge", "S1", {"number": 30}),
+        ("charge", "S3", {"number": 32}),
         ("fit", "S3", {"position": place(3)}),
         ("fit", "P1", {"position": place(4)}),
         ("close_kit", "", {}),

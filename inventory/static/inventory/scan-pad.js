@@ -43,17 +43,33 @@ class ScanPad extends HTMLElement {
       if (this.getAttribute(name)) fields[name] = this.getAttribute(name);
     }
     if (this.extras) Object.assign(fields, fieldsOf(this.extras));
-    if (fields.pairs) {
-      delete fields.pairs;
-      if (!this.first) {
-        this.first = text;
-        show(this.output, "ready", `Box ${text}. Now scan the serial that is in it.`);
-        return;
-      }
-      [fields.text, fields.with] = [this.first, text];
-      this.first = "";
-    }
+    if (fields.pairs && !this.paired(fields, text)) return;
     await this.send(fields);
+  }
+
+  /** Whether this code makes a pair whole: the box and the serial in it, or the old and the new. */
+  paired(fields, text) {
+    delete fields.pairs;
+    if (!this.first) {
+      if (!this.standsHere(text)) return false;
+      this.first = text;
+      show(this.output, "ready", this.getAttribute("then") ?? `Box ${text}. Now scan the serial that is in it.`);
+      return false;
+    }
+    [fields.text, fields.with] = this.hasAttribute("swap") ? [text, this.first] : [this.first, text];
+    this.first = "";
+    return true;
+  }
+
+  /** Whether the record has this serial here; scanned a second time it is taken all the same. */
+  standsHere(text) {
+    const known = this.getAttribute("stands");
+    const plain = (code) => code.toUpperCase().replace(/[^A-Z0-9]/g, "");
+    if (known === null || this.doubted === text) return true;
+    if (known.split(" ").some((serial) => serial && plain(text).endsWith(plain(serial)))) return true;
+    this.doubted = text;
+    show(this.output, "stopped", "That is not in this stack by the record. Look again; scan it once more to record it.");
+    return false;
   }
 
   async send(fields) {

@@ -1,0 +1,96 @@
+"""What people changed of a job's lines, laid over what the engine says: both stay to be seen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.db.models import QuerySet
+
+from inventory.models import Item
+from inventory.words import measure
+from kitting.models import HandLine, Job, Kit
+from kitting.snapshot import WorkedOut
+
+NEED = "by hand"
+Key = tuple[str, str]  # item code, step
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """One line with what the parts list says and what the hand made of it."""
+
+    hand: HandLine
+    engine: int  # base units by the parts list, 0 = no such line
+    now: int  # base units after the change, 0 = no line
+
+
+def open_ones(job: Job) -> QuerySet[HandLine]:
+    """Return the changes by hand that were not taken back, oldest first."""
+    rows = HandLine.objects.filter(job=job, reverses=None, reversed_by=None)
+    return rows.select_related("item", "by").order_by("pk")
+
+
+def applied(job: Job, result: WorkedOut) -> WorkedOut:
+    """Return what was worked out with the changes by hand laid over it.
+
+    The snapshot notes of each what the parts list said and what it is now.
+    """
+    lines: dict[Key, dict[str, Any]] = {(line["item"], line["step"]): line for line in result.lines}
+    engine = {key: int(line["quantity"]) for key, line in lines.items()}
+    noted = []
+    for hand in open_ones(job):
+        key = (hand.item.code, hand.step)
+        made = _made(hand, lines.get(key), engine.get(key, 0))
+        if made is None:
+            lines.pop(key, None)
+        else:
+            lines[key] = made
+        noted.append(
+            {
+                "uid": str(hand.uid),
+                "item": hand.item.code,
+                "step": hand.step,
+                "engine": engine.get(key, 0),
+                "now": made["quantity"] if made else 0,
+            }
+        )
+    snapshot = {**result.snapshot, "by_hand": noted}
+    return replace(result, lines=list(lines.values()), snapshot=snapshot)
+
+
+def _made(hand: HandLine, line: dict[str, Any] | None, engine: int) -> dict[str, Any] | None:
+    """The line after one change; None where it is dropped."""
+    if hand.verb == HandLine.Verb.DROP:
+        return None
+    adds = hand.verb == HandLine.Verb.ADD
+    there = int(line["quantity"]) if line is not None else 0
+    quantity = hand.quantity + (there if adds else 0)
+    known = line or _bare(hand.item, hand.step)
+    pieces = [hand.quantity] if hand.item.unit == "mm" else []
+    before = measure(engine, hand.item.unit) if engine else "none"
+    told = f"{before} by the parts list, {measure(quantity, hand.item.unit)} by hand: {hand.reason}"
+    reason = {"need": NEED, "rule": "hand", "arithmetic": told, "source": ""}
+    return {
+        **known,
+        "quantity": quantity,
+        "pieces": [*known["pieces"], *pieces] if adds else pieces,
+        "alternatives": known["alternatives"] if adds else [],
+        "reasons": [*known["reasons"], reason],
+    }
+
+
+def _bare(item: Item, step: str) -> dict[str, Any]:
+    """A line of an item that the parts list does not name there."""
+    told = {"item": item.code, "name": item.name, "tracking": item.tracking, "unit": item.unit}
+    return {**told, "step": step, "quantity": 0, "reasons": [], "pieces": [], "alternatives": []}
+
+
+def beside(kit: Kit) -> list[Beside]:
+    """Return the changes by hand of a kit, each with the engine's figure beside the hand's."""
+    noted = {entry["uid"]: entry for entry in kit.snapshot.get("by_hand", ())}
+    hands = HandLine.objects.filter(uid__in=list(noted)).select_related("item", "by")
+    return [
+        Beside(hand, noted[str(hand.uid)]["engine"], noted[str(hand.uid)]["now"])
+        for hand in hands.order_by("pk")
+    ]

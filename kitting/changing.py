@@ -1,0 +1,136 @@
+"""A released kit that changes: a new snapshot and its difference; what was picked stays picked.
+
+Every earlier snapshot stays readable. What the new list no longer wants shows as to be put back,
+and neither loads nor closes unnoticed (`gates.nothing_to_put_back`, `queries.left_of`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from inventory.lock import writing
+from inventory.models import Person, Place, PlaceKind
+from kitting import packing, snapshot
+from kitting.models import Kit, KitChange, Package
+from kitting.packing import Reason, Refused
+from kitting.plan import difference
+from kitting.plan.difference import Difference
+from kitting.plan.lines import Alternative, Line
+from kitting.plan.lines import Reason as LineReason
+from kitting.snapshot import WorkedOut
+
+
+def change_kit(
+    kit: Kit,
+    configuration: Mapping[str, Any],
+    by: Person,
+    reason: str,
+    kind: str = KitChange.Kind.OFFICE,
+) -> KitChange:
+    """Change a released kit to another configuration. Raises Refused with every reason."""
+    with writing():
+        kit.refresh_from_db()
+        result, found = _looked_at(kit, configuration, reason)
+        now = {**result.snapshot, "lines": result.lines}
+        change = KitChange.objects.create(
+            kit=kit,
+            number=kit.changes.count() + 1,
+            kind=kind,
+            old_snapshot=kept(kit),
+            new_snapshot=now,
+            difference=found.as_json(),
+            reason=reason[:200],
+            by=by,
+        )
+        packing.follow(kit, result)
+        _more_bags(kit)
+    return change
+
+
+def preview(kit: Kit, configuration: Mapping[str, Any], reason: str = "to look at") -> Difference:
+    """Return what a change would bring, without changing anything. Raises Refused."""
+    return _looked_at(kit, configuration, reason)[1]
+
+
+def _looked_at(
+    kit: Kit, configuration: Mapping[str, Any], reason: str
+) -> tuple[WorkedOut, Difference]:
+    """The kit worked out anew by its own edition, and what that changes."""
+    reasons = _faults(kit, reason)
+    if reasons:
+        raise Refused(reasons)
+    bare = packing.laid_over(kit.job, kit.edition, packing.worked_out(kit.edition, configuration))
+    result, _ = packing.with_spares(bare)
+    open_ones = [
+        Reason("open question", f"Answer first: {snapshot.question(entry)}")
+        for entry in result.snapshot["unresolved"]
+        if entry not in kit.snapshot["unresolved"]
+    ]
+    if open_ones:
+        raise Refused(open_ones)
+    found = difference.of_lines(lines_of(kit), _lines(result.lines))
+    if not found and dict(configuration) == kit.snapshot["configuration"]:
+        raise Refused([Reason("change", "Nothing changes by this")])
+    return result, found
+
+
+def _faults(kit: Kit, reason: str) -> list[Reason]:
+    reasons = []
+    if kit.released_at is None:
+        reasons.append(Reason("kit", f"{kit.code} is not released: work it out again instead"))
+    if kit.closed_by_id is not None:
+        reasons.append(Reason("kit", f"{kit.code} is closed and stays as it is"))
+    if kit.job.cancelled_at is not None:
+        reasons.append(Reason("job", f"{kit.job.code} is cancelled"))
+    if not reason.strip():
+        reasons.append(Reason("reason", "Say why: expected a reason, got nothing"))
+    return reasons
+
+
+def kept(kit: Kit) -> dict[str, Any]:
+    """Return the kit's snapshot with its lines, as a change keeps it."""
+    return {**kit.snapshot, "lines": [line.as_json() for line in lines_of(kit)]}
+
+
+def lines_of(kit: Kit) -> tuple[Line, ...]:
+    """Return a kit's lines as the engine has them."""
+    return tuple(
+        Line(
+            item=row.item.code,
+            name=row.item.name,
+            tracking=row.item.tracking,
+            quantity=row.quantity,
+            unit=row.unit,
+            step=row.step,
+            reasons=tuple(LineReason(**reason) for reason in row.reasons),
+            pieces=tuple(row.pieces),
+            alternatives=tuple(Alternative(**other) for other in row.alternatives),
+        )
+        for row in kit.lines.select_related("item")
+    )
+
+
+def _lines(told: Iterable[Mapping[str, Any]]) -> list[Line]:
+    return [
+        Line(
+            **{
+                **line,
+                "reasons": tuple(LineReason(**reason) for reason in line["reasons"]),
+                "pieces": tuple(line["pieces"]),
+                "alternatives": tuple(Alternative(**other) for other in line["alternatives"]),
+            }
+        )
+        for line in told
+    ]
+
+
+def _more_bags(kit: Kit) -> None:
+    """A step that now has small parts and had none gets its bag, where the kit is packed."""
+    packages = kit.packages.select_related("place")
+    bay = packages.filter(kind=Package.Kind.BAY).first()
+    parcel = packages.filter(kind=Package.Kind.PARCEL).order_by("-number").first()
+    where: Place | None = parcel.place if parcel else bay.place if bay else None
+    if where is None or where.within(PlaceKind.VAN, PlaceKind.SITE) is not None:
+        return
+    packing.make_bags(kit, where)

@@ -1,0 +1,91 @@
+"""Adding, dropping and changing lines by hand, with a reason; the only writer of such changes."""
+
+from __future__ import annotations
+
+from inventory.lock import writing
+from inventory.models import Item, Person
+from inventory.words import amount
+from kitting import changing, packing
+from kitting.models import HandLine, Job, KitChange
+from kitting.packing import Reason, Refused
+from kitting.plan.steps import order
+
+Verb = HandLine.Verb
+
+
+def put(
+    job: Job, *, item: Item, step: str, verb: str, quantity: int, reason: str, by: Person
+) -> HandLine:
+    """Change a line of a job's kit; the kit follows at once. Raises Refused, every reason.
+
+    quantity: base units there shall be (change) or that are added; 0 to drop.
+    """
+    reasons = _faults(job, item, step, verb, quantity, reason)
+    if reasons:
+        raise Refused(reasons)
+    with writing():
+        row = HandLine.objects.create(
+            job=job, item=item, step=step, verb=verb, quantity=quantity, reason=reason[:200], by=by
+        )
+        _again(job, by, f"{_said(row)}: {reason}")
+    return row
+
+
+def take_back(row: HandLine, by: Person, reason: str) -> HandLine:
+    """Take a change by hand back. Raises Refused: it was taken back before."""
+    if not reason.strip():
+        raise Refused([Reason("reason", "Say why: expected a reason, got nothing")])
+    with writing():
+        if row.reverses_id is not None or HandLine.objects.filter(reverses=row).exists():
+            raise Refused([Reason("hand line", "That was taken back before")])
+        undone = HandLine.objects.create(
+            job=row.job,
+            item=row.item,
+            step=row.step,
+            verb=row.verb,
+            quantity=row.quantity,
+            reason=reason[:200],
+            by=by,
+            reverses=row,
+        )
+        _again(row.job, by, f"taken back: {_said(row)}: {reason}")
+    return undone
+
+
+def _said(row: HandLine) -> str:
+    if row.verb == Verb.DROP:
+        return f"{row.item.name} dropped"
+    return f"{amount(row.quantity, row.item)} {row.get_verb_display()}"
+
+
+def _faults(job: Job, item: Item, step: str, verb: str, quantity: int, reason: str) -> list[Reason]:
+    kit, reasons = job.kit, []
+    if kit is None:
+        reasons.append(Reason("kit", f"{job.code} has no kit yet: work it out first"))
+    elif kit.closed_by_id is not None:
+        reasons.append(Reason("kit", f"{kit.code} is closed and stays as it is"))
+    if not reason.strip():
+        reasons.append(Reason("reason", "Say why: expected a reason, got nothing"))
+    if verb not in Verb.values:
+        reasons.append(Reason("verb", f"expected {', '.join(Verb.values)}, got {verb!r}"))
+    if (verb == Verb.DROP) != (quantity == 0) or quantity < 0:
+        reasons.append(
+            Reason("quantity", f"How many: expected 1 or more, 0 to drop it, got {quantity}")
+        )
+    if step not in order(job.kind):
+        reasons.append(Reason("step", f"step: expected one of the job, got {step!r}"))
+    there = kit is not None and kit.lines.filter(item=item, step=step).exists()
+    if kit is not None and verb == Verb.DROP and not there:
+        reasons.append(Reason("item", f"{item.name} is not on this list at that step"))
+    return reasons
+
+
+def _again(job: Job, by: Person, reason: str) -> None:
+    """Before release the next kit; after it a change of the kit that is out."""
+    kit = job.kit
+    assert kit is not None, "looked at before"
+    if kit.released_at is None:
+        packing.work_out_kit(job, by)
+    else:
+        asked = kit.snapshot["configuration"]
+        changing.change_kit(kit, asked, by, reason[:200], KitChange.Kind.HAND)

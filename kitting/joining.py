@@ -1,0 +1,116 @@
+"""The charge that units show before they are joined, and whether they may be joined by it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inventory.intake import Act, Verdict
+from inventory.models import Finding, Role, Unit
+from inventory.moving import CannotMove, Writing
+from kitting import access, as_built, gates
+from kitting.models import AsBuilt, ChargeReading, JobKind, Kit
+from kitting.plan.charge import Charge
+from kitting.snapshot import Position
+
+JOINING = (JobKind.EXPANSION, JobKind.SWAP)
+
+
+def charge(writes: Writing) -> Verdict:
+    """Keep the charge in percent ("number") that a scanned unit shows."""
+    kit = gates.open_kit(writes)
+    unit, percent = gates.own_label(writes), writes.line.number
+    if percent is None or percent > 100:
+        raise CannotMove("Say what it shows: a charge from 0 to 100 percent")
+    window = window_of(kit)
+    if window is None:
+        raise CannotMove(f"{kit.code} joins no module to others: no charge is asked")
+    row = as_built.of(unit)
+    site = kit.job.site.place_id
+    if row is not None and row.site_id != site:
+        raise CannotMove(f"{unit} stands at another site by the record")
+    stack = row.stack if row is not None else 0
+    beside = tuple(_readings(kit, unit).values())
+    ChargeReading.objects.create(
+        event=writes.event, kit=kit, unit=unit, stack=stack, percent=percent
+    )
+    for old in _open_findings(kit, unit):
+        writes.answer(old, f"It was read again: {percent} %.")
+    fault = window.fault(percent, beside)
+    if fault:
+        words = f"{unit}: {fault}. Bring them together before they are joined."
+        writes.finding(Finding.Kind.WRONG, words, unit=unit)
+        return Verdict("problem", words)
+    return Verdict("applied", f"{unit} shows {percent} %.")
+
+
+def _open_findings(kit: Kit, unit: Unit) -> list[Finding]:
+    found = Finding.objects.filter(
+        subject=kit.subject, unit=unit, kind=Finding.Kind.WRONG, event__step="charge", answer=None
+    )
+    return list(found)
+
+
+def window_of(kit: Kit) -> Charge | None:
+    """Return the window in which modules of this kit may be joined, None where nothing is asked."""
+    if kit.job.kind not in JOINING:
+        return None
+    told = kit.snapshot.get("charge")
+    return Charge(**told) if told else None
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a page says about the charge of what is joined."""
+
+    words: str  # what has to be done
+    read: tuple[tuple[Unit, int], ...]  # unit and percent, oldest first
+
+
+def asked_of(kit: Kit) -> Shown | None:
+    """Return what is asked of the charge on this job, None where nothing is."""
+    window = window_of(kit)
+    if window is None:
+        return None
+    rows = ChargeReading.objects.filter(kit=kit, event__reversed_by=None)
+    read = {row.unit_id: row for row in rows.select_related("unit__item").order_by("pk")}
+    return Shown(window.words(), tuple((row.unit, row.percent) for row in read.values()))
+
+
+def _readings(kit: Kit, but: Unit) -> dict[int, int]:
+    """Unit id -> what it showed last, of all units of a job but one."""
+    rows = ChargeReading.objects.filter(kit=kit, event__reversed_by=None).exclude(unit=but)
+    return dict(rows.order_by("pk").values_list("unit_id", "percent"))
+
+
+def reading(kit: Kit, unit: Unit) -> int | None:
+    """Return what a unit showed last for this job, None where nobody entered it."""
+    rows = ChargeReading.objects.filter(kit=kit, unit=unit, event__reversed_by=None)
+    return rows.order_by("-pk").values_list("percent", flat=True).first()
+
+
+def charged(kit: Kit, unit: Unit, position: Position) -> None:
+    """Stop a module whose charge nobody entered, or that must not be joined at this charge."""
+    window = window_of(kit) if position.role == "unit" else None
+    if window is None:
+        return
+    stands = AsBuilt.objects.filter(site=kit.job.site.place, until=None, unit=unit).exists()
+    if stands or was_here(kit, unit):
+        return
+    percent, others = reading(kit, unit), _readings(kit, unit)
+    if percent is None:
+        raise CannotMove(f"Enter the charge that {unit} shows first")
+    standing = AsBuilt.objects.filter(site=kit.job.site.place, until=None, role="unit")
+    beside = set(standing.exclude(unit=None).values_list("unit_id", flat=True))
+    if beside and not beside & others.keys():
+        raise CannotMove("Enter the charge that one of the standing modules shows first")
+    fault = window.fault(percent, tuple(others[pk] for pk in beside & others.keys()))
+    if fault:
+        raise CannotMove(f"{unit}: {fault}. Bring them together first")
+
+
+def was_here(kit: Kit, unit: Unit) -> bool:
+    """Whether this job took the unit down itself: it goes back where it was joined before."""
+    return AsBuilt.objects.filter(unit=unit, until__subject=kit.subject).exists()
+
+
+CHARGE = Act("charge", frozenset(Role.values), charge, allow=access.allow)

@@ -1,0 +1,79 @@
+"""Back to the shelf: what was picked and is no longer wanted leaves the kit before it is loaded."""
+
+from __future__ import annotations
+
+from inventory.intake import Act, Verdict
+from inventory.ledger.steps import Standing
+from inventory.models import Item, Place, PlaceKind, Role, Tracking, Unit
+from inventory.moving import CannotMove, Writing
+from inventory.queries import place_of_code
+from inventory.words import amount
+from kitting import access, gates, walking
+from kitting.models import Kit
+from kitting.progress import fold, places_of
+from kitting.shelves import stock_in
+
+
+def put_back(writes: Writing) -> Verdict:
+    """Take a unit, a box or a quantity out of the kit, to the target: a place of the depot.
+
+    Without a number, as much of an item as the kit no longer needs.
+    """
+    kit = gates.open_kit(writes)
+    to, thing = _target(writes, kit), writes.thing
+    if thing.place is not None and thing.place.kind == PlaceKind.CARTON:
+        return _box(writes, kit, thing.place, to)
+    if thing.unit is not None:
+        return _unit(writes, kit, thing.unit, to)
+    if thing.item is not None and thing.item.tracking != Tracking.SERIAL:
+        return _quantity(writes, kit, thing.item, to)
+    raise CannotMove(thing.question.rstrip(".") or "Scan what goes back to the shelf")
+
+
+def _target(writes: Writing, kit: Kit) -> Place:
+    place = place_of_code(writes.line.target) if writes.line.target else gates.depot_dock()
+    if place is None or walking.where_stands(kit, place) is not Standing.SHELF:
+        raise CannotMove("Say where it goes: scan a place of the depot")
+    return place
+
+
+def at_depot(kit: Kit) -> list[Place]:
+    """Return the places of a kit that still stand at the depot."""
+    return [p for p in places_of(kit) if p.within(PlaceKind.VAN, PlaceKind.SITE) is None]
+
+
+def _unit(writes: Writing, kit: Kit, unit: Unit, to: Place) -> Verdict:
+    if unit.place is None or unit.place_id not in {place.pk for place in at_depot(kit)}:
+        raise CannotMove(f"{unit} is not packed for {kit.code} at the depot")
+    box = walking.box_around(unit)
+    if box is not None:
+        return _box(writes, kit, box, to)
+    writes.unit(unit, to)
+    return Verdict("applied", f"{unit}: back at {to.name}.")
+
+
+def _box(writes: Writing, kit: Kit, box: Place, to: Place) -> Verdict:
+    if box.pk not in {place.pk for place in at_depot(kit)}:
+        raise CannotMove(f"{box.name} is not packed for {kit.code} at the depot")
+    writes.container(box, to)
+    return Verdict("applied", f"{box.name}: back at {to.name}.")
+
+
+def _quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
+    stock = stock_in(at_depot(kit), item)
+    there = sum(holding.quantity for holding in stock)
+    progress = fold(kit, item)
+    total = {**progress.totals, **progress.others}.get(item.code)
+    over = total.left_over if total is not None else there
+    quantity = left = min(writes.line.quantity or over or there, there)
+    for holding in stock:
+        part = min(holding.quantity, left)
+        if part:
+            writes.lot(holding.lot, holding.place, to, part)
+            left -= part
+    if not quantity:
+        return Verdict("noted", f"{item.name}: nothing of it is packed at the depot.")
+    return Verdict("applied", f"{amount(quantity, item)} back at {to.name}.")
+
+
+PUT_BACK = Act("put_back", frozenset({Role.WAREHOUSE, Role.MANAGER}), put_back, allow=access.allow)
