@@ -145,12 +145,15 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     about |= {name: str(int(about[name]) / 10) for name in about if name.endswith("_od")}
     bolt = Item.objects.get(code="CT-BOLT6").pk
     hand = {"verb": "add", "item": bolt, "step": "fix", "quantity": 2, "reason": "one strips"}
-    name = {"warehouse": "wanda"} | {m: known for m, (known, _) in ROLES.items()}
+    number, name = (
+        MEMBERS.index(member),
+        {"warehouse": "wanda"} | {m: known for m, (known, _) in ROLES.items()},
+    )
     bodies: dict[str, dict[str, Any]] = {
         "sign_in": {"data": {"username": name.get(member, "nobody"), "password": PASSWORD}},
         "item_new": {
             "data": {
-                "code": f"NEW-{MEMBERS.index(member)}",
+                "code": f"NEW-{number}",
                 "name": "Shim",
                 "tracking": "count",
                 "unit": "piece",
@@ -161,7 +164,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "places": {"data": {"kind": "van", "name": "Van 9"}},
         "people": {
             "data": {
-                "username": f"new-{MEMBERS.index(member)}",
+                "username": f"new-{number}",
                 "name": "Nora",
                 "roles": ["warehouse"],
                 "password": "seven-tall-larches",
@@ -173,9 +176,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "charging": {
             "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}
         },
-        "partners": {
-            "data": {"code": f"p{MEMBERS.index(member)}", "name": "Road", "kind": "carrier"}
-        },
+        "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},
