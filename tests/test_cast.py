@@ -133,16 +133,20 @@ def event(subject: str) -> dict[str, Any]:
     return {"data": json.dumps(line), "content_type": "application/x-ndjson"}
 
 
+def answers() -> dict[str, str]:
+    """The questions about a site, as a page sends them."""
+    given = people.configuration("T01")
+    about = {f"about_{k}": str(v) for k, v in given.items() if k not in ("family", "job", "stacks")}
+    # A diameter is asked in mm, and given to the engine in tenths.
+    return about | {name: str(int(about[name]) / 10) for name in about if name.endswith("_od")}
+
+
 def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     """What a person who may would send there: a refusal is about the person, never the content."""
     kit = work_of(cast, member, object_).kit.code if object_ in ("own", "foreign") else "J9999-1"
     subject = f"kit:{kit}"
     plan = {"site_name": "New house", "date": "2026-12-01", "family": "tower"}
-    given = people.configuration("T01")
-    stacks = {"job": "new", "stacks": "1"}
-    about = {f"about_{k}": str(v) for k, v in given.items() if k not in ("family", "job", "stacks")}
-    # A diameter is asked in mm, and given to the engine in tenths.
-    about |= {name: str(int(about[name]) / 10) for name in about if name.endswith("_od")}
+    stacks, about = {"job": "new", "stacks": "1"}, answers()
     bolt = Item.objects.get(code="CT-BOLT6").pk
     hand = {"verb": "add", "item": bolt, "step": "fix", "quantity": 2, "reason": "one strips"}
     number, name = (
