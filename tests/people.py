@@ -178,6 +178,13 @@ def note(cast: Cast) -> dict[str, object]:
     return {"supplier": supplier.pk, "note": "LS-2", "boxes": 4, "dock": cast.dock.pk}
 
 
+def order(cast: Cast) -> dict[str, object]:
+    """What an order's form is filled in with."""
+    supplier = Partner.objects.get(code="north")
+    bought = {"supplier": supplier.pk, "item": cast.item.pk, "quantity": 4}
+    return {**bought, "promised_on": "2026-12-01"}
+
+
 def configuration(name: str) -> dict[str, object]:
     """One of the hand-worked configurations of the tower."""
     known = json.loads((FAMILIES / "tower.hand.json").read_text(encoding="utf-8"))

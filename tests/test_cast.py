@@ -181,6 +181,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
             "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}
         },
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
+        "on_order": {"data": people.order(cast)},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},

@@ -97,6 +97,7 @@ def addresses(route: str, person: Person) -> list[str]:
         "trace": ["", f"?code={aside().serial}"],
         "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],
         "stock": ["", "?q=module"],
+        "stock_then": [f"?day={FIRM.jobs[0].date}"],
     }
     if route in special:
         return [reverse(route) + query for query in special[route]]

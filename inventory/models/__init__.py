@@ -27,6 +27,7 @@ from inventory.models.events import (
     Scan,
 )
 from inventory.models.notes import Note, Photo
+from inventory.models.orders import OrderLine
 from inventory.models.people import Device, DeviceGap, Person, Role
 from inventory.models.places import Holding, Kept, Place, PlaceKind
 from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
@@ -60,6 +61,7 @@ __all__ = [
     "Lot",
     "Movement",
     "Note",
+    "OrderLine",
     "Outcome",
     "Partner",
     "Person",

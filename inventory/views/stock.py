@@ -6,7 +6,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inventory import boxes
+from inventory import boxes, ordering
 from inventory.access import item_read, needs, person_of
 from inventory.models import Role
 from inventory.overviews import holdings_of, stock_list, units_of
@@ -31,6 +31,7 @@ def stock_item(request: HttpRequest, code: str) -> HttpResponse:
     context = {
         "item": item,
         "holdings": holdings_of(item),
+        "awaited": ordering.awaited(item.order_lines.all()),
         "codes": item.codes.order_by("text"),
         "units": Paginator(units_of(item), PAGE).get_page(request.GET.get("page")),
         "contents": boxes.of_box(item, timezone.localdate()),

@@ -1,0 +1,102 @@
+"""On order: entered by hand, made smaller by what deliveries of that supplier bring since."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import QuerySet
+
+from inventory.models import (
+    Delivery,
+    Item,
+    Movement,
+    OrderLine,
+    Partner,
+    Person,
+    PlaceKind,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Awaited:
+    """An order line and how much of it is still to come."""
+
+    line: OrderLine
+    left: int  # base units, 1 up
+
+    def late(self, day: date) -> bool:
+        """Whether it should have come before this day."""
+        return self.line.promised_on < day
+
+
+def enter(
+    by: Person,
+    at: datetime,
+    *,
+    supplier: Partner,
+    item: Item,
+    quantity: int,
+    promised_on: date,
+    number: str = "",
+) -> OrderLine:
+    """Enter what was ordered."""
+    return OrderLine.objects.create(
+        supplier=supplier,
+        item=item,
+        quantity=quantity,
+        promised_on=promised_on,
+        number=number,
+        entered_by=by,
+        entered_at=at,
+    )
+
+
+def close(line: OrderLine, at: datetime) -> None:
+    """Say that the rest of a line will not come."""
+    OrderLine.objects.filter(pk=line.pk, closed_at=None).update(closed_at=at)
+
+
+def awaited(lines: QuerySet[OrderLine] | None = None) -> list[Awaited]:
+    """Return what is still to come, the earliest promise first.
+
+    What deliveries of the supplier brought of the item since a line was entered fills that line;
+    what fills one line does not fill the next.
+    """
+    rows = list((lines if lines is not None else OrderLine.objects.all()).select_related())
+    came = _arrivals(rows)
+    found = []
+    for line in sorted(rows, key=lambda one: (one.promised_on, one.pk)):
+        left = line.quantity
+        for arrival in came[line.supplier_id, line.item_id]:
+            if arrival[0] >= line.entered_at and left:
+                part = min(arrival[1], left)
+                arrival[1] -= part
+                left -= part
+        if left and line.closed_at is None:
+            found.append(Awaited(line, left))
+    return found
+
+
+def _arrivals(lines: Iterable[OrderLine]) -> dict[tuple[int, int], list[list]]:  # type: ignore[type-arg]
+    """Return (supplier, item) -> [when, base units] of each thing its deliveries brought."""
+    chosen = list(lines)
+    by_subject = {
+        f"delivery:{code}": supplier
+        for code, supplier in Delivery.objects.filter(
+            supplier__in={line.supplier_id for line in chosen}
+        ).values_list("code", "supplier_id")
+    }
+    moves = Movement.objects.filter(
+        event__subject__in=list(by_subject),
+        event__reversed_by=None,
+        from_place__kind=PlaceKind.SUPPLIER,
+        lot__item__in={line.item_id for line in chosen},
+    ).order_by("pk")
+    found: dict[tuple[int, int], list[list]] = defaultdict(list)  # type: ignore[type-arg]
+    columns = ("event__subject", "lot__item", "event__received_at", "quantity")
+    for subject, item, at, quantity in moves.values_list(*columns):
+        found[by_subject[subject], item].append([at, quantity])
+    return found
