@@ -44,6 +44,8 @@ class Proposal:
     """TOML tables to add; empty where no single rule explains every kit."""
     words: str
     """How it counts, or why there is none."""
+    replaces: str = ""
+    """The table of the list that `text` stands in for; empty where it is added."""
 
 
 def propose(
