@@ -1,16 +1,18 @@
-"""What people signed where a list did not say, as rules for its next edition."""
+"""What people signed or changed by hand where a list did not say, as rules for its next edition."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from inventory.models import Item
-from kitting import families, first_list
+from kitting import families, first_list, queries
 from kitting.families import Loaded
-from kitting.models import CheckSigned, FamilyEdition
-from kitting.plan.proposing import Proposal, Signed, next_trial, propose
+from kitting.models import CheckSigned, FamilyEdition, Job
+from kitting.plan.amending import ByHand, amend
+from kitting.plan.asking import question
+from kitting.plan.proposing import Proposal, Signed, next_trial, nothing_taken, propose
 from kitting.plan.toml_text import Value
 
 
@@ -19,35 +21,56 @@ class Offered:
     """One proposal of one family, with the kits it comes from."""
 
     edition: FamilyEdition  # the newest of the family: what the rule would be added to
+    about: str  # the question, or the item and its step, in words
     proposal: Proposal
-    kits: tuple[str, ...]  # codes
+    kits: tuple[str, ...]  # codes of kits or jobs
+    why: tuple[str, ...] = ()  # what people gave as their reasons
+
+    @property
+    def title(self) -> str:
+        """What people call the stack system."""
+        return families.title_of(self.edition)
 
     @property
     def key(self) -> str:
         """How the page's button names it."""
-        return f"{self.edition.name}|{self.proposal.need}|{self.proposal.of}"
+        return f"{self.edition.name}|{self.about}"
 
 
 def offered() -> list[Offered]:
-    """Return a proposal for each need that people signed with an item and no list meets yet."""
-    found = []
-    for name, rows in _signed().items():
+    """Return a proposal for each need that people signed for and no list meets yet, and for each
+    line that hands changed on several jobs."""
+    return [*_of_signatures(), *_of_hands()]
+
+
+def _of_signatures() -> Iterator[Offered]:
+    for name, needs in _signed().items():
         edition = newest(name)
         family = families.family_of(edition)
-        for need, signed in rows.items():
+        for need, rows in needs.items():
             word, _, of = need.partition(": ")
             if family.rules_for(word, of):
                 continue  # the newest edition says it by now
-            things = {row.item.code: _thing(row.item) for row in signed if row.item}
-            observed = [
-                Signed(row.kit.snapshot["configuration"], row.item.code, row.quantity)
-                for row in signed
-                if row.item
-            ]
-            proposal = propose(family, edition.text, need, observed, things)
-            kits = tuple(dict.fromkeys(row.kit.code for row in signed))
-            found.append(Offered(edition, proposal, kits))
-    return found
+            kits = tuple(dict.fromkeys(row.kit.code for row in rows))
+            why = tuple(dict.fromkeys(row.words for row in rows if row.words))
+            yield Offered(edition, question(word, of), _rule(edition, need, rows), kits, why)
+
+
+def _rule(edition: FamilyEdition, need: str, rows: list[CheckSigned]) -> Proposal:
+    """The proposal that explains what was signed for one need."""
+    family, taken = families.family_of(edition), [row for row in rows if row.item is not None]
+    if not taken:
+        return nothing_taken(family, edition.text, need, [row.words for row in rows])
+    if len(taken) < len(rows):
+        word, _, of = need.partition(": ")
+        return Proposal(word, of, "", "Something was taken on some kits, nothing on others.")
+    things = {row.item.code: _thing(row.item) for row in taken if row.item}
+    observed = [
+        Signed(row.kit.snapshot["configuration"], row.item.code, row.quantity)
+        for row in taken
+        if row.item
+    ]
+    return propose(family, edition.text, need, observed, things)
 
 
 def _signed() -> dict[str, dict[str, list[CheckSigned]]]:
@@ -56,9 +79,33 @@ def _signed() -> dict[str, dict[str, list[CheckSigned]]]:
     latest = {(row.kit.job_id, row.need): row for row in rows.order_by("pk")}
     found: dict[str, dict[str, list[CheckSigned]]] = defaultdict(lambda: defaultdict(list))
     for (_, need), row in sorted(latest.items()):
-        if row.item is not None:
-            found[row.kit.edition.name][need].append(row)
+        found[row.kit.edition.name][need].append(row)
     return found
+
+
+def _of_hands() -> Iterator[Offered]:
+    for repeated in queries.repeated_hand_changes():
+        edition, item = newest(repeated.family), repeated.item
+        changes = list(_changes(repeated.jobs, item, repeated.step))
+        key, family = (item.code, repeated.step), families.family_of(edition)
+        proposal = amend(family, edition.text, key, changes, _thing(item)) if changes else None
+        if proposal is not None:
+            titles = {step.key: step.title for step in family.steps}
+            about = f"{item.name} ({item.code}), {titles.get(repeated.step, repeated.step)}"
+            yield Offered(edition, about, proposal, repeated.jobs, repeated.reasons)
+
+
+def _changes(jobs: Iterable[str], item: Item, step: str) -> Iterator[ByHand]:
+    """What a hand made of one line on each of these jobs."""
+    for job in Job.objects.filter(code__in=list(jobs)).order_by("code"):
+        snapshot = job.kit.snapshot if job.kit is not None else {}
+        noted = [
+            entry["now"]
+            for entry in snapshot.get("by_hand", ())
+            if (entry["item"], entry["step"]) == (item.code, step)
+        ]
+        if noted:
+            yield ByHand(snapshot["configuration"], noted[-1])
 
 
 def newest(name: str) -> FamilyEdition:
@@ -75,10 +122,13 @@ def add(chosen: Iterable[Offered]) -> Loaded:
 
     All are of one family. Raises FamilyError, EditionError; then nothing is stored.
     """
-    offers = list(chosen)
+    offers = [offer for offer in chosen if offer.proposal.text]
     base = offers[0].edition
-    more = [offer.proposal.text for offer in offers if offer.proposal.text]
-    text = next_trial(base.text, _once(more), first_list.free_day(base.name))
+    instead = {
+        offer.proposal.replaces: offer.proposal.text for offer in offers if offer.proposal.replaces
+    }
+    more = _once(offer.proposal.text for offer in offers if not offer.proposal.replaces)
+    text = next_trial(base.text, more, first_list.free_day(base.name), instead)
     return families.admit(text, f"next trial of {base.name}")
 
 

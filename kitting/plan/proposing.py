@@ -81,6 +81,24 @@ def propose(
     return Proposal(name, of, "", "No single way of counting explains what was signed.")
 
 
+def nothing_taken(found: Family, text: str, need: str, why: Sequence[str]) -> Proposal:
+    """The proposal for a need that every kit was signed for in words, with nothing taken.
+
+    why: what each kit was signed with.
+    """
+    name, _, of = need.partition(": ")
+    told = list(dict.fromkeys(why))
+    if len(told) > 1:
+        return Proposal(name, of, "", f"Nothing is taken, each time in other words: {told[0]}; ...")
+    rule = {"name": f"signed {need}", "need": name, "of": of, "way": "built_in", "why": told[0]}
+    more = table("rule", rule | {"source": _told(len(why))})
+    try:
+        family.parse(f"{text}\n{more}", "proposal")
+    except PlanError as error:
+        return Proposal(name, of, "", str(error))
+    return Proposal(name, of, more, f"Nothing is taken: {told[0]}")
+
+
 def _told(kits: int) -> str:
     return f"signed on {kits} kit{'' if kits == 1 else 's'}"
 
@@ -152,12 +170,18 @@ def usual_step(need: str, keys: Sequence[str]) -> str:
     return wanted if wanted in keys else keys[-1]
 
 
-def next_trial(text: str, more: Sequence[str], edition: dt.date) -> str:
+def next_trial(
+    text: str, more: Sequence[str], edition: dt.date, instead: Mapping[str, str] | None = None
+) -> str:
     """The text of a trial of this date: the given edition with tables added at its end.
+
+    instead: tables of the edition -> what stands in their place.
 
     >>> next_trial('edition = 2026-11-03\\nstatus = "released"', ["[[rule]]"], dt.date(2026, 12, 1))
     'edition = 2026-12-01\\nstatus = "trial"\\n\\n[[rule]]\\n'
     """
+    for old, new in (instead or {}).items():
+        text = text.replace(old, new, 1)
     dated = _EDITION.sub(f"edition = {edition.isoformat()}", text, count=1)
     trial = _STATUS.sub('status = "trial"', dated, count=1)
     return "\n".join([trial.rstrip("\n"), "", *(part.rstrip("\n") + "\n" for part in more)])

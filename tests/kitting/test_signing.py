@@ -136,6 +136,21 @@ def test_what_was_signed_becomes_a_rule_that_the_check_accepts(
     assert (signing.checks(kit), straps(kit)) == ([], 1)
 
 
+def test_what_was_only_seen_to_becomes_a_reason(yard: Yard, trial: FamilyEdition) -> None:
+    """Nothing is taken on any kit: the rule says why. Taken on one more, none is made up."""
+    for heights in ((2,), (3,)):
+        given = {"item": None, "words": "the feet are bonded by their screws"}
+        sign(yard, worked(yard, *heights), 0, **given)
+    (offer,) = proposals.offered()
+    assert 'why = "the feet are bonded by their screws"' in offer.proposal.text
+    assert offer.about == "How is it earthed (head to foot)?"
+
+    sign(yard, worked(yard, 4), 1)
+    (offer,) = proposals.offered()
+    assert offer.proposal.text == ""
+    assert offer.proposal.words == "Something was taken on some kits, nothing on others."
+
+
 def test_where_the_kits_differ_no_rule_is_made_up(yard: Yard, trial: FamilyEdition) -> None:
     """One strap here, three there on the same stack: told, and not to be added."""
     sign(yard, worked(yard, 2), 1)
