@@ -81,9 +81,11 @@ def of_edition(edition: FamilyEdition) -> Effect:
     kits = open_kits(edition.name)
     already = [kit for kit in kits if kit.edition_id == edition.pk]
     others = [kit for kit in kits if kit.edition_id != edition.pk]
-    stored = _lines(others)
+    stored = _as_the_list_had(_lines(others))
     family = families.family_of(edition)
-    found = _compared(family, ((kit, kit.job.configuration, stored[kit.pk]) for kit in others))
+    found = _compared(
+        family, ((kit, kit.job.configuration, stored.get(kit.pk, [])) for kit in others)
+    )
     return replace(found, unchanged=(*already, *found.unchanged))
 
 
@@ -107,6 +109,23 @@ def _lines(kits: Iterable[Kit]) -> dict[int, list[Line]]:
     ).values_list(*names):
         stored[kit].append(Line(code, name, tracking, quantity, unit, step, STORED))
     return stored
+
+
+def _as_the_list_had(stored: dict[int, list[Line]]) -> dict[int, list[Line]]:
+    """Kit id -> its lines without what hands made of them: that survives every list."""
+    rows = Kit.objects.filter(pk__in=list(stored), job__hand_lines__isnull=False).distinct()
+    found = dict(stored)
+    for kit, noted in rows.order_by().values_list("pk", "snapshot__by_hand"):
+        engine = {(note["item"], note["step"]): note["engine"] for note in noted or ()}
+        lines = {(line.item, line.step): line for line in stored[kit]}
+        for key, quantity in engine.items():
+            # A line that a hand took off has only its code here; it is told by the new list.
+            bare = Line(key[0], key[0], "count", 1, "piece", key[1], STORED)
+            line = lines.pop(key, bare)
+            if quantity:
+                lines[key] = replace(line, quantity=quantity)
+        found[kit] = list(lines.values())
+    return found
 
 
 def _compared(family: Family, asked: Iterable[tuple[Kit, Mapping[str, Any], list[Line]]]) -> Effect:

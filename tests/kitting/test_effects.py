@@ -4,7 +4,8 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
-from kitting import effects, families, packing
+from inventory.models import Item
+from kitting import effects, families, hand_lines, packing
 from kitting.models import FamilyEdition
 from tests.kitting.yard import TOWER, Yard
 
@@ -36,7 +37,7 @@ def test_each_open_job_is_worked_out_anew_and_compared(
     packing.cancel_job(gone)
     edition = later(TEXT.replace(TWO, TWO.replace("= 2 }", "= 3 }")) + LIMIT)
     families.family_of(edition)
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         effect = effects.of_edition(edition)
 
     assert effect.jobs == 4
@@ -60,6 +61,22 @@ def test_each_open_job_is_worked_out_anew_and_compared(
 def test_the_same_text_under_a_later_date_changes_nothing(yard: Yard) -> None:
     """Spares and lengths are not taken for a change."""
     yard.kit()
+
+    assert len(effects.of_edition(later(TEXT)).unchanged) == 1
+
+
+def test_what_hands_changed_is_no_change_of_the_list(yard: Yard) -> None:
+    """A line dropped, one changed, one added: the same list under a later date changes nothing."""
+    job = yard.job()
+    packing.work_out_kit(job, yard.mona.person)
+    for code, step, verb, quantity in (
+        ("CT-BONDS", "earth", "drop", 0),
+        ("CT-BRACKET", "fix", "change", 5),
+        ("CT-TIE", "fix", "add", 2),
+    ):
+        item = Item.objects.get(code=code)
+        given = {"item": item, "step": step, "verb": verb, "quantity": quantity}
+        hand_lines.put(job, **given, reason="as told", by=yard.mona.person)
 
     assert len(effects.of_edition(later(TEXT)).unchanged) == 1
 
