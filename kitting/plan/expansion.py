@@ -165,12 +165,27 @@ def _reused(
         while taken[key] and freed[key]:
             to, origin = taken[key].pop(0), freed[key].pop(0)
             count = min(to.quantity, origin.quantity)
-            moves.append(Move(key[0], count, origin.place, to.place))
+            moved = min(count, _moved(family, origin, to))
+            if moved:
+                moves.append(Move(key[0], moved, origin.place, to.place))
             if to.quantity > count:
                 taken[key].insert(0, _less(to, count))
             if origin.quantity > count:
                 freed[key].insert(0, _less(origin, count))
     return moves
+
+
+def _moved(family: Family, origin: Share, to: Share) -> int:
+    """How many may go along at most. Of a bus that grew only the far end, and not even that where
+    the bus ends in the head, which is on top before and after."""
+    need, _, of = to.reason.need.partition(": ")
+    per = {bus.name: bus.per for bus in family.buses}.get(of)
+    if need != "end the bus" or origin.reason.need != to.reason.need or per is None:
+        return to.quantity
+    one_stack = origin.place.partition(" level ")[0] == to.place.partition(" level ")[0]
+    if one_stack and family.joints.link_with_head:
+        return 0
+    return 1 if one_stack or per == "system" else to.quantity
 
 
 def _less(share: Share, count: int) -> Share:

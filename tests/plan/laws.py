@@ -240,6 +240,10 @@ def by_needs(known, found, old, new, set_aside):
             change = sum(will[key].elements()) - sum(was[key].elements())
             lacks[item] += max(0, change)
             frees[item] += max(0, -change)
+    again = {
+        item: min(lacks[item], frees[item]) if known.items[item].reuse else 0
+        for item in {**lacks, **frees}
+    }
     moved = collections.Counter()
     for move in found.moves:
         moved[move.item] += move.quantity
@@ -251,8 +255,11 @@ def by_needs(known, found, old, new, set_aside):
         for item in {**lacks, **frees}
         if item not in set_aside
         and known.items[item].renew != "whole"
-        and (bought[item] - renewed[item], back[item])
-        != (lacks[item] - moved[item], frees[item] - moved[item])
+        and (
+            (bought[item] - renewed[item], back[item])
+            != (lacks[item] - again[item], frees[item] - again[item])
+            or moved[item] > again[item]
+        )
     ]
 
 

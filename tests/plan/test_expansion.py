@@ -20,14 +20,31 @@ def test_an_expansion_takes_what_changed():
     assert found == {("module", "look"): 1, ("seal", "join"): 2, ("driver", "fix"): 1}
 
 
-def test_the_end_plug_moves():
-    """The far end of the bus is one level higher now: the plug goes along, none is bought."""
-    found = expand([1], [3])
+def ended(head, plugs=1):
+    """The small family whose bus ends in the head, or in the last module."""
+    whole = text().replace("link_with_head = true", f"link_with_head = {str(head).lower()}")
+    return family.parse(whole.replace("built_in = 1", f"built_in = {2 - plugs}"), "small.toml")
+
+
+@pytest.mark.parametrize("plugs", [1, 2])
+def test_the_end_plug_moves(plugs):
+    """The far end of the bus is one level higher now: its plug goes along, the other end's stays,
+    none is bought."""
+    found = expand([1], [3], ended(False, plugs))
 
     assert [(m.item, m.from_place, m.to_place) for m in found.moves] == [
         ("term", "stack 1 level 1", "stack 1 level 3")
     ]
     assert ("term", "end") not in quantities(found.lines)
+
+
+@pytest.mark.parametrize("plugs", [1, 2])
+def test_no_plug_moves_where_the_bus_ends_in_the_head(plugs):
+    """The head is on top before and after, and the foot is where it was."""
+    found = expand([1], [3], ended(True, plugs))
+
+    assert found.moves == ()
+    assert "term" not in {line.item for line in (*found.lines, *found.comes_back)}
 
 
 def test_a_plug_that_is_not_marked_for_reuse_comes_back():

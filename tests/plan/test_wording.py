@@ -2,11 +2,11 @@
 
 import pytest
 
-from kitting.plan import wording
+from kitting.plan import family, wording
 from kitting.plan.lines import line
 from tests.plan.shipped import edition
 from tests.plan.small import edition as small
-from tests.plan.small import work_out
+from tests.plan.small import text, work_out
 
 
 @pytest.mark.parametrize(
@@ -35,8 +35,12 @@ def test_an_open_question_is_told_with_its_answers():
 
 def test_an_expansion_tells_what_moves_and_what_is_renewed():
     """The plug moves, the opened joint's seal is renewed."""
-    found = work_out(job="expansion", stacks=[{"modules": 2}], before={"stacks": [{"modules": 1}]})
-    told = wording.text(small(), found)
+    known = family.parse(
+        text().replace("link_with_head = true", "link_with_head = false"), "s.toml"
+    )
+    stood = {"stacks": [{"modules": 1}]}
+    found = work_out(known, job="expansion", stacks=[{"modules": 2}], before=stood)
+    told = wording.text(known, found)
 
     assert "Moves: 1 end plug from stack 1 level 1 to stack 1 level 2" in told
     assert "Renewed, the old is thrown away\n  1  seal (seal)" in told
