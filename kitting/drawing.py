@@ -132,8 +132,10 @@ def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
     boxes = _moved(layout.boxes(family, asked))
     if not boxes:
         return None
-    stands = {(row.stack, row.level): row for row in stands_at(kit.job.site.place)}
     places = {(p.stack, p.level, p.role) for p in positions(kit)}
+    # The head that still stands where a module will come is no module that is fitted.
+    found = (row for row in stands_at(kit.job.site.place))
+    stands = {(r.stack, r.level): r for r in found if (r.stack, r.level, r.role) in places}
     states = _states(boxes, places, progress, stands, stood=kit.job.kind != JobKind.NEW)
     shapes = tuple(
         _shape(

@@ -107,5 +107,5 @@ def _base(page: list[Word], row: Word, column: float) -> int:
 def _into(page: list[Word], row: Word) -> str:
     """What stands right of the item on its row: its bag, where the sheet has that column."""
     beside = [w for w in page if w.left > row.left + 40 and abs(w.middle - row.middle) < 15]
-    named = [w.text for w in beside if w.text.startswith(("Bag", "the bay"))]
+    named = [w.text for w in beside if w.text.startswith(("Bag", "the bay", "stays"))]
     return named[0] if named else ""

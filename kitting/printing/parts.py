@@ -218,6 +218,12 @@ def boxed(content: Sequence[Flowable], wide: float, *, thick: float = 1.6) -> Ta
     )
 
 
+def spaced(content: Table, points: float = 3) -> Table:
+    """A table with white above and below."""
+    content.spaceBefore = content.spaceAfter = points
+    return content
+
+
 def together(*content: Flowable) -> KeepTogether:
     """Content that stays on one page where one page can hold it."""
     return KeepTogether(list(content))

@@ -35,6 +35,7 @@ class Row:
     quantity: int
     where: str  # "": not known
     source: Source | None = None
+    stays: bool = False  # nobody picks it
     serials: tuple[str, ...] = ()
     """Of things the book proposes; any other of the kind counts as well."""
 
@@ -150,7 +151,7 @@ class _Sheet:
             words(row.where, "item", heavy=True) if row.where else parts.Blank(widths[1] - 12),
             much,
             self._item(row),
-            words(self._into(row.line), "text"),
+            words("stays there" if row.stays else self._into(row.line), "text"),
             said.code_of(item),
         ]
 
@@ -199,7 +200,7 @@ class _Sheet:
         for stop in self.walk.elsewhere:
             source = stop.source
             box = f"in the box of {source.box_of.name}" if source.box_of else "on the van"
-            found.append(Row(stop.line, source.quantity, box, source))
+            found.append(Row(stop.line, source.quantity, box, source, stays=True))
         return found
 
     def _packed(self) -> list[Row]:
@@ -252,7 +253,7 @@ def _of_stop(stop: Stop) -> Row:
     boxed = ", in its box" if shelf is not None and stop.place != shelf else ""
     where = f"{shelf.name}{boxed}" if shelf else ""
     serials = (stop.source.unit.serial,) if stop.source.unit is not None else ()
-    return Row(stop.line, stop.source.quantity, where, stop.source, serials)
+    return Row(stop.line, stop.source.quantity, where, stop.source, serials=serials)
 
 
 def _joined(rows: Iterable[Row]) -> list[Row]:

@@ -16,7 +16,7 @@ from inventory.queries import latest_mark
 from inventory.words import measure
 from kitting import families, overviews, signing
 from kitting.drawing import drawing_of
-from kitting.models import Kit, KitLine
+from kitting.models import AsBuilt, Kit, KitLine
 from kitting.overviews import Step
 from kitting.plan import configuration as configurations
 from kitting.plan import runs
@@ -134,19 +134,12 @@ class _Sheet:
         rows: list[list[Cell]] = []
         for place in positions(self.kit):
             row = stands.get((place.stack, place.level))
-            serial: Cell = parts.Blank(widths[3] - 12)
-            if row is not None:
-                serial = words(row.serial or "not seen", "item", heavy=True)
-            shown: Cell = parts.Blank(widths[4] - 12)
-            if row is not None and row.number is not None:
-                shown = words(str(row.number), "item")
             rows.append(
                 [
                     words(str(place.stack), "item", heavy=True),
                     words(str(place.level), "item", heavy=True),
                     words(names.get(place.item, place.item), "item"),
-                    serial,
-                    shown,
+                    *_who_stands(row, place.role, widths[3] - 12, widths[4] - 12),
                 ]
             )
         if not rows:
@@ -203,7 +196,7 @@ class _Sheet:
     def _caution(self, caution: dict[str, str]) -> Flowable:
         told = parts.runs(("Caution", True), (caution["words"], False), name="item")
         decides = words(f"Who decides: {caution['decides']}.")
-        return parts.boxed([told, decides], self.wide, thick=2.4)
+        return parts.spaced(parts.boxed([told, decides], self.wide, thick=2.4))
 
     def _task(self, task: str) -> Flowable:
         return parts.beside(parts.Tick(14), [words(task, "item")], self.wide)
@@ -323,6 +316,17 @@ class _Sheet:
             "Customer or who was there",
         )
         return [parts.together(*parts.heading("Who"), parts.signatures(rows, self.wide))]
+
+
+def _who_stands(row: AsBuilt | None, role: str, wide: float, narrow: float) -> list[Cell]:
+    """The serial and number at a place, or lines to write them on. wide, narrow: points."""
+    if row is None:
+        return [parts.Blank(wide), parts.Blank(narrow)]
+    if row.role != role:
+        now = words(f"now: {row.what}", "small")
+        return [[now, parts.Blank(wide)], parts.Blank(narrow)]
+    shown: Cell = parts.Blank(narrow) if row.number is None else words(str(row.number), "item")
+    return [words(row.serial or "not seen", "item", heavy=True), shown]
 
 
 def _listed(found: Iterable[Part]) -> list[Flowable]:

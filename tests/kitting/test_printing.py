@@ -17,6 +17,7 @@ from inventory.models import Item
 from inventory.queries import latest_mark
 from inventory.scanning import resolve
 from kitting import packing, signing
+from kitting.drawing import drawing_of
 from kitting.models import Kit, Package
 from kitting.printing import handover, paper, pick, site
 from kitting.progress import fold
@@ -64,9 +65,13 @@ def test_a_pick_sheet_has_every_line_once_with_its_quantity(big: tuple[Yard, Kit
     _, kit = big
     bags = dict(kit.packages.filter(kind=Package.Kind.BAG).values_list("step", "place__name"))
     wanted: Counter[tuple[str, str]] = Counter()
-    for line in kit.lines.select_related("item"):
+    stays = {row.line.pk: row.in_boxes + row.on_van for row in fold(kit).lines}
+    for line in lines_of(kit):
         into = bags[line.step] if packing.in_a_bag(line.item) else "the bay"
-        wanted[line.item.code, into] += in_whole_ml(line.quantity, line.unit)
+        quantity = in_whole_ml(line.quantity, line.unit)
+        wanted[line.item.code, into] += quantity - stays[line.pk]
+        wanted[line.item.code, "stays there"] += stays[line.pk]
+    wanted = +wanted
     codes = {code for code, _ in wanted}
 
     assert kit.lines.count() > 80
@@ -196,6 +201,27 @@ def test_a_hand_over_sheet_tells_what_stands_and_what_is_open(yard: Yard, kit: K
     assert kit.job.site.place.code in told
     assert "Tariq (tariq)" in told
     assert "Continuity of the protective conductor" in told
+
+
+def test_the_head_that_still_stands_is_no_module(yard: Yard, kit: Kit) -> None:
+    """An expansion by one module: at place 3 stands the head until it is lifted; the sheet says so,
+    keeps a line for the module's serial, and no drawing shows the place as fitted."""
+    carry(yard, kit, "S1", "S2")
+    power = yard.box("P1", "CT-POWER")
+    for step in ("pick", "load", "unbox"):
+        (yard.tariq if step == "unbox" else yard.wanda).scan(step, power.serial, **about(kit))
+    for serial, level in (("S1", 1), ("S2", 2), ("P1", 3)):
+        done = yard.tariq.scan("fit", serial, position={"stack": 1, "level": level}, **about(kit))
+        assert done.verdict in ("applied", "problem"), done.sentence
+    before = {"stacks": [{"modules": 2}]}
+    grown = yard.kit(yard.job(job="expansion", before=before, stacks=[{"modules": 3}]))
+    drawing = drawing_of(grown, fold(grown))
+    told = Sheet(site.pdf(grown, "A4")).text
+
+    assert drawing is not None
+    states = {shape.position: shape.state for shape in drawing.shapes if shape.position}
+    assert states == {"1/1": "fitted", "1/2": "fitted", "1/3": "needed", "1/4": "needed"}
+    assert re.search(r"1 3 battery module now: power unit P1", told)
 
 
 def test_a_removal_tells_what_comes_back(yard: Yard, kit: Kit) -> None:

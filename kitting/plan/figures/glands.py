@@ -107,7 +107,7 @@ FIGURES: Final = (
     Figure(
         "gland.pick",
         "sizes whose range holds the cable",
-        f"least <= diameter <= most; ranges {_PRACTICE}",
+        f"the gland whose range holds the diameter; ranges {_PRACTICE}",
         _ED,
         lambda diameter, ranges: holding(diameter),
         {"cable_od_mm": number(0, 200, above=True)},
