@@ -134,8 +134,8 @@ def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
         return None
     places = {(p.stack, p.level, p.role) for p in positions(kit)}
     # The head that still stands where a module will come is no module that is fitted.
-    found = (row for row in stands_at(kit.job.site.place))
-    stands = {(r.stack, r.level): r for r in found if (r.stack, r.level, r.role) in places}
+    rows = stands_at(kit.job.site.place)
+    stands = {(r.stack, r.level): r for r in rows if (r.stack, r.level, r.role) in places}
     states = _states(boxes, places, progress, stands, stood=kit.job.kind != JobKind.NEW)
     shapes = tuple(
         _shape(

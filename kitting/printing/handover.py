@@ -12,6 +12,7 @@ from reportlab.platypus import Flowable
 
 from inventory.models import Person
 from inventory.queries import latest_mark
+from kitting import joining
 from kitting.drawing import drawing_of
 from kitting.models import AsBuilt, Kit
 from kitting.printing import paper, parts
@@ -52,6 +53,7 @@ def pdf(kit: Kit, size: str) -> bytes:
         *_stack(kit, wide, high),
         *_stands(kit, wide),
         *_problems(kit, wide),
+        *_charge(kit, wide),
         *_tests(wide),
         *_end(kit, wide, mark),
     ]
@@ -124,6 +126,20 @@ def _problems(kit: Kit, wide: float) -> list[Flowable]:
     ]
     title = parts.heading("Still open")
     return [*title, parts.table(("Problem", "What"), rows, [wide * 0.25, wide * 0.75])]
+
+
+def _charge(kit: Kit, wide: float) -> list[Flowable]:
+    """The charge that units showed before they were joined."""
+    asked = joining.asked_of(kit)
+    if asked is None:
+        return []
+    rows: list[list[Cell]] = [
+        [words(str(unit), "item"), words(f"{percent} %", "item", heavy=True)]
+        for unit, percent in asked.read
+    ]
+    title = parts.heading("Charge before joining", asked.words)
+    told = parts.table(("Unit", "It showed"), rows, [wide * 0.7, wide * 0.3])
+    return [parts.room(90), *title, told if rows else words("Nothing was entered.", "item")]
 
 
 def _tests(wide: float) -> list[Flowable]:

@@ -123,7 +123,8 @@ class _Sheet:
         told += [f"Short: {one}" for one in known]
         if unsure:
             told.append(f"{unsure} of the items were never counted here: look for them.")
-        told += [f"By hand: {one}" for one in dropped(kit)]
+        told += [f"By hand: {one}" for one in said.dropped(kit)]
+        told += said.taken_both(kit)
         if not told:
             return []
         lines = [words(one, "item", heavy=one.startswith("Short")) for one in told]
@@ -165,7 +166,7 @@ class _Sheet:
             told.append(words(f"{', '.join(row.serials)} or another", "small"))
         if source is not None and source.lot is not None and source.lot.number:
             told.append(words(f"batch {source.lot.number}", "small"))
-        told += [words(one, "small", heavy=True) for one in notes(row.line)]
+        told += [words(one, "small", heavy=True) for one in said.notes(row.line)]
         told += [words(one, "small") for one in self._due(item, source)]
         if item.unit == "piece" and item.mass_g > SHARE_KG * said.G_PER_KG:
             heavy = said.kilograms(item.mass_g)
@@ -275,17 +276,3 @@ def _needed(rows: Iterable[Row]) -> list[Row]:
 
 def _spare(rows: Iterable[Row]) -> list[Row]:
     return [row for row in rows if row.line.spare]
-
-
-def notes(line: KitLine) -> list[str]:
-    """What a person changed of a line, with the reason."""
-    return [f"By hand: {r['arithmetic']}" for r in line.reasons if r["need"] == "by hand"]
-
-
-def dropped(kit: Kit) -> list[str]:
-    """Lines that a person took off the list."""
-    return [
-        f"{entry['item']} at {entry['step']} is left out"
-        for entry in kit.snapshot.get("by_hand", ())
-        if not entry["now"]
-    ]

@@ -10,8 +10,8 @@ from inventory.labels.errors import LabelError
 from inventory.models import Item, Tracking
 from inventory.scanning import resolve
 from inventory.words import measure
-from kitting import families
-from kitting.models import Kit
+from kitting import by_hand, families
+from kitting.models import Kit, KitLine
 from kitting.plan.counting.volume import cartridges
 from kitting.plan.items import FamilyItem
 from kitting.printing.parts import Code, words
@@ -61,3 +61,29 @@ def code_of(item: Item) -> list[Flowable]:
 def kilograms(grams: int) -> str:
     """A mass of one piece: "38 kg"."""
     return f"{grams / G_PER_KG:g} kg"
+
+
+def notes(line: KitLine) -> list[str]:
+    """What is told of a line beside its quantity: a person's change, pieces, what may be left."""
+    told = [f"By hand: {r['arithmetic']}" for r in line.reasons if r["need"] == by_hand.NEED]
+    pieces = [measure(piece, "mm") for piece in line.pieces]
+    if pieces:
+        told.append("in one piece" if len(pieces) == 1 else f"cut {' + '.join(pieces)}")
+    told += [
+        f"take both: {measure(other['quantity'], line.unit)} only if it is {other['answer']}"
+        for other in line.alternatives
+        if other["quantity"]
+    ]
+    return told
+
+
+def dropped(kit: Kit) -> list[str]:
+    """Lines that a person took off the list, with the reason."""
+    gone = [beside for beside in by_hand.beside(kit) if not beside.now]
+    return [f"{one.hand.item.name} is left out: {one.hand.reason}" for one in gone]
+
+
+def taken_both(kit: Kit) -> list[str]:
+    """Questions that travel with the parts of each answer."""
+    asked = kit.snapshot.get("taken_both", ())
+    return [f"Both ways are taken: {one['question']} The unused set comes back." for one in asked]

@@ -5,7 +5,6 @@ It says what the parts list says and who decides; never that something may be do
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -16,16 +15,14 @@ from inventory.queries import latest_mark
 from inventory.words import measure
 from kitting import families, overviews, signing
 from kitting.drawing import drawing_of
-from kitting.models import AsBuilt, Kit, KitLine
+from kitting.models import AsBuilt, Kit
 from kitting.overviews import Step
 from kitting.plan import configuration as configurations
 from kitting.plan import runs
-from kitting.plan.figures import fasteners
 from kitting.plan.local_rules import LocalRule
-from kitting.plan.runs import Part, Wired
-from kitting.printing import paper, parts, said
+from kitting.printing import laid, paper, parts, said, torque
 from kitting.printing.parts import Cell, words
-from kitting.printing.pick import dropped, notes, when_and_van
+from kitting.printing.pick import when_and_van
 from kitting.printing.stack import Figure
 from kitting.progress import fold
 from kitting.queries import comes_back, stands_at
@@ -35,22 +32,6 @@ from kitting.tallies import LineProgress
 FIRST: Final = (
     "The maker's manual, the local code and the licensed people on site come before this sheet."
 )
-SCREW: Final = re.compile(r"\b(M[0-9]+)x[0-9]+\b")
-"""A screw's designation in the name of an item: ISO 8991, "M6x16"."""
-MARKS: Final = ("8.8", "10.9", "A2-70")
-"""What the head of a screw may say: ISO 898-1, ISO 3506-1."""
-FRICTION: Final = 0.12
-BEARS: Final = (
-    "The screw alone: 90 % of its yield by the mark on its head, friction 0.12 (VDI 2230-1:2003)."
-    " What is joined, plastic, aluminium and terminals bear less."
-)
-TIGHTENED: Final = {
-    "fasten": "the maker's manual",
-    "fix to wall": "the maker's manual",
-    "anchor": "the anchor's approval",
-    "restrain": "the anchor's approval",
-}
-"""Need -> who says how tight."""
 
 
 def pdf(kit: Kit, size: str) -> bytes:
@@ -105,7 +86,8 @@ class _Sheet:
     def _open(self) -> list[Flowable]:
         """What is not settled, said first."""
         told = [f"Still open: {asked}" for asked in self._asked()]
-        told += [f"By hand: {one}" for one in dropped(self.kit)]
+        told += [f"By hand: {one}" for one in said.dropped(self.kit)]
+        told += said.taken_both(self.kit)
         if self.kit.released_at is None:
             told.insert(0, "Not released yet: this may still change.")
         if not told:
@@ -164,7 +146,14 @@ class _Sheet:
         ]
         if step.rows:
             found += [parts.gap(4), self._lines(step.rows)]
-        return [*found, *self._runs(step), *self._torque(step), *self._there(step)]
+        lines = [row.line for row in step.rows]
+        laid_here = [one for one in self.wired if one.step == step.key]
+        return [
+            *found,
+            *laid.table(laid_here, self.wide),
+            *torque.table(lines, self.wide),
+            *self._there(step),
+        ]
 
     def _there(self, step: Step) -> list[Flowable]:
         """What the code of the place asks: looked at first, labels and signs with the labels."""
@@ -210,58 +199,9 @@ class _Sheet:
             much: list[Flowable] = [words(count, "count", heavy=True)]
             much += [words(opened, "small")] if opened else []
             named = [words(line.item.name[:1].upper() + line.item.name[1:], "item")]
-            named += [words(one, "small", heavy=True) for one in notes(line)]
+            named += [words(one, "small", heavy=True) for one in said.notes(line)]
             cells.append([parts.Tick(16), much, named, words(line.item.code, "small")])
         return parts.table(("", "How many", "Item", "Item code"), cells, widths)
-
-    def _runs(self, step: Step) -> list[Flowable]:
-        """The cables laid at this step: how long, through what, ended by what."""
-        laid = [one for one in self.wired if one.step == step.key]
-        if not laid:
-            return []
-        widths = [self.wide * share for share in (0.15, 0.25, 0.22, 0.2, 0.18)]
-        head = ("Run", "Cable and pieces", "Goes in by", "Ends", "Measured here")
-        rows = [self._run(one, widths) for one in laid]
-        return [
-            parts.gap(6),
-            parts.room(100),
-            words("Wiring runs", "item", heavy=True),
-            parts.gap(2),
-            parts.table(head, rows, widths),
-        ]
-
-    def _run(self, run: Wired, widths: list[float]) -> list[Cell]:
-        where = "" if run.place == "system" else run.place.removeprefix(f"{run.of}, ")
-        name = [words(run.of, "item", heavy=True)]
-        name += [words(where, "small")] if where else []
-        cable = [*_listed(run.cables), *_pieces(run)]
-        entered = _listed(run.entries)
-        if run.diameter:
-            entered.append(words(f"cable of {run.diameter / 10:g} mm", "small"))
-        return [name, cable, entered, _listed(run.ends), parts.Blank(widths[4] - 12)]
-
-    def _torque(self, step: Step) -> list[Flowable]:
-        """How tight: a line to write the maker's figure, and what the screw itself bears."""
-        rows: list[list[Cell]] = []
-        widths = [self.wide * share for share in (0.26, 0.24, 0.16, 0.34)]
-        for line in (row.line for row in step.rows):
-            decides = _tightened_by(line)
-            if decides:
-                named = line.item.name[:1].upper() + line.item.name[1:]
-                blank = parts.Blank(widths[2] - 12)
-                rows.append([words(named, "item"), words(decides), blank, _bears(line.item)])
-        if not rows:
-            return []
-        head = ("Torque of", "Who decides", "Nm, write it here", "The screw alone, at most")
-        wrench = [("Wrench number", ""), ("Its test due", "")]
-        return [
-            parts.gap(6),
-            parts.together(
-                parts.table(head, rows, widths),
-                words(BEARS, "small"),
-                parts.written_facts(wrench, self.wide),
-            ),
-        ]
 
     def _checks(self) -> list[Flowable]:
         signed = [check for check in self.checks if check.in_words]
@@ -296,6 +236,19 @@ class _Sheet:
                 else []
             ),
             *self._thrown(),
+            *self._moved(),
+        ]
+
+    def _moved(self) -> list[Flowable]:
+        """What an expansion takes off at one place and fits at another."""
+        moves: list[dict[str, Any]] = self.kit.snapshot["moves"]
+        named = {line.item.code: line.item.name for line in (r.line for r in self.progress.lines)}
+        return [
+            words(
+                f"Moves: {one['quantity']} x {named.get(one['item'], one['item'])} from"
+                f" {one['from_place']} to {one['to_place']}."
+            )
+            for one in moves
         ]
 
     def _thrown(self) -> list[Flowable]:
@@ -329,44 +282,6 @@ def _who_stands(row: AsBuilt | None, role: str, wide: float, narrow: float) -> l
     return [words(row.serial or "not seen", "item", heavy=True), shown]
 
 
-def _listed(found: Iterable[Part]) -> list[Flowable]:
-    """Items along a run; sealant is told at its own step."""
-    told = []
-    for part in found:
-        if part.unit != "ul":
-            joined = "x" if part.unit == "piece" else "of"
-            told.append(words(f"{measure(part.quantity, part.unit)} {joined} {part.name}"))
-    return told
-
-
-def _pieces(run: Wired) -> list[Flowable]:
-    told = []
-    if run.pieces:
-        cut = " + ".join(measure(piece, "mm") for piece in run.pieces)
-        told.append(words(f"cut {cut}", "text", heavy=True))
-    if run.way:
-        told.append(words(f"way of {measure(run.way, 'mm')}", "small"))
-    return told
-
-
 def _back_row(count: str, name: str, why: str, widths: list[float]) -> list[Cell]:
     named = words(f"{name[:1].upper()}{name[1:]} ({why})", "item")
     return [parts.Tick(16), words(count, "count", heavy=True), named, parts.Blank(widths[3] - 12)]
-
-
-def _tightened_by(line: KitLine) -> str:
-    """Who says how tight the screws of a line are drawn; "" where nothing is."""
-    if not SCREW.search(line.item.name):
-        return ""
-    needs = [str(reason["need"]).partition(":")[0] for reason in line.reasons]
-    return next((TIGHTENED[need] for need in needs if need in TIGHTENED), "")
-
-
-def _bears(item: Item) -> Flowable:
-    """The figure of a plain screw by the mark on its head; an anchor has none."""
-    found = SCREW.search(item.name)
-    thread = found.group(1) if found else ""
-    if thread not in fasteners.COARSE or "anchor" in item.name:
-        return words("-")
-    figures = [f"{m}: {fasteners.torque(thread, m, FRICTION):.1f} Nm" for m in MARKS]
-    return words(", ".join(figures), "small")
