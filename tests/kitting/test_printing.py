@@ -16,7 +16,7 @@ from django.urls import reverse
 from inventory.models import Item
 from inventory.queries import latest_mark
 from inventory.scanning import resolve
-from kitting import packing, signing
+from kitting import hand_lines, packing, signing
 from kitting.drawing import drawing_of
 from kitting.models import Kit, Package
 from kitting.printing import handover, paper, pick, site
@@ -222,6 +222,33 @@ def test_the_head_that_still_stands_is_no_module(yard: Yard, kit: Kit) -> None:
     states = {shape.position: shape.state for shape in drawing.shapes if shape.position}
     assert states == {"1/1": "fitted", "1/2": "fitted", "1/3": "needed", "1/4": "needed"}
     assert re.search(r"1 3 battery module now: power unit P1", told)
+
+
+def test_changes_by_hand_and_both_ways_are_told_at_their_line(yard: Yard) -> None:
+    """A changed line with what the parts list said and why, a dropped one by name, cut pieces, and
+    what is needed only for one answer to a question that travels along."""
+    job = yard.job(ac_od="unknown", take_both=["ac_od"])
+    packing.work_out_kit(job, yard.mona.person)
+    boss = {"reason": "seen by Mona", "by": yard.mona.person}
+    for code, step, verb, quantity in (
+        ("CT-BOLT6", "join", "change", 40),
+        ("CT-HAMMER", "fix", "drop", 0),
+    ):
+        item = Item.objects.get(code=code)
+        hand_lines.put(job, item=item, step=step, verb=verb, quantity=quantity, **boss)
+    kit = fresh(job.kit)
+    question = kit.snapshot["taken_both"][0]["question"]
+    for print_ in (pick.pdf, site.pdf):
+        sheet = Sheet(print_(kit, "A4"))
+        told = " ".join(sheet.text.split())
+        assert "hammer drill is left out: seen by Mona" in told
+        assert "by hand: seen by Mona" in told
+        assert f"Both ways are taken: {question} The unused set comes back." in told
+        assert "take both: 1 only if it is" in told
+        assert "in one piece" in told
+        rows = [(code, count) for code, count, _ in sheet.rows({"CT-BOLT6", "CT-HAMMER"})]
+        assert ("CT-BOLT6", 40) in rows
+        assert "CT-HAMMER" not in {code for code, _ in rows}
 
 
 def test_a_removal_tells_what_comes_back(yard: Yard, kit: Kit) -> None:
