@@ -28,7 +28,7 @@ from kitting.plan.site import Site, UnknownInput
 from kitting.plan.steps import Step, order
 from kitting.plan.tasks import Task
 
-ENGINE: Final = "2"
+ENGINE: Final = "3"
 """Raised whenever the same edition and configuration would give another kit."""
 
 
