@@ -24,6 +24,8 @@ class InventoryConfig(AppConfig):
             door,
             goods_in,
             intake,
+            pieces,
+            refilling,
             sampling,
             setting_aside,
             shelving,
@@ -46,6 +48,8 @@ class InventoryConfig(AppConfig):
             sampling.SAMPLE_BAG,
             claims.TELL,
             claims.END,
+            pieces.MAKE_PIECE,
+            refilling.EMPTY_BIN,
             charging.CHARGED,
             charging.LET_THROUGH,
         ):

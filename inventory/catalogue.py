@@ -14,10 +14,22 @@ def enter_item(item: Item) -> Item:
     return item
 
 
-def change_item(item: Item, *, name: str, mass_g: int, cost: int = 0, cost_for: int = 1) -> None:
-    """Change an item's name, mass (grams, see Item.mass_g) and cost (cents for base units)."""
+def change_item(
+    item: Item,
+    *,
+    name: str,
+    mass_g: int,
+    cost: int = 0,
+    cost_for: int = 1,
+    opened_days: int | None = None,
+) -> None:
+    """Change an item's name, mass (grams, see Item.mass_g), cost (cents for base units), keeping.
+
+    opened_days: how long it keeps once opened; None: as long as its batch.
+    """
     item.name, item.mass_g, item.cost, item.cost_for = name, mass_g, cost, cost_for
-    item.save(update_fields=["name", "mass_g", "cost", "cost_for"])
+    item.opened_days = opened_days
+    item.save(update_fields=["name", "mass_g", "cost", "cost_for", "opened_days"])
 
 
 def add_code(item: Item, text: str, pack_quantity: int = 1) -> ItemCode:

@@ -1,15 +1,23 @@
 """Counts: what the hand finds at a place goes against what the book had there."""
 
+import math
+from dataclasses import dataclass
+
 from inventory.intake import Act, Verdict
 from inventory.ledger.line import parse
 from inventory.models import Event, Finding, Item, Kept, Lot, Place, PlaceKind, Role
-from inventory.moving import Writing, nameless, outside
+from inventory.moving import CannotMove, Writing, nameless, outside
+from inventory.pieces import left_on_reel
 from inventory.queries import held, stock_at
+
+SAMPLE = 10  # pieces that are weighed first
+LIGHTEST_TEN = 20  # grams: under that, half a gram is more than one piece in forty
 
 
 def count(writes: Writing) -> Verdict:
-    """Set the book to what was counted at the target; kind "none" says the place is empty of it.
+    """Set the book to what was counted at the target; kind says how, see `_found`.
 
+    It is compared with the book as it stands when the count arrives, so work goes on meanwhile.
     What lacks goes to `unexplained`, what is found comes from there or from `elsewhere`; from its
     first count on an item is kept at the place.
     """
@@ -17,11 +25,11 @@ def count(writes: Writing) -> Verdict:
     item = writes.thing.item
     if place is None or place.outside or item is None or item.tracking == "serial":
         return Verdict("stopped", "Scan the place, then a code of the item, then say how many.")
-    if writes.line.quantity is None and writes.line.kind != "none":
-        return Verdict("stopped", "Say how many there are.")
-    counted = 0 if writes.line.kind == "none" else int(writes.line.quantity or 0)
+    found = _found(writes, item)
     lot = writes.thing.lot
     book = held(place, lot) if lot else sum(h.quantity for h in stock_at(place, item))
+    # Within what a scale cannot tell apart the book is as good.
+    counted = book if abs(found.counted - book) <= found.spread else found.counted
     _settle(writes, item, lot, place, counted - book)
     writes.keep(place, item)
     for asked in Finding.objects.filter(kind="count", place=place, item=item, answer=None):
@@ -29,6 +37,49 @@ def count(writes: Writing) -> Verdict:
     if counted == book:
         return Verdict("applied", f"{counted} x {item.name}: as the book has it.")
     return Verdict("applied", f"{counted} x {item.name}: the book had {book} and is put right.")
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What the hand found."""
+
+    counted: int  # base units
+    spread: int = 0  # base units that it may be off either way
+
+
+def _found(writes: Writing, item: Item) -> _Found:
+    """Return what a count says. Raises CannotMove.
+
+    kind "" : quantity, in base units. "none": there is none. "bags": number of full bags of the
+    scanned code, and quantity loose. "weight": quantity grams of all, number grams of ten.
+    "mark": number is the metre mark at a reel's open end.
+    """
+    kind, quantity, number = writes.line.kind, writes.line.quantity, writes.line.number
+    if kind == "none":
+        return _Found(0)
+    if kind == "bags" and number is not None:
+        if writes.thing.pack == 1 and number:
+            raise CannotMove("It is not known how many are in a bag. Scan the code on the bag")
+        return _Found(number * writes.thing.pack + (quantity or 0))
+    if kind == "weight" and quantity and number:
+        return _weighed(item, quantity, number)
+    if kind == "mark" and number is not None:
+        return _Found(left_on_reel(writes.thing.lot, number))
+    if quantity is None or kind in ("weight", "mark"):
+        raise CannotMove("Say how many there are")
+    return _Found(quantity)
+
+
+def _weighed(item: Item, grams: int, ten: int) -> _Found:
+    """Count by weight; a scale shows whole grams, so each weighing may be half a gram off."""
+    if item.unit != "piece":
+        raise CannotMove(f"{item.name} is not counted in pieces")
+    if ten < LIGHTEST_TEN:
+        raise CannotMove(f"Ten of them weigh under {LIGHTEST_TEN} g: too light to count by weight")
+    counted = (2 * SAMPLE * grams + ten) // (2 * ten)
+    most = math.ceil(SAMPLE * (grams + 0.5) / (ten - 0.5))
+    least = math.floor(SAMPLE * (grams - 0.5) / (ten + 0.5))
+    return _Found(counted, max(most - counted, counted - least))
 
 
 def _settle(writes: Writing, item: Item, lot: Lot | None, place: Place, difference: int) -> None:

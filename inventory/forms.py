@@ -49,14 +49,16 @@ class ItemChangeForm(PlainModelForm):
 
     class Meta:
         model = Item
-        fields = ("name", "mass_g", "cost", "cost_for")
+        fields = ("name", "mass_g", "opened_days", "cost", "cost_for")
         labels = {
             "name": "Name",
             "mass_g": "Weight in grams",
+            "opened_days": "Once opened it keeps how many days",
             "cost": "Cost in cents",
             "cost_for": "The cost is of how many",
         }
         help_texts = {
+            "opened_days": "Sealant, resin. Empty: as long as its batch.",
             "cost": "0 if not known.",
             "cost_for": "Pieces, millimetres, microlitres: 100000 for a reel of 100 m.",
         }

@@ -4,7 +4,7 @@ Where the event is about a delivery, its supplier's serial file names what a box
 told to be bad at the door is set aside as it is scanned in.
 """
 
-from inventory import owed, waiting_for
+from inventory import owed, refilling, waiting_for
 from inventory.codes.serials import key, look_up_key
 from inventory.door import delivery_of, told_bad
 from inventory.intake import Act, Verdict
@@ -173,6 +173,7 @@ def _receive_quantity(writes: Writing, thing: Thing, dock: Place) -> Verdict:
         return Verdict("stopped", f"{item.name} is followed by serial. Scan the serial code.")
     quantity = writes.line.quantity or thing.pack
     writes.arrive(_lot(thing), outside(PlaceKind.SUPPLIER), dock, quantity)
+    refilling.filled(writes, dock, item)
     number = f", batch {thing.lot_number}" if thing.lot_number else ""
     waits = waiting_for.words(item, quantity, writes.event.received_at.date())
     return Verdict("applied", f"{amount(quantity, item)}{number} received.{waits}")

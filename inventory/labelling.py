@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from inventory.codes import own
 from inventory.labels.errors import LabelRefused
 from inventory.labels.label import Label
 from inventory.models import Item, Lot, Place, PlaceKind, Unit, UnitAlias
@@ -52,6 +53,11 @@ def of_unit(unit: Unit) -> Label:
 
 def of_lot(lot: Lot) -> Label:
     """A batch: article number, batch and expiry; without an article number the item's label."""
+    if own.is_valid(lot.number):
+        opened = f"opened {lot.opened_on}" if lot.opened_on else ""
+        kept = f"use by {lot.expires_on}" if lot.expires_on else ""
+        lines = tuple(filter(None, (opened, kept, lot.item.code)))
+        return Label("lot", lot.item.name[:60], code=lot.number, lines=lines)
     number = _article_number(lot.item)
     if not (number and lot.number):
         return of_item(lot.item)

@@ -65,3 +65,22 @@ def docks() -> Sequence[Place]:
 def people() -> QuerySet[Person]:
     """Everybody, those who work here first."""
     return Person.objects.order_by("-is_active", "name")
+
+
+def asked_counts() -> QuerySet[Finding]:
+    """What somebody should count, oldest first; how many the book has is not among it."""
+    asked = Finding.objects.filter(kind=Finding.Kind.COUNT, answer=None).order_by("pk")
+    return asked.select_related("place", "item")
+
+
+def asked_refills() -> QuerySet[Finding]:
+    """Empty bins that ask to be filled, oldest first."""
+    asked = Finding.objects.filter(kind=Finding.Kind.REFILL, answer=None).order_by("pk")
+    return asked.select_related("place", "item")
+
+
+def known_at(place: Place) -> QuerySet[Item]:
+    """What the book has at a place or that is kept there, by code, without how many."""
+    held = Q(lots__holdings__place=place, lots__holdings__quantity__gt=0)
+    here = Item.objects.exclude(tracking="serial").filter(held | Q(kept__place=place))
+    return here.distinct().order_by("code")

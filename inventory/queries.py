@@ -102,9 +102,17 @@ def held(place: Place, lot: Lot) -> int:
 
 
 def stock_at(place: Place, item: Item) -> list[Holding]:
-    """Return what the book has of an item at a place: first expired first, undated last."""
+    """Return what the book has of an item at a place: first expired first, undated last.
+
+    Of one day what was opened comes before what was not.
+    """
     found = Holding.objects.filter(place=place, lot__item=item, quantity__gt=0)
     return sorted(
         found.select_related("lot__item"),
-        key=lambda h: (h.lot.expires_on is None, str(h.lot.expires_on), h.lot.key),
+        key=lambda h: (
+            h.lot.expires_on is None,
+            str(h.lot.expires_on),
+            h.lot.parent_id is None,
+            h.lot.key,
+        ),
     )

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.db import connection
 
+from inventory.codes import own
 from inventory.codes.answer import Reading
 from inventory.codes.errors import CodeError
 from inventory.codes.plain import Profile, compile_pattern
@@ -48,6 +49,7 @@ class Thing:
 
 
 NOTHING = Thing("none")
+LOT_LABEL = own.PREFIX + own.KINDS["lot"]  # reels, opened packs and remnants carry it
 UP = "parent__parent__parent__parent"  # all that a place stands in, in one statement
 _WHOLE_UNIT = ("item", "lot", f"place__{UP}")
 _WHOLE_ALIAS = tuple(f"unit__{name}" for name in _WHOLE_UNIT)
@@ -96,6 +98,10 @@ class _Catalogue:
 
 
 def _by_key(text: str, short: str) -> Thing | None:
+    if own.looks_own(short) and short.startswith(LOT_LABEL):
+        lot = Lot.objects.filter(key=short).select_related("item").first()
+        if lot is not None:
+            return Thing("lot", text=text, item=lot.item, lot=lot, lot_number=lot.number)
     found = _tables(short, _key(text))
     table, pk = found[0] if found else ("", 0)
     if table == "1 place":

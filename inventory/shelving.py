@@ -1,10 +1,11 @@
 """Put-away and moving: place first, then the thing."""
 
+from inventory import pieces, refilling
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, ruling
-from inventory.models import Finding, Item, Place, Role, Unit
+from inventory.models import Finding, Item, Lot, Place, Role, Unit
 from inventory.moving import Writing
-from inventory.queries import place_of_code, standing
+from inventory.queries import held, place_of_code, standing
 
 
 def put(writes: Writing) -> Verdict:
@@ -21,8 +22,11 @@ def put(writes: Writing) -> Verdict:
             return Verdict("noted", f"{thing.place.name} is there already.")
         writes.container(thing.place, to)
         return Verdict("applied", f"{thing.place.name} is now at {to.name}.")
+    if thing.lot is not None and thing.lot.parent_id is not None:
+        return pieces.put(writes, thing.lot, to)
     if thing.item is not None and thing.item.tracking != "serial":
-        return _put_quantity(writes, thing.item, to, writes.line.quantity or thing.pack)
+        quantity = writes.line.quantity or thing.pack
+        return _put_quantity(writes, thing.item, thing.lot, to, quantity)
     writes.finding(Finding.Kind.UNKNOWN, f"Code {writes.line.text[:60]} is not known.", place=to)
     return Verdict("problem", thing.question or "This code is not known here. It is kept.")
 
@@ -44,11 +48,17 @@ def _put_unit(writes: Writing, unit: Unit, to: Place) -> Verdict:
     return Verdict("applied", f"{unit} is now at {to.name}.")
 
 
-def _put_quantity(writes: Writing, item: Item, to: Place, quantity: int) -> Verdict:
+def _put_quantity(
+    writes: Writing, item: Item, lot: Lot | None, to: Place, quantity: int
+) -> Verdict:
     start = place_of_code(writes.line.start)
     if start is None or start.outside or start.pk == to.pk:
         return Verdict("stopped", "Scan the place it comes from, then the place it goes to.")
-    lacking = writes.item(item, start, to, quantity)
+    own = min(held(start, lot), quantity) if lot else 0
+    if lot is not None and own:
+        writes.lot(lot, start, to, own)
+    lacking = writes.item(item, start, to, quantity - own) if quantity > own else 0
+    refilling.filled(writes, to, item)
     if lacking:
         return Verdict("problem", f"{quantity} x {item.name} moved; the book lacked {lacking}.")
     return Verdict("applied", f"{quantity} x {item.name} moved to {to.name}.")

@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, path, register_converter
 from inventory import api
 from inventory.views import (
     charging,
+    counting,
     deliveries,
     items,
     labels,
@@ -49,6 +50,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("goods-in/", receiving.goods_in, name="goods_in"),
     path("deliveries/", deliveries.delivery_index, name="deliveries"),
     path("deliveries/<str:code>/", deliveries.delivery, name="delivery"),
+    path("counting/", counting.counting, name="counting"),
+    path("pieces/", counting.pieces, name="pieces"),
     path("charging/", charging.charging, name="charging"),
     path("claims/", deliveries.claims, name="claims"),
     path("on-order/", orders.on_order, name="on_order"),

@@ -118,12 +118,15 @@ def _set_aside() -> tuple[set[int], set[int], set[int]]:
     return aside
 
 
-def _order_of_taking(spot: Spot) -> tuple[bool, str, int, str, str]:
+def _order_of_taking(spot: Spot) -> tuple[bool, str, int, bool, int, str, str]:
     # What was charged first is due first, of things with a serial.
     expires = spot.unit.last_charged if spot.unit else spot.lot.expires_on
     shelf = next((p for p in spot.place.way_up() if p.kind == PlaceKind.BIN), spot.place)
     serial = spot.unit.serial_key if spot.unit else spot.lot.key
-    return (expires is None, str(expires), shelf.order, shelf.code, serial)
+    # A cable is one piece, never a sum of remnants: the longest piece is looked at first.
+    longest = -spot.quantity if spot.lot.item.unit == "mm" else 0
+    unopened = spot.lot.parent_id is None
+    return (expires is None, str(expires), longest, unopened, shelf.order, shelf.code, serial)
 
 
 def stock_in(places: Sequence[Place], item: Item | None = None) -> list[Holding]:

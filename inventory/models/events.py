@@ -163,6 +163,7 @@ class Finding(models.Model):
         UNKNOWN = "unknown", "not known"
         COUNT = "count", "count this bin"
         SKIPPED = "skipped", "a step was not scanned"
+        REFILL = "refill", "refill this bin"
         REFUSED = "refused", "refused at the door"
         DEVICE = "device", "a device's numbers repeat"
         BOX = "box", "a box holds something else"

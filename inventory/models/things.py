@@ -34,6 +34,7 @@ class Item(models.Model):
     tracking = models.CharField(max_length=10, choices=Tracking.choices)
     unit = models.CharField(max_length=6, choices=BaseUnit.choices, default=BaseUnit.PIECE)
     mass_g = models.PositiveIntegerField(default=0)  # of one base unit; of a metre for mm items
+    opened_days = models.PositiveIntegerField(null=True, blank=True)  # keeps so long once opened
     # What `cost_for` base units cost in the smallest coin (cents); 0 = nobody entered it.
     cost = models.PositiveBigIntegerField(default=0, blank=True)
     cost_for = models.PositiveBigIntegerField(default=1, blank=True)
@@ -85,7 +86,9 @@ class Lot(models.Model):
     expires_on = models.DateField(null=True, blank=True)
     parent = models.ForeignKey(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="pieces"
-    )  # the reel a remnant was cut from
+    )  # the reel a remnant was cut from, the batch an opened cartridge is of
+    opened_on = models.DateField(null=True, blank=True)
+    end_mark_m = models.PositiveIntegerField(null=True, blank=True)  # printed at a reel's far end
 
     class Meta:
         constraints = [

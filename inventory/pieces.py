@@ -1,0 +1,124 @@
+"""Reels, opened packs and remnants: each is a batch of its own with our label, cut from another."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from django.db.models import QuerySet
+
+from inventory.codes import own
+from inventory.intake import Act, Verdict
+from inventory.models import Holding, Item, Lot, Place, PlaceKind, Role, Tracking
+from inventory.moving import CannotMove, Writing, nameless, outside
+from inventory.queries import held, place_of_code, stock_at
+from inventory.scanning import LOT_LABEL, UP
+from inventory.words import amount
+
+KINDS = {"reel": "a reel", "opened": "an opened pack", "remnant": "a piece kept"}
+
+
+def make_piece(writes: Writing) -> Verdict:
+    """Give a part of what lies at the target place a label of its own; kind is one of KINDS.
+
+    text: the batch, reel or item it is of. quantity: base units, else one pack. number, of a
+    reel: the metre mark printed at its far end.
+    """
+    kind, item = writes.line.kind, writes.thing.item
+    place = place_of_code(writes.line.target)
+    if kind not in KINDS:
+        raise CannotMove("Say what it is: a reel, an opened pack or a piece kept")
+    if place is None or place.outside:
+        raise CannotMove("Scan the place where it lies")
+    _fits(kind, item)
+    assert item is not None, "what fits has an item"
+    quantity = writes.line.quantity or (writes.thing.pack if kind == "opened" else 0)
+    if not quantity:
+        raise CannotMove("Say how long it is")
+    parent = writes.thing.lot or _first(place, item)
+    there = held(place, parent)
+    if there < quantity:
+        # The hand wins: it lies there, whatever the book had.
+        writes.lot(parent, outside(PlaceKind.UNEXPLAINED), place, quantity - there)
+    piece = _enter(writes, parent, kind)
+    cut = outside(PlaceKind.CUT)
+    writes.lot(parent, place, cut, quantity)
+    writes.lot(piece, cut, place, quantity)
+    until = f", use by {piece.expires_on:%-d %b %Y}" if piece.expires_on else ""
+    said = f"{amount(quantity, item)} is now {KINDS[kind]} {piece.number}{until}. Print its label."
+    if there < quantity:
+        return Verdict("problem", f"{said} The book had {there} there.")
+    return Verdict("applied", said)
+
+
+def _fits(kind: str, item: Item | None) -> None:
+    if item is None:
+        raise CannotMove("Scan the code of what it is")
+    length = item.tracking == Tracking.LENGTH or item.unit == "mm"
+    if kind in ("reel", "remnant") and not length:
+        raise CannotMove(f"{item.name} is not cut from a reel")
+    if kind == "opened" and item.tracking not in (Tracking.LOT, Tracking.COUNT):
+        raise CannotMove(f"{item.name} does not come in packs that are opened")
+
+
+def _first(place: Place, item: Item) -> Lot:
+    """Return the batch that is taken first there; an opened pack is no pack to open."""
+    found = [row.lot for row in stock_at(place, item) if row.lot.parent_id is None]
+    return found[0] if found else nameless(item)
+
+
+def _enter(writes: Writing, parent: Lot, kind: str) -> Lot:
+    today = writes.event.received_at.date()
+    number = next_label()
+    opened = kind == "opened"
+    mark = writes.line.number if kind == "reel" else None
+    return Lot.objects.create(
+        item=parent.item,
+        number=number,
+        key=number,
+        parent=parent,
+        opened_on=today if opened else None,
+        expires_on=_until(parent, today) if opened else parent.expires_on,
+        end_mark_m=mark,
+    )
+
+
+def _until(parent: Lot, today: date) -> date | None:
+    """Return when an opened pack ends: its batch's day or its days once opened, what is first."""
+    days = parent.item.opened_days
+    ends = [parent.expires_on, today + timedelta(days=days) if days is not None else None]
+    return min((end for end in ends if end is not None), default=None)
+
+
+def next_label() -> str:
+    """Return the label code after the highest of a batch of ours; hold the ledger's lock."""
+    taken = Lot.objects.filter(key__startswith=LOT_LABEL).values_list("key", flat=True)
+    last = next((own.parse(key).number for key in taken.order_by("-key") if own.is_valid(key)), 0)
+    return own.make("lot", last + 1)
+
+
+def put(writes: Writing, piece: Lot, to: Place) -> Verdict:
+    """Put a piece, whole, at another place."""
+    where = list(Holding.objects.filter(lot=piece, outside=False, quantity__gt=0))
+    if len(where) != 1:
+        raise CannotMove(f"The book does not know where {piece.number} lies. Count it there")
+    if where[0].place_id == to.pk:
+        return Verdict("noted", f"{piece.item.name} {piece.number} is there already.")
+    writes.lot(piece, where[0].place, to, where[0].quantity)
+    return Verdict("applied", f"{piece.item.name} {piece.number} is now at {to.name}.")
+
+
+def left_on_reel(reel: Lot | None, mark_m: int) -> int:
+    """Return what a reel holds, in mm, by the metre mark at its open end. Raises CannotMove."""
+    if reel is None or reel.end_mark_m is None:
+        raise CannotMove("Scan the label of a reel whose far mark is known")
+    return abs(mark_m - reel.end_mark_m) * 1000
+
+
+def open_pieces() -> QuerySet[Holding]:
+    """Reels, opened packs and remnants that lie somewhere of ours, what ends first first."""
+    found = Holding.objects.filter(lot__parent__isnull=False, outside=False, quantity__gt=0)
+    whole = found.select_related("lot__item", "lot__parent", f"place__{UP}")
+    return whole.order_by("lot__expires_on", "lot__key")
+
+
+MAKE_PIECE = Act("make_piece", frozenset({Role.WAREHOUSE, Role.MANAGER}), make_piece)
