@@ -13,7 +13,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from inventory import moving
-from inventory.checks import boxes, charging, claims, record, stock
+from inventory.checks import boxes, charging, claims, pieces, record, stock
 from inventory.checks.report import Check, Report
 from inventory.ledger.sequence import missing
 from inventory.lock import writing
@@ -55,6 +55,7 @@ def run() -> list[Finished]:
                 *boxes.CHECKS,
                 *claims.CHECKS,
                 *charging.CHECKS,
+                *pieces.CHECKS,
                 *_MORE,
             )
         ]

@@ -148,7 +148,9 @@ def _box_doubts() -> Iterable[Row]:
 _OWN: dict[str, Section] = {
     "items": lambda: Item.objects.values_list("code", "name", "tracking", "unit"),
     "codes": lambda: ItemCode.objects.values_list("key", "item__code", "pack_quantity"),
-    "lots": lambda: Lot.objects.values_list("item__code", "key", "expires_on"),
+    "lots": lambda: Lot.objects.values_list(
+        "item__code", "key", "expires_on", "parent__key", "opened_on", "end_mark_m"
+    ),
     "places": lambda: Place.objects.values_list("code", "kind", "name", "parent__code"),
     "units": lambda: Unit.objects.values_list(
         "item__code", "serial_key", "place__code", "evidence", "provisional"
