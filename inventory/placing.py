@@ -62,5 +62,7 @@ def next_code(label: str) -> str:
     """Return the label code after the highest of this kind; hold the ledger's lock meanwhile."""
     stem = own.PREFIX + own.KINDS[label]
     taken = Place.objects.filter(code__startswith=stem).values_list("code", flat=True)
-    numbers = [own.parse(code).number for code in taken.order_by("-code")[:1] if own.is_valid(code)]
+    # Below a site stand places named after it, which are no labels of ours.
+    highest = taken.exclude(code__contains="-").order_by("-code")[:1]
+    numbers = [own.parse(code).number for code in highest if own.is_valid(code)]
     return own.make(label, max(numbers, default=0) + 1)

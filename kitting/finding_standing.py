@@ -45,6 +45,10 @@ def find_standing(writes: Writing) -> Verdict:
         )
     row = as_built.of(unit)
     if row is not None and row.site_id == site.place_id:
+        revision = writes.line.reason
+        if revision and revision != unit.revision:
+            writes.revised(unit, revision)
+            return Verdict("applied", f"{unit}: revision {revision} is read on it.")
         return Verdict("noted", f"{unit} stands at place {row.level} of stack {row.stack} already.")
     if taken is not None and taken.unit is not None:
         raise CannotMove(f"That place holds {taken.unit} by the record. Undo that entry first")

@@ -31,7 +31,7 @@ def barred(family: Family, configuration: Configuration) -> Iterator[tuple[str, 
                 yield "mixing", f"{mixing.message} (revisions {named})"
     for stack, level, revision in _standing(family, configuration):
         if revision != NOT_KNOWN and not accepts(family, revision):
-            unit = f"stack {stack} level {level} is revision {revision}"
+            unit = f"stack {stack} place {level} is revision {revision}"
             yield "expands_from", f"{unit}: expected {family.expands_from} or later"
 
 
@@ -55,7 +55,7 @@ def checks(family: Family, configuration: Configuration) -> Iterator[Unresolved]
     for stack, level, revision in _standing(family, configuration):
         if revision == NOT_KNOWN:
             question = (
-                f"check yourself: the revision of stack {stack} level {level} is not known; "
+                f"check yourself: the revision of stack {stack} place {level} is not known; "
                 f"expected {family.expands_from} or later before the stack may grow"
             )
             yield Unresolved("", question, (), (), ())

@@ -149,7 +149,7 @@ def missing(family: Family, configuration: Configuration, met: Met) -> Iterator[
     """Positions whose unit no rule of the family gives."""
     for stack, level in configuration.swap:
         if _giving(family, configuration, met, stack, level) is None:
-            yield f"stack {stack} level {level}: no unit of the parts list stands there"
+            yield f"stack {stack} place {level}: no unit of the parts list stands there"
 
 
 def item_at(family: Family, configuration: Configuration, stack: int, level: int) -> str:
@@ -177,7 +177,7 @@ def _units(family: Family, configuration: Configuration, met: Met) -> Iterator[L
         entry = _giving(family, configuration, met, stack, level)
         if entry is not None:
             given = reason_of(entry)
-            words = f"stack {stack} level {level} is swapped"
+            words = f"stack {stack} place {level} is swapped"
             reason = Reason(given.need, RULE, words, "", 1, f"stack {stack}")
             yield line(family, entry.item, 1, entry.step, [reason])
 

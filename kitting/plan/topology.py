@@ -109,11 +109,11 @@ class Ends:
         if bus.per == "stack":
             for number, modules in enumerate(site.stacks(), 1):
                 measures = {"stack": number, "modules": modules}
-                place = f"stack {number} level {modules}"
+                place = f"stack {number} place {modules}"
                 yield demand("end the bus", bus.name, place, ENDS, measures, place)
             return
         shape = site.stacks()
-        place = f"stack {len(shape)} level {shape[-1]}"
+        place = f"stack {len(shape)} place {shape[-1]}"
         yield demand("end the bus", bus.name, place, ENDS, {}, f"bus ending at {place}")
 
 

@@ -33,7 +33,7 @@ def test_the_end_plug_moves(plugs):
     found = expand([1], [3], ended(False, plugs))
 
     assert [(m.item, m.from_place, m.to_place) for m in found.moves] == [
-        ("term", "stack 1 level 1", "stack 1 level 3")
+        ("term", "stack 1 place 1", "stack 1 place 3")
     ]
     assert ("term", "end") not in quantities(found.lines)
 

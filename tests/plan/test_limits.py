@@ -113,7 +113,7 @@ def test_an_old_unit_that_accepts_no_expansion_bars_it():
     before = {"stacks": [{"modules": 2, "revisions": ["B", "A"]}]}
     found = work_out(job="expansion", stacks=[{"modules": 3}], before=before)
 
-    assert "stack 1 level 2 is revision A: expected B or later" in [
+    assert "stack 1 place 2 is revision A: expected B or later" in [
         refusal.message for refusal in found.refused
     ]
 
@@ -124,7 +124,7 @@ def test_an_old_unit_whose_revision_nobody_knows_is_to_be_looked_at():
     found = work_out(job="expansion", stacks=[{"modules": 3}], before=before)
 
     assert found.refused == ()
-    question = "check yourself: the revision of stack 1 level 2 is not known; "
+    question = "check yourself: the revision of stack 1 place 2 is not known; "
     question += "expected B or later before the stack may grow"
     assert [one.question for one in found.unresolved] == [question]
 

@@ -48,7 +48,7 @@ def test_every_need_of_the_list_is_raised_or_raisable():
         ("place module", 3, "stack 1: 3 modules"),
         ("join units", 4, "stack 1: 3 modules + 1 = 4 joints"),
         ("link power", 3, "stack 1: 3 modules = 3 links"),
-        ("end the bus", 2, "stack 1 level 3"),
+        ("end the bus", 2, "stack 1 place 3"),
         ("blank entry", 1, "2 M25 holes - 1 used = 1"),
         ("enter cable", 1, "mains, system: 1 entry"),
     ],

@@ -28,7 +28,7 @@ def test_a_swap_takes_the_unit_and_the_seals_of_what_is_opened():
     }
     assert quantities(found.comes_back) == {("module", "look"): 1}
     assert quantities(found.renewed) == {("seal", "join"): 3}
-    assert found.lines[0].reasons[0].arithmetic == "stack 1 level 2 is swapped"
+    assert found.lines[0].reasons[0].arithmetic == "stack 1 place 2 is swapped"
 
 
 @pytest.mark.parametrize(("level", "opened"), [(1, 4), (2, 3), (3, 2)])
@@ -49,7 +49,7 @@ def test_a_place_that_holds_no_unit_of_the_list_is_refused():
     found = swapped((1, 4))
 
     assert [refusal.rule for refusal in found.refused] == ["swap"]
-    assert "stack 1 level 4" in found.refused[0].message
+    assert "stack 1 place 4" in found.refused[0].message
 
 
 def test_it_is_switched_off_before_anything_is_opened():

@@ -42,7 +42,7 @@ def test_a_task_is_told_once_with_its_places():
             "Set the address switch of the last unit.",
             "end the bus: bus",
             "address",
-            "stack 1 level 2, stack 2 level 3",
+            "stack 1 place 2, stack 2 place 3",
         ),
     )
 
@@ -62,7 +62,7 @@ def test_the_text_shows_a_task_at_its_step():
     told = wording.text(known, work_out(known))
     at = told.index("\nend\n")
 
-    assert "  - Set the address switch of the last unit (stack 1 level 2).\n" in told[at:]
+    assert "  - Set the address switch of the last unit (stack 1 place 2).\n" in told[at:]
 
 
 def test_a_kit_with_tasks_keeps_its_schema():
@@ -78,8 +78,8 @@ def test_a_kit_with_tasks_keeps_its_schema():
     ("now", "told"),
     [
         ([{"modules": 2}], []),  # nothing changed at this end
-        ([{"modules": 3}], ["stack 1 level 3"]),  # the last unit is another one
-        ([{"modules": 2}, {"modules": 1}], ["stack 2 level 1"]),
+        ([{"modules": 3}], ["stack 1 place 3"]),  # the last unit is another one
+        ([{"modules": 2}, {"modules": 1}], ["stack 2 place 1"]),
     ],
 )
 def test_an_expansion_tells_only_what_is_new(now, told):

@@ -77,7 +77,7 @@ def test_places_of_the_bus_are_named():
     found = asked("CT-TERMW")
 
     assert found.steps[0].sum == "2 x 2 + 1 = 5"
-    assert found.steps[0].parts[0].places == ("stack 1 level 4", "stack 2 level 4")
+    assert found.steps[0].parts[0].places == ("stack 1 place 4", "stack 2 place 4")
     assert [answer.answer for answer in found.steps[0].parts[0].rests_on] == ["outdoor", "A"]
 
 

@@ -42,7 +42,7 @@ def test_an_expansion_tells_what_moves_and_what_is_renewed():
     found = work_out(known, job="expansion", stacks=[{"modules": 2}], before=stood)
     told = wording.text(known, found)
 
-    assert "Moves: 1 end plug from stack 1 level 1 to stack 1 level 2" in told
+    assert "Moves: 1 end plug from stack 1 place 1 to stack 1 place 2" in told
     assert "Renewed, the old is thrown away\n  1  seal (seal)" in told
 
 
