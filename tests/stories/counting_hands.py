@@ -99,7 +99,8 @@ class Hands:
             if not self._first:
                 self._first = text
                 return ""
-            fields["with"], text, self._first = text, self._first, ""
+            pair, self._first = (self._first, text), ""
+            fields["with"], text = pair if pad.swap else pair[::-1]
         sent = {"step": pad.step, "subject": pad.subject, "text": text, "via": "keys"}
         verdict = self._send({**sent, **fields})
         if extras:

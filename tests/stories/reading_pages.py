@@ -28,6 +28,7 @@ class Pad:
     step: str
     subject: str
     extras: Form | None = None
+    swap: bool = False  # of a pair the second code is the thing, the first what it replaces
 
 
 class Page(HTMLParser):
@@ -47,7 +48,7 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value or "" for name, value in attrs}
         if tag == "scan-pad":
-            self.pad = Pad(given.get("step", ""), given.get("subject", ""))
+            self.pad = Pad(given["step"], given.get("subject", ""), swap="swap" in given)
         elif tag == "form":
             self._begin_form(given)
         elif tag in ("a", "button"):

@@ -1,0 +1,68 @@
+"""A module that a crack was found in is swapped: planned from the site, charged, scanned in pairs."""
+
+from __future__ import annotations
+
+import pytest
+
+from inventory import audit
+from inventory.models import Hold, Unit
+from kitting import queries
+from kitting.models import Job, Kit
+from kitting.progress import fold
+from tests.kitting import yard as yards
+from tests.kitting.test_unboxing import carry
+from tests.kitting.yard import about
+from tests.stories.counting_hands import Hands
+from tests.stories.test_a_stack_grows import put_up
+
+pytestmark = pytest.mark.django_db
+PLAN = "Plan it and work out the kit"
+
+
+def test_a_damaged_module_is_swapped_from_the_site_s_page() -> None:
+    """Only the visit is asked; charges are matched, the old one is set aside and comes back."""
+    yard = yards.build()
+    put_up(yard)
+    mona = Hands(yard.mona.person).begin(f"/sites/{yard.site.place.code}/")
+    mona.follow("Swap units")
+    path = f"/sites/{yard.site.place.code}/start/swap"
+    visit = {"date": yards.DAY.isoformat(), "van": str(yard.firm.van.pk)}
+    crew = [str(yard.tariq.person.pk)]
+    where = mona.submit(path, PLAN, **visit, crew=crew, places=["1/1"])
+    job = Job.objects.latest("pk")
+    assert where == f"/jobs/{job.code}/", mona.page.words
+    assert mona.typed == len(visit["date"]) + len(visit["van"])
+    kit = job.kit
+    assert fold(kit).totals["CT-MODULE"].needed == 1
+    assert not {"CT-POWER", "CT-LABSYS", "CT-BRACKET"} & set(fold(kit).totals)  # what stays stays
+    assert "Take the stack apart from the top down to place 1" in mona.page.words
+    mona.submit(where, "Release to the warehouse")
+
+    carry(yard, kit, "N1")
+    yard.tariq.scan("unbox", "N1", **about(kit))
+    tariq = Hands(yard.tariq.person).begin(f"/my/{job.code}/")
+    tariq.follow("Swap")
+    tariq.scan("S1")
+    assert tariq.scan("N1") == "stopped"
+    assert "charge" in tariq.said
+    assert tariq.fill("Enter the charge", text="N1", number="31") == "applied", tariq.said
+    tariq.scan("S1")
+    assert tariq.scan("N1") == "stopped"
+    assert "standing modules" in tariq.said
+    assert tariq.fill("Enter the charge", text="S2", number="28") == "applied", tariq.said
+    tariq.scan("S1")
+    assert tariq.scan("N1") == "applied", tariq.said
+    tariq.begin(f"/my/{job.code}/swap")
+    assert "new" in tariq.page.words
+
+    expected = [(1, "N1"), (2, "S2"), (3, "P1")]
+    assert expected == [(r.level, r.serial) for r in queries.stands_at(yard.site.place)]
+    old = Unit.objects.get(serial="S1")
+    assert Hold.objects.filter(unit=old, release=None).exists()
+    tariq.begin(f"/my/{job.code}/back")
+    assert "S1" in tariq.page.words
+    tariq.press("All that is left goes back on Van 1")
+    tariq.begin(f"/my/{job.code}/back")
+    assert tariq.press("Close the job") == "applied", tariq.said
+    assert Kit.objects.get(pk=kit.pk).closed_by is not None
+    assert [check.problems for check in audit.run() if check.problems] == []
