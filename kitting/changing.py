@@ -7,11 +7,12 @@ and neither loads nor closes unnoticed (`gates.nothing_to_put_back`, `queries.le
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from inventory.lock import writing
 from inventory.models import Person, Place, PlaceKind
-from kitting import packing, snapshot
+from kitting import packing, snapshot, sparing
 from kitting.models import Kit, KitChange, Package
 from kitting.packing import Reason, Refused
 from kitting.plan import difference
@@ -19,6 +20,7 @@ from kitting.plan.difference import Difference
 from kitting.plan.lines import Alternative, Line
 from kitting.plan.lines import Reason as LineReason
 from kitting.snapshot import WorkedOut
+from kitting.sparing import Sparing
 
 
 def change_kit(
@@ -31,7 +33,7 @@ def change_kit(
     """Change a released kit to another configuration. Raises Refused with every reason."""
     with writing():
         kit.refresh_from_db()
-        result, found = _looked_at(kit, configuration, reason)
+        result, found = _looked_at(kit, configuration, reason, kind)
         now = {**result.snapshot, "lines": result.lines}
         change = KitChange.objects.create(
             kit=kit,
@@ -48,20 +50,23 @@ def change_kit(
     return change
 
 
-def preview(kit: Kit, configuration: Mapping[str, Any], reason: str = "to look at") -> Difference:
+def preview(
+    kit: Kit, configuration: Mapping[str, Any], kind: str = KitChange.Kind.OFFICE
+) -> Difference:
     """Return what a change would bring, without changing anything. Raises Refused."""
-    return _looked_at(kit, configuration, reason)[1]
+    return _looked_at(kit, configuration, "to look at", kind)[1]
 
 
 def _looked_at(
-    kit: Kit, configuration: Mapping[str, Any], reason: str
+    kit: Kit, configuration: Mapping[str, Any], reason: str, kind: str
 ) -> tuple[WorkedOut, Difference]:
     """The kit worked out anew by its own edition, and what that changes."""
     reasons = _faults(kit, reason)
     if reasons:
         raise Refused(reasons)
     bare = packing.laid_over(kit.job, kit.edition, packing.worked_out(kit.edition, configuration))
-    result, _ = packing.with_spares(bare)
+    on_site = kind == KitChange.Kind.SITE
+    result = _spares_as_packed(kit, bare) if on_site else packing.with_spares(bare)[0]
     open_ones = [
         Reason("open question", f"Answer first: {snapshot.question(entry)}")
         for entry in result.snapshot["unresolved"]
@@ -73,6 +78,15 @@ def _looked_at(
     if not found and dict(configuration) == kit.snapshot["configuration"]:
         raise Refused([Reason("change", "Nothing changes by this")])
     return result, found
+
+
+def _spares_as_packed(kit: Kit, bare: WorkedOut) -> WorkedOut:
+    """Nobody fetches spares to a site: those packed stay, of what is still needed."""
+    wanted = {line["item"] for line in bare.lines}
+    packed = [line for line in lines_of(kit) if line.step == sparing.STEP and line.item in wanted]
+    kept = Sparing([line.as_json() for line in packed], kit.snapshot.get("spares", {}))
+    told = sparing.told_in(bare.snapshot, kept)
+    return replace(bare, lines=[*bare.lines, *kept.lines], snapshot=told)
 
 
 def _faults(kit: Kit, reason: str) -> list[Reason]:

@@ -48,7 +48,7 @@ def _asking(request: HttpRequest, person: Person, kit: Kit, kind: str) -> _Asked
     asked = form.configuration(now)
     reason = form.cleaned_data["reason"] or _told(now, asked)
     try:
-        found.difference = changing.preview(kit, asked)
+        found.difference = changing.preview(kit, asked, kind)
         if "save" in request.POST:
             found.saved = changing.change_kit(kit, asked, person, reason, kind)
     except Refused as refusal:

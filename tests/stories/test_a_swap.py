@@ -1,4 +1,4 @@
-"""A module that a crack was found in is swapped: planned from the site, charged, scanned in pairs."""
+"""A cracked module is swapped: planned from the site's page, charged, scanned in pairs."""
 
 from __future__ import annotations
 
