@@ -6,7 +6,6 @@ from datetime import date
 import pytest
 from django.core.management import call_command
 from django.core.management.base import SystemCheckError
-from django.db import DatabaseError, connection, models, transaction
 from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
@@ -163,3 +162,18 @@ def test_triggers_come_back_after_a_table_was_rebuilt() -> None:
     if connection.vendor == "sqlite":
         assert dropped == ["only_grows_inventory_event_delete", "only_grows_inventory_event_update"]
     assert guard.missing(connection) == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_migrate_as_typed_puts_back_what_its_own_check_would_refuse() -> None:
+    """A guard that a version adds, or that somebody dropped, is refused by every other command."""
+    with connection.cursor() as cursor:
+        name = "only_grows_inventory_event_update"
+        on = " ON inventory_event" if connection.vendor == "postgresql" else ""
+        cursor.execute(f"DROP TRIGGER {name}{on}")
+    with pytest.raises(SystemCheckError, match=f"The trigger {name} is missing: run migrate"):
+        call_command("check", databases=["default"])
+    call_command("migrate", verbosity=0, skip_checks=False)
+
+    assert guard.missing(connection) == []
+    call_command("check", databases=["default"])
