@@ -205,15 +205,17 @@ def beside(left: Flowable, right: Sequence[Flowable], wide: float) -> Table:
 
 
 def boxed(content: Sequence[Flowable], wide: float, *, thick: float = 1.6) -> Table:
-    """Content in a frame that no page break cuts. wide: points."""
+    """Content in a frame, broken between its parts where a page is too short. wide: points."""
     return Table(
-        [[list(content)]],
+        [[part] for part in content],
         colWidths=[wide],
+        splitInRow=0,
         style=[
             *_TIGHT,
             ("BOX", (0, 0), (-1, -1), thick, black),
             ("LEFTPADDING", (0, 0), (-1, -1), 6),
-            ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
+            ("TOPPADDING", (0, 1), (-1, -1), 0),
+            ("BOTTOMPADDING", (0, -1), (-1, -1), 5),
         ],
     )
 

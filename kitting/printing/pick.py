@@ -23,6 +23,8 @@ from kitting.sourcing import Source
 COLUMNS = ("", "Where", "How many", "Item", "Goes into", "Code")
 SHARES = (0.06, 0.17, 0.14, 0.35, 0.16, 0.12)
 """Of the width."""
+NAMED = 12
+"""Serials named on a row; any other of the kind counts as well."""
 PER_ROW = 3
 """Bags to a row of their codes."""
 
@@ -119,7 +121,7 @@ class _Sheet:
             told.append(
                 "Not released yet: no bay, parcel or bag is named, and it may still change."
             )
-            told += [f"Still open: {asked}" for asked in signing.left_open(kit)]
+            told += said.still_open(kit)
         told += [f"Short: {one}" for one in known]
         if unsure:
             told.append(f"{unsure} of the items were never counted here: look for them.")
@@ -163,7 +165,8 @@ class _Sheet:
             words(item.code, "small"),
         ]
         if row.serials:
-            told.append(words(f"{', '.join(row.serials)} or another", "small"))
+            named = ", ".join(row.serials[:NAMED])
+            told.append(words(f"{named} or another", "small"))
         if source is not None and source.lot is not None and source.lot.number:
             told.append(words(f"batch {source.lot.number}", "small"))
         told += [words(one, "small", heavy=True) for one in said.notes(row.line)]

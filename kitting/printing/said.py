@@ -10,7 +10,7 @@ from inventory.labels.errors import LabelError
 from inventory.models import Item, Tracking
 from inventory.scanning import resolve
 from inventory.words import measure
-from kitting import by_hand, families
+from kitting import by_hand, families, signing
 from kitting.models import Kit, KitLine
 from kitting.plan.counting.volume import cartridges
 from kitting.plan.items import FamilyItem
@@ -61,6 +61,16 @@ def code_of(item: Item) -> list[Flowable]:
 def kilograms(grams: int) -> str:
     """A mass of one piece: "38 kg"."""
     return f"{grams / G_PER_KG:g} kg"
+
+
+def still_open(kit: Kit) -> list[str]:
+    """Questions without an answer; those about the place stand at their step and are counted."""
+    unsigned = [check for check in signing.checks(kit) if check.by_code and check.signed is None]
+    at_step = {check.asked for check in unsigned}
+    told = [f"Still open: {asked}" for asked in signing.left_open(kit) if asked not in at_step]
+    if unsigned:
+        told.append(f"{len(unsigned)} questions about the place are not signed yet.")
+    return told
 
 
 def notes(line: KitLine) -> list[str]:

@@ -85,7 +85,7 @@ class _Sheet:
 
     def _open(self) -> list[Flowable]:
         """What is not settled, said first."""
-        told = [f"Still open: {asked}" for asked in self._asked()]
+        told = said.still_open(self.kit)
         told += [f"By hand: {one}" for one in said.dropped(self.kit)]
         told += said.taken_both(self.kit)
         if self.kit.released_at is None:
@@ -93,9 +93,6 @@ class _Sheet:
         if not told:
             return []
         return [parts.gap(6), parts.boxed([words(one, "item") for one in told], self.wide)]
-
-    def _asked(self) -> Iterable[str]:
-        return signing.left_open(self.kit)
 
     def _stack(self) -> list[Flowable]:
         drawing = drawing_of(self.kit, self.progress)

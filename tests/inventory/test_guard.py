@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 from django.core.management import call_command
 from django.core.management.base import SystemCheckError
+from django.db import DatabaseError, connection, models, transaction
 from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 

@@ -20,6 +20,7 @@ from kitting import hand_lines, packing, signing
 from kitting.drawing import drawing_of
 from kitting.models import Kit, Package
 from kitting.printing import handover, paper, pick, site
+from kitting.printing import parts as shape
 from kitting.progress import fold
 from tests.counts import counts
 from tests.kitting import yard as yards
@@ -183,6 +184,11 @@ def test_a_sheet_prints_in_the_first_hour(yard: Yard) -> None:
             assert sheet.outside(SMALLEST) == []
             assert long.replace(" ", "") in re.sub(r"\s", "", sheet.text)
     assert "no code: type it" in Sheet(pick.pdf(kit, "A4")).text
+    many = [shape.words(f"line {n}") for n in range(200)]
+    running = paper.Running("Many lines", "", "mark")
+    boxed = Sheet(paper.written([shape.boxed(many, paper.width("A4"))], running, "A4"))
+    assert all(f"line {n}" in boxed.text for n in range(200))
+    assert len(boxed.pages) > 1
 
 
 def test_a_hand_over_sheet_tells_what_stands_and_what_is_open(yard: Yard, kit: Kit) -> None:
@@ -286,6 +292,7 @@ def test_what_a_code_asks_is_signed_before_release_and_printed(yard: Yard, setti
     assert "How far is it to stored flammable things? At least 2 m" in distance.asked
     assert (html.count("What was seen or measured"), html.count("How many")) == (4, 0)
     assert told.count("PAS 63100:2024 asks") == 2
+    assert "4 questions about the place are not signed yet." in told
     assert told.index("How far is it to stored flammable") < told.index("Foot")
     assert told.index("Put on the labels.") < told.index("Warning label for the battery")
     assert after.count("3.5 m, seen by Mona") == 4

@@ -1,4 +1,4 @@
-"""`manage.py migrate`: Django's own, but it does not ask beforehand for what it puts right itself."""
+"""`manage.py migrate`: Django's own, without asking first for what it puts right itself."""
 
 from typing import Any
 
