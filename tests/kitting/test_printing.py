@@ -173,7 +173,7 @@ def test_the_stack_is_drawn_to_scale(big: tuple[Yard, Kit]) -> None:
 
 def test_a_sheet_prints_in_the_first_hour(yard: Yard) -> None:
     """Nothing released, nothing in stock, nobody's letters: names wrap and none is cut off."""
-    long = "Łącznik ćwierćobrotowy, długa nazwa części, " + "bardzodługiesłowobezprzerwy" * 3
+    long = "Łącznik ćwierćobrotowy, długa nazwa części, " + "bardzodługiesłowobezprzerwy" * 2
     Item.objects.filter(code="CT-BOLT6").update(name=long)
     kit = packing.work_out_kit(yard.job(), yard.mona.person)
     Item.objects.filter(code="CT-CLAMP-R").update(code="ZACISK-Ł")
