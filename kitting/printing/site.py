@@ -26,7 +26,7 @@ from kitting.printing.pick import when_and_van
 from kitting.printing.stack import Figure
 from kitting.progress import fold
 from kitting.queries import comes_back, stands_at
-from kitting.snapshot import positions, told_there
+from kitting.snapshot import Position, positions, told_there
 from kitting.tallies import LineProgress
 
 FIRST: Final = (
@@ -118,7 +118,7 @@ class _Sheet:
                     words(str(place.stack), "item", heavy=True),
                     words(str(place.level), "item", heavy=True),
                     words(names.get(place.item, place.item), "item"),
-                    *_who_stands(row, place.role, widths[3] - 12, widths[4] - 12),
+                    *_who_stands(row, self._stays(row, place), widths[3] - 12, widths[4] - 12),
                 ]
             )
         if not rows:
@@ -130,6 +130,14 @@ class _Sheet:
             *parts.heading("Which unit stands where", more),
             parts.table(head, rows, widths),
         ]
+
+    def _stays(self, row: AsBuilt | None, place: Position) -> bool:
+        """Whether what stands at a place is what will stand there after this job."""
+        if row is None or row.role != place.role:
+            return False
+        asked = self.kit.snapshot["configuration"].get("swap", ())
+        swapped = {(one["stack"], one["level"]) for one in asked}
+        return (row.stack, row.level) not in swapped or row.since.subject == self.kit.subject
 
     def _step(self, step: Step) -> list[Flowable]:
         number = [one.key for one in self.steps].index(step.key) + 1
@@ -268,11 +276,11 @@ class _Sheet:
         return [parts.together(*parts.heading("Who"), parts.signatures(rows, self.wide))]
 
 
-def _who_stands(row: AsBuilt | None, role: str, wide: float, narrow: float) -> list[Cell]:
+def _who_stands(row: AsBuilt | None, stays: bool, wide: float, narrow: float) -> list[Cell]:
     """The serial and number at a place, or lines to write them on. wide, narrow: points."""
     if row is None:
         return [parts.Blank(wide), parts.Blank(narrow)]
-    if row.role != role:
+    if not stays:
         now = words(f"now: {row.what}", "small")
         return [[now, parts.Blank(wide)], parts.Blank(narrow)]
     shown: Cell = parts.Blank(narrow) if row.number is None else words(str(row.number), "item")

@@ -16,9 +16,12 @@ from django.urls import reverse
 from inventory.models import Item
 from inventory.queries import latest_mark
 from inventory.scanning import resolve
-from kitting import hand_lines, packing, signing
+from kitting import families, hand_lines, packing, signing
+from kitting.draft import summary_of
 from kitting.drawing import drawing_of
 from kitting.models import Kit, Package
+from kitting.plan import kit as plan
+from kitting.plan.configuration import parse
 from kitting.printing import handover, paper, pick, site
 from kitting.printing import parts as shape
 from kitting.progress import fold
@@ -257,6 +260,19 @@ def test_changes_by_hand_and_both_ways_are_told_at_their_line(yard: Yard) -> Non
         assert "CT-HAMMER" not in {code for code, _ in rows}
 
 
+def test_a_swap_keeps_a_line_for_the_new_serial(yard: Yard, kit: Kit) -> None:
+    """What stands there is named as it is now; the other place keeps its serial."""
+    carry(yard, kit, "S1", "S2")
+    for serial, level in (("S1", 1), ("S2", 2)):
+        yard.tariq.scan("fit", serial, position={"stack": 1, "level": level}, **about(kit))
+    swap = yard.kit(yard.job(job="swap", swap=[{"stack": 1, "level": 2}]))
+    told = Sheet(site.pdf(swap, "A4")).text
+
+    assert "1 1 battery module S1" in told
+    assert "1 2 battery module now: battery module S2" in told
+    assert re.search(r"\b1 Battery module \(taken down\)", told[told.index("What comes back") :])
+
+
 def test_a_removal_tells_what_comes_back(yard: Yard, kit: Kit) -> None:
     """Both modules of the tower are on the list to tick."""
     carry(yard, kit, "S1", "S2")
@@ -301,6 +317,9 @@ def test_what_a_code_asks_is_signed_before_release_and_printed(yard: Yard, setti
         in manager.get(reverse("kit", args=[kit.code])).content.decode()
     )
     assert signing.checks(removal) == []
+    family = families.family_of(kit.edition)
+    draft = summary_of(family, plan.work_out(family, parse(kit.snapshot["configuration"], family)))
+    assert {check.asked for check in signing.checks(kit)} <= set(draft.open)
 
 
 def test_pages_lead_to_the_sheets(yard: Yard, kit: Kit, tmp_path: Path) -> None:
