@@ -10,8 +10,11 @@ import pytest
 from scipy.optimize import LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from kitting.plan import spares
+from kitting.plan import configuration, space, spares
+from kitting.plan.kit import work_out
 from kitting.plan.spares import Uncertain
+from tests.counts import counts
+from tests.plan.shipped import NAMES, edition
 
 TARGETS = (0.5, 0.8, 0.9, 0.95, 0.97, 0.99, 0.995)
 
@@ -193,3 +196,26 @@ def test_a_target_that_nothing_reaches_is_said():
 def test_a_kit_without_uncertain_lines_is_sure():
     """Nothing to lose."""
     assert spares.Chosen((), 1.0, 1.0, 0, reached=True, gap=0.0) == spares.choose([], 0.95)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_chance_of_a_whole_kit_agrees_with_a_simulation(name):
+    """One kit of each shipped family, every line of it, spares chosen for 95 %."""
+    known = edition(name)
+    found = kit_of(known, space.by_chance(known, 3))
+    lines = [
+        Uncertain(line.item, line.quantity, 100)
+        for line in found
+        if line.tracking in ("count", "lot") and line.unit == "piece"
+    ]
+    chosen = spares.choose(lines, 0.95)
+    runs = counts(40_000, 200_000)
+    error = math.sqrt(chosen.chance * (1 - chosen.chance) / runs)
+
+    assert len(lines) > 40
+    assert chosen.reached
+    assert chosen.chance == pytest.approx(simulated(lines, chosen.spares, runs, 5), abs=3 * error)
+
+
+def kit_of(known, data):
+    return work_out(known, configuration.parse(data, known)).lines
