@@ -31,7 +31,15 @@ SLIPS = {
     ),
     ("row", "nothing_lost"): ("gives = { LR-WIPE = 3 }", "gives = { LR-LID = 3 }"),
     ("row", "a_run_in_two"): ('length = "mains_run"', "length = { fixed = -4000, mains_run = 1 }"),
+    ("bank", "a_module_more"): ("{ PL-TIE = 3, PL-SCR6 = 11 }", "{ PL-TIE = 1, PL-SCR6 = 11 }"),
+    ("bank", "other_numbers"): (
+        'of = "power"\nstep = "connect"\n',
+        'of = "power"\nstep = "connect"\nwhen = { stack = { min = 2 } }\n',
+    ),
+    ("bank", "nothing_lost"): ("gives = { PL-WIPE = 2 }", "gives = { PL-DLID = 2 }"),
+    ("bank", "a_run_in_two"): ('length = "ac_run"', "length = { fixed = -3000, ac_run = 1 }"),
 }
+SLIPS = {key: slip for key, slip in SLIPS.items() if key[0] in NAMES}
 ASKED = [(name, law) for name in NAMES for law in LAWS]
 
 
