@@ -182,7 +182,7 @@ def _moved(family: Family, origin: Share, to: Share) -> int:
     per = {bus.name: bus.per for bus in family.buses}.get(of)
     if need != "end the bus" or origin.reason.need != to.reason.need or per is None:
         return to.quantity
-    one_stack = origin.place.partition(" level ")[0] == to.place.partition(" level ")[0]
+    one_stack = origin.place.split()[:2] == to.place.split()[:2]  # "stack 1 place 3"
     if one_stack and family.joints.link_with_head:
         return 0
     return 1 if one_stack or per == "system" else to.quantity
