@@ -51,6 +51,7 @@ class Door:
     delivery: Delivery
     came: int | None = None  # boxes counted at the door; None: nobody counted yet
     bad: list[Bad] = field(default_factory=list)
+    later: list[Bad] = field(default_factory=list)  # found bad when the driver had gone
     refused: list[Bad] = field(default_factory=list)
     sides: list[str] = field(default_factory=list)  # photos of pallet sides, SHA-256
     gone_at: datetime | None = None  # when the driver left, by the server's clock
@@ -104,7 +105,8 @@ def door(delivery: Delivery) -> Door:
         elif event.step == "pallet_photo":
             found.sides.append(line.photo)
         elif event.step == "bad_box":
-            found.bad.append(Bad(event, line.text, line.kind, line.photo))
+            told = found.later if found.gone_at else found.bad
+            told.append(Bad(event, line.text, line.kind, line.photo))
         elif event.step == "refuse_box":
             found.refused.append(Bad(event, line.text, line.kind, line.photo))
             found.bad = [one for one in found.bad if not line.text or one.text != line.text]

@@ -161,7 +161,8 @@ def _carried_by(delivery: Delivery) -> Partner:
 
 def told_bad(delivery: Delivery, code: str) -> str:
     """Return why a box of this code was told to be bad at the door, "" if it was not."""
-    bad = [one for one in door(delivery).bad if one.text and one.text == code]
+    at = door(delivery)
+    bad = [one for one in (*at.bad, *at.later) if one.text and one.text == code]
     return f"{bad[-1].words} when it came" if bad else ""
 
 

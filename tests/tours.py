@@ -12,6 +12,7 @@ import django
 django.setup()
 
 from django.urls import reverse  # noqa: E402  # needs the settings
+from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
 from inventory.models import Delivery, Hold, Person, Photo, Unit  # noqa: E402
@@ -97,7 +98,7 @@ def addresses(route: str, person: Person) -> list[str]:
         "trace": ["", f"?code={aside().serial}"],
         "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],
         "stock": ["", "?q=module"],
-        "stock_then": [f"?day={FIRM.jobs[0].date}"],
+        "stock_then": [f"?day={localdate()}"],
     }
     if route in special:
         return [reverse(route) + query for query in special[route]]

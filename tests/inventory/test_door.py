@@ -99,7 +99,8 @@ def test_a_second_count_takes_the_place_of_the_first_and_an_undo_withdraws(shop:
 
 def test_damage_found_later_has_the_clock_for_hidden_damage(shop: Firm) -> None:
     """Within seven days the carrier is told; afterwards the sentence says that time is over."""
-    about = {"subject": begin(shop).subject}
+    delivery = begin(shop)
+    about = {"subject": delivery.subject}
     shop.wanda.scan("count_boxes", quantity=3, **about)
     shop.wanda.scan("driver_gone", **about)
     soon = shop.wanda.line("bad_box", "BOX-1", kind="tilted", photo=PHOTO, **about)
@@ -111,6 +112,7 @@ def test_damage_found_later_has_the_clock_for_hidden_damage(shop: Firm) -> None:
     assert first.sentence == "Box BOX-1: tilt mark has changed. Tell Swift Road."
     assert "ended on 2 Dec (CMR article 30): ask the supplier" in second.sentence
     assert {claim.about for claim in Claim.objects.all()} == {"hidden"}
+    assert "Boxes whole outside." in door(delivery).slip  # what was signed stays
 
 
 def test_a_claim_is_told_and_closed_by_events(shop: Firm) -> None:
