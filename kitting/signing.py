@@ -33,6 +33,7 @@ class Check:
     need: str  # "bond", "tools: fix"; empty where revisions stand together on a condition
     signed: CheckSigned | None
     by_code: bool = False  # asked by the code of the place: nothing is taken for it
+    before: CheckSigned | None = None  # what another job of the family was signed with last
 
     @property
     def in_words(self) -> bool:
@@ -47,11 +48,18 @@ class Check:
     @property
     def answer(self) -> str:
         """What was signed, in words."""
-        if self.signed is None:
-            return ""
-        item = self.signed.item
-        taken = amount(self.signed.quantity, item) if item else ""
-        return ", ".join(part for part in (taken, self.signed.words) if part)
+        return said(self.signed) if self.signed is not None else ""
+
+    @property
+    def answer_before(self) -> str:
+        """What another job was signed with, in words."""
+        return said(self.before) if self.before is not None else ""
+
+
+def said(row: CheckSigned) -> str:
+    """Return what was signed, in words."""
+    taken = amount(row.quantity, row.item) if row.item else ""
+    return ", ".join(part for part in (taken, row.words) if part)
 
 
 def worded(question: str) -> str:
@@ -81,12 +89,16 @@ def checks(kit: Kit) -> list[Check]:
         return []
     latest = _latest(kit.job_id, kit.edition_id, kit.snapshot["configuration"])
     local = {rule.question for rule in told_there(kit)}
+    others = CheckSigned.objects.filter(kit__edition__name=kit.edition.name)
+    others = others.exclude(kit__job=kit.job_id).filter(question__in=[e["question"] for e in asked])
+    before = {row.question: row for row in others.select_related("kit", "item").order_by("pk")}
     return [
         Check(
             entry["question"],
             (entry.get("needs") or [""])[0],
             latest.get(entry["question"]),
             entry["question"] in local,
+            None if entry["question"] in local else before.get(entry["question"]),
         )
         for entry in asked
     ]

@@ -88,6 +88,20 @@ def test_only_the_batch_is_in_doubt(yard: Yard, kit: Kit) -> None:
     assert "held 2 x" in tracing.chain(f"]C101{GTIN}10ODD").findings[-1]
 
 
+def test_a_box_is_known_by_its_own_code_and_its_units_tell_of_the_doubt(yard: Yard) -> None:
+    """The box of one head held one port blank where two are told: another head's trace says so."""
+    kit = yard.kit()
+    for serial in ("H1", "H2"):
+        yard.box(serial, "CT-POWER")
+    before = fold(kit).totals["CT-PBLANK"].in_boxes
+    said = yard.wanda.scan("open_box", "BOX-H1", quantity=1, **{"with": "CT-PBLANK"})
+
+    assert (before, fold(kit).totals["CT-PBLANK"].in_boxes) == (2, 0)
+    assert said.verdict == "problem"
+    assert any("held 1 x" in words for words in tracing.chain("H2").findings)
+    assert [link.step for link in tracing.chain("BOX-H1").links][-1] == "open_box"
+
+
 def test_a_crew_tells_it_of_its_own_job_and_what_was_seen_stays_seen(yard: Yard, kit: Kit) -> None:
     """Another crew may not; feet that came out of the box are not asked for again."""
     yard.box("H1", "CT-POWER")

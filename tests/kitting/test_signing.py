@@ -114,6 +114,20 @@ def test_the_page_takes_a_signature_and_says_what_is_missing(
     assert "1 x bonding strap, Wanda" in page
 
 
+def test_what_another_job_was_signed_with_is_offered_and_not_taken_over(
+    yard: Yard, trial: FamilyEdition
+) -> None:
+    """The fields hold it, the sentence says from where; unsigned it stays until somebody signs."""
+    sign(yard, worked(yard, 2), 1, words="behind the cover")
+    kit, desk = worked(yard, 3), Client()
+    desk.force_login(yard.wanda.person)
+    page = desk.get(f"/kits/{kit.code}/checks").content.decode()
+
+    assert "On J1001-1 it was: 1 x bonding strap, behind the cover." in page
+    assert 'value="CT-BONDS"' in page
+    assert len(signing.unsigned(kit)) == 1
+
+
 def test_what_was_signed_becomes_a_rule_that_the_check_accepts(
     yard: Yard, trial: FamilyEdition
 ) -> None:
