@@ -130,6 +130,14 @@ def said(axis: Axis, value: int) -> str:
     return str(value)
 
 
+def answered(axis: Axis, answer: str) -> str:
+    """Say one of the engine's answers: "71 to 120" tenths are "7.1 mm to 12 mm"."""
+    ends = answer.split(" to ")
+    if not all(end.lstrip("-").isdigit() for end in ends):
+        return answer
+    return " to ".join(said(axis, int(end)) for end in ends)
+
+
 def wanted(axis: Axis) -> str:
     """Say what answers a question, in the units of the page."""
     if axis.kind == "choice":

@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable
 
 from inventory.models import Item, Place, Tracking
 from inventory.queries import latest_mark
-from kitting import overviews, signing, sourcing
+from kitting import families, overviews, signing, sourcing
 from kitting.models import Kit, KitLine, Package
 from kitting.overviews import Stop
 from kitting.packing import in_a_bag
@@ -66,6 +66,7 @@ class _Sheet:
         self.kit, self.wide = kit, wide
         self.walk = overviews.walk(kit)
         self.known = said.known_items(kit)
+        self.axes = families.family_of(kit.edition).axes
         self.titles = step_titles(kit)
         packages = kit.packages.exclude(kind=Package.Kind.LOAD).select_related("place__parent")
         self.packages = list(packages.order_by("kind", "number"))
@@ -169,7 +170,7 @@ class _Sheet:
             told.append(words(f"{named} or another", "small"))
         if source is not None and source.lot is not None and source.lot.number:
             told.append(words(f"batch {source.lot.number}", "small"))
-        told += [words(one, "small", heavy=True) for one in said.notes(row.line)]
+        told += [words(one, "small", heavy=True) for one in said.notes(row.line, self.axes)]
         told += [words(one, "small") for one in self._due(item, source)]
         if item.unit == "piece" and item.mass_g > SHARE_KG * said.G_PER_KG:
             heavy = said.kilograms(item.mass_g)

@@ -12,9 +12,11 @@ from inventory.scanning import resolve
 from inventory.words import measure
 from kitting import by_hand, families, signing
 from kitting.models import Kit, KitLine
+from kitting.plan.axes import Axis
 from kitting.plan.counting.volume import cartridges
 from kitting.plan.items import FamilyItem
 from kitting.printing.parts import Code, words
+from kitting.questions import answered
 
 G_PER_KG = 1000
 UL_PER_ML = 1000
@@ -73,18 +75,20 @@ def still_open(kit: Kit) -> list[str]:
     return told
 
 
-def notes(line: KitLine) -> list[str]:
+def notes(line: KitLine, axes: Mapping[str, Axis]) -> list[str]:
     """What is told of a line beside its quantity: a person's change, pieces, what may be left."""
     told = [f"By hand: {r['arithmetic']}" for r in line.reasons if r["need"] == by_hand.NEED]
     pieces = [measure(piece, "mm") for piece in line.pieces]
     if pieces:
         told.append("in one piece" if len(pieces) == 1 else f"cut {' + '.join(pieces)}")
-    told += [
-        f"take both: {measure(other['quantity'], line.unit)} only if it is {other['answer']}"
+    if not line.undecided:
+        return told
+    return told + [
+        f"take both: {measure(other['quantity'], line.unit)} only if it is"
+        f" {answered(axes[other['question']], other['answer'])}"
         for other in line.alternatives
         if other["quantity"]
     ]
-    return told
 
 
 def dropped(kit: Kit) -> list[str]:
@@ -95,5 +99,6 @@ def dropped(kit: Kit) -> list[str]:
 
 def taken_both(kit: Kit) -> list[str]:
     """Questions that travel with the parts of each answer."""
-    asked = kit.snapshot.get("taken_both", ())
-    return [f"Both ways are taken: {one['question']} The unused set comes back." for one in asked]
+    axes = families.family_of(kit.edition).axes
+    asked = [axes[one["axis"]].plain for one in kit.snapshot.get("taken_both", ())]
+    return [f"Both ways are taken: {words_} The unused set comes back." for words_ in asked]

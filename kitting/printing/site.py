@@ -52,6 +52,7 @@ class _Sheet:
         self.known = said.known_items(kit)
         self.checks = signing.checks(kit)
         family = families.family_of(kit.edition)
+        self.axes = family.axes
         asked = configurations.parse(dict(kit.snapshot["configuration"]), family)
         brought = {row.line.item.code for row in self.progress.lines}
         self.wired = list(runs.met_by(runs.runs(family, asked), brought))
@@ -204,7 +205,7 @@ class _Sheet:
             much: list[Flowable] = [words(count, "count", heavy=True)]
             much += [words(opened, "small")] if opened else []
             named = [words(line.item.name[:1].upper() + line.item.name[1:], "item")]
-            named += [words(one, "small", heavy=True) for one in said.notes(line)]
+            named += [words(one, "small", heavy=True) for one in said.notes(line, self.axes)]
             cells.append([parts.Tick(16), much, named, words(line.item.code, "small")])
         return parts.table(("", "How many", "Item", "Item code"), cells, widths)
 

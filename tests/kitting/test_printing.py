@@ -246,14 +246,16 @@ def test_changes_by_hand_and_both_ways_are_told_at_their_line(yard: Yard) -> Non
         item = Item.objects.get(code=code)
         hand_lines.put(job, item=item, step=step, verb=verb, quantity=quantity, **boss)
     kit = fresh(job.kit)
-    question = kit.snapshot["taken_both"][0]["question"]
+    question = "What is the mains cable's diameter as measured?"
     for print_ in (pick.pdf, site.pdf):
         sheet = Sheet(print_(kit, "A4"))
         told = " ".join(sheet.text.split())
         assert "hammer drill is left out: seen by Mona" in told
         assert "by hand: seen by Mona" in told
         assert f"Both ways are taken: {question} The unused set comes back." in told
-        assert "take both: 1 only if it is" in told
+        assert "take both: 1 only if it is 8 mm to 12 mm" in told
+        # A locknut that each answer takes is no question.
+        assert "take both" not in told[told.index("Locknut M32") :][:60]
         assert "in one piece" in told
         rows = [(code, count) for code, count, _ in sheet.rows({"CT-BOLT6", "CT-HAMMER"})]
         assert ("CT-BOLT6", 40) in rows
