@@ -17,6 +17,7 @@ from kitting.plan.family import Family
 from kitting.plan.lines import Line, Move, Reason, grouped, line, lines_of, reason_of
 from kitting.plan.meeting import Entry, Met, meet, needs
 from kitting.plan.needs import NEEDS, STANDING
+from kitting.plan.topology import stack_of
 
 Key = tuple[str, str]
 """Item and step."""
@@ -182,7 +183,7 @@ def _moved(family: Family, origin: Share, to: Share) -> int:
     per = {bus.name: bus.per for bus in family.buses}.get(of)
     if need != "end the bus" or origin.reason.need != to.reason.need or per is None:
         return to.quantity
-    one_stack = origin.place.split()[:2] == to.place.split()[:2]  # "stack 1 place 3"
+    one_stack = stack_of(origin.place) == stack_of(to.place)
     if one_stack and family.joints.link_with_head:
         return 0
     return 1 if one_stack or per == "system" else to.quantity

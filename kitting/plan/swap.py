@@ -19,6 +19,7 @@ from kitting.plan.meeting import Entry, Met, Problem
 from kitting.plan.needs import NEEDS, STANDING, WORK
 from kitting.plan.site import Scope
 from kitting.plan.tasks import Task
+from kitting.plan.topology import stack_of
 
 RULE: Final = "swap"
 OPENED: Final = ("place module", "place head", "join units", "seal joints", "cover")
@@ -124,13 +125,8 @@ def _is_work(root: tuple[str, str, str]) -> bool:
 
 def _here(place: str, stacks: tuple[Opened, ...]) -> bool:
     """Whether a need's place is one of the stacks, or the whole system."""
-    stack = _stack(place)
+    stack = stack_of(place)
     return not stack.startswith("stack ") or any(stack == found.place for found in stacks)
-
-
-def _stack(place: str) -> str:
-    """The stack of a place that may name a level too."""
-    return place.partition(" level ")[0]
 
 
 def change(family: Family, configuration: Configuration, met: Met) -> Change:
@@ -203,7 +199,7 @@ def _renewal(family: Family, entry: Entry, stacks: tuple[Opened, ...]) -> Iterat
     need, of, place = entry.demand.root
     parts = [part.per for part in family.parts if (part.need, part.of) == (need, of)]
     per = parts[0] if parts else NEEDS[need].per
-    mine = next((found for found in stacks if _stack(place) == found.place), None)
+    mine = next((found for found in stacks if stack_of(place) == found.place), None)
     open_, whole = mine.share(family, per) if mine is not None else (1, 1)
     if open_ < 1:
         return

@@ -40,6 +40,15 @@ def demand(need: str, of: str, place: str, count: int, measures: Measures, words
     return Demand(need, of, (need, of, place), count, measures, words, "")
 
 
+def stack_of(place: str) -> str:
+    """The stack of a place that may name one of its units too; any other place as it is.
+
+    >>> stack_of("stack 1 place 3"), stack_of("system")
+    ('stack 1', 'system')
+    """
+    return " ".join(place.split()[:2]) if place.startswith("stack ") else place
+
+
 def _many(number: int, noun: str) -> str:
     """A number with its noun.
 

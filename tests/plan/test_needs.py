@@ -2,7 +2,7 @@
 
 import pytest
 
-from kitting.plan import configuration, kit
+from kitting.plan import configuration, kit, topology
 from kitting.plan.errors import FamilyError
 from kitting.plan.meeting import Met, meet, needs
 from kitting.plan.needs import NEEDS
@@ -119,3 +119,17 @@ def test_every_answered_need_has_one_rule():
 
     assert len(roots) == len(set(roots)) > 30
     assert kit.work_out(known, configuration.parse(given(), known)).refused == ()
+
+
+def test_each_place_of_a_stack_tells_its_stack():
+    """Whatever unit it names beside: a swap asks which needs are on the stack it opens."""
+    known = edition()
+    site = configuration.parse(given(stacks=[{"modules": 2}] * 2), known).site()
+    asked = [one for one in needs(known, site, "new", Met()) if "stack" in one.measures]
+
+    assert {one.root[2] for one in asked if one.need == "end the bus"} == {
+        "stack 1 place 2",
+        "stack 2 place 2",
+    }
+    for one in asked:
+        assert topology.stack_of(one.root[2]) == f"stack {one.measures['stack']}"
