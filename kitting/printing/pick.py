@@ -66,6 +66,7 @@ class _Sheet:
         self.kit, self.wide = kit, wide
         self.walk = overviews.walk(kit)
         self.known = said.known_items(kit)
+        self.scanned: dict[int, str] = {}
         self.axes = families.family_of(kit.edition).axes
         self.titles = step_titles(kit)
         packages = kit.packages.exclude(kind=Package.Kind.LOAD).select_related("place__parent")
@@ -156,8 +157,14 @@ class _Sheet:
             much,
             self._item(row),
             words("stays there" if row.stays else self._into(row.line), "text"),
-            said.code_of(item),
+            said.code_of(item, self._scanned_as(item)),
         ]
+
+    def _scanned_as(self, item: Item) -> str:
+        """Asked once for each item: a spare bears the code of its kind."""
+        if item.pk not in self.scanned:
+            self.scanned[item.pk] = said.scanned_as(item)
+        return self.scanned[item.pk]
 
     def _item(self, row: Row) -> list[Flowable]:
         item, source = row.line.item, row.source

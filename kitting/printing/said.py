@@ -43,18 +43,23 @@ def quantity(base: int, item: Item, known: FamilyItem | None) -> tuple[str, str]
     return said, f"{whole} to open, of {each}"
 
 
-def code_of(item: Item) -> list[Flowable]:
-    """The item's code to scan with its text; only the text where nothing here would take it.
+def scanned_as(item: Item) -> str:
+    """The text that a scan page takes for this item; "" where it would take another thing."""
+    found = resolve(item.code)
+    return item.code if (found.kind, found.item, found.pack) == ("item", item, 1) else ""
+
+
+def code_of(item: Item, text: str) -> list[Flowable]:
+    """The item's code to scan; words where it has none. text: see scanned_as.
 
     A thing with a serial bears none: it is itself scanned, for a code on paper would say that
     somebody saw what nobody saw.
     """
     if item.tracking == Tracking.SERIAL:
         return [words("scan the thing's own label", "small")]
-    found = resolve(item.code)
-    if found.kind == "item" and found.item == item and found.pack == 1:
+    if text:
         try:
-            return [Code("item", item.code)]
+            return [Code("item", text)]
         except LabelError:
             pass
     return [words("no code: type it", "small")]
