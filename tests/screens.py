@@ -21,7 +21,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Browser, Error, Page, sync_playwright
 
-from tests.browser.conftest import FLAGS, executable
+from tests.browser.chromium import FLAGS, executable
 from tests.tree import TOP
 
 RULES = (Path(__file__).parent / "page_rules.js").read_text(encoding="utf-8")

@@ -1,30 +1,16 @@
 """One chromium for all browser tests."""
 
 import os
-import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
 
-FLAGS = [
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--use-fake-ui-for-media-stream",
-    "--use-fake-device-for-media-stream",
-]
+from tests.browser import bench
+from tests.browser.bench import Bench
+from tests.browser.chromium import FLAGS, executable
 
-
-def executable() -> str:
-    """The machine's own chromium; Playwright's download is not used."""
-    for name in ("chromium", "chromium-browser"):
-        if found := shutil.which(name):
-            return found
-    pytest.fail("no chromium on this machine: `make setup` says how to get it")
+PHONE: ViewportSize = {"width": 390, "height": 844}
 
 
 @pytest.fixture(scope="session")
@@ -48,9 +34,23 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture
+def at_bench(live_server) -> Bench:
+    """A served firm with one kit to pick."""
+    return bench.served(live_server.url)
+
+
+@pytest.fixture
+def unwatched(chromium: Browser) -> Iterator[Page]:
+    """A phone-sized page that may log errors: without signal each attempt is one, as asked for."""
+    context = chromium.new_context(viewport=PHONE)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.fixture
 def page(chromium: Browser) -> Iterator[Page]:
     """A phone-sized page of a fresh visitor, which must end without an error on its console."""
-    context = chromium.new_context(viewport={"width": 390, "height": 844})
+    context = chromium.new_context(viewport=PHONE)
     page = context.new_page()
     errors: list[str] = []
     page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)

@@ -4,48 +4,32 @@ import json
 import os
 import signal
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from inventory.models import Event
-from tests.browser import bench
 from tests.browser.bench import Bench, all_sent, saved_or_better, scan, waiting
-from tests.browser.conftest import FLAGS, executable
+from tests.browser.chromium import FLAGS, executable
 
 
-@pytest.fixture
-def at_bench(live_server) -> Bench:
-    return bench.served(live_server.url)
-
-
-@pytest.fixture
-def page(chromium: Browser) -> Iterator[Page]:
-    """Without signal the browser logs each attempt as an error; that is what is asked for here."""
-    context = chromium.new_context(viewport={"width": 390, "height": 844})
-    yield context.new_page()
-    context.close()
-
-
-def test_what_was_scanned_without_signal_is_sent_once(page: Page, at_bench: Bench) -> None:
+def test_what_was_scanned_without_signal_is_sent_once(unwatched: Page, at_bench: Bench) -> None:
     """Saved is said at once, the badge counts, and the line's return sends each scan once."""
-    at_bench.sign_in(page, "wanda")
-    page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
-    scan(page, "CT-BRACKET")
-    saved_or_better(page, "applied")
-    page.context.set_offline(True)
+    at_bench.sign_in(unwatched, "wanda")
+    unwatched.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    scan(unwatched, "CT-BRACKET")
+    saved_or_better(unwatched, "applied")
+    unwatched.context.set_offline(True)
     for _ in range(3):
-        scan(page, "CT-CLAMP-L")
-        saved_or_better(page, "saved")
-        page.wait_for_timeout(150)
-    expect(page.locator("unsent-badge summary span")).to_have_text("3 not sent")
+        scan(unwatched, "CT-CLAMP-L")
+        saved_or_better(unwatched, "saved")
+        unwatched.wait_for_timeout(150)
+    expect(unwatched.locator("unsent-badge summary span")).to_have_text("3 not sent")
 
     assert at_bench.scans("pick") == ["CT-BRACKET"]
 
-    page.context.set_offline(False)
-    all_sent(page)
+    unwatched.context.set_offline(False)
+    all_sent(unwatched)
 
     assert at_bench.scans("pick") == ["CT-BRACKET", *["CT-CLAMP-L"] * 3]
     assert len(set(Event.objects.values_list("uid", flat=True))) == Event.objects.count()
@@ -80,10 +64,10 @@ def test_a_killed_browser_loses_nothing(chromium: Browser, at_bench: Bench, tmp_
     assert picked == [1, 2, 3, 4, 5]
 
 
-def test_an_answer_that_never_came_is_asked_for_again(page: Page, at_bench: Bench) -> None:
+def test_an_answer_that_never_came_is_asked_for_again(unwatched: Page, at_bench: Bench) -> None:
     """The server committed, the answer was cut: the scan is sent again and stays one."""
-    at_bench.sign_in(page, "wanda")
-    page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    at_bench.sign_in(unwatched, "wanda")
+    unwatched.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
     cut = []
 
     def once(route) -> None:
@@ -93,38 +77,38 @@ def test_an_answer_that_never_came_is_asked_for_again(page: Page, at_bench: Benc
         cut.append(route.fetch().status)
         route.abort()
 
-    page.route("**/api/events", once)
-    scan(page, "CT-BRACKET")
-    expect(page.locator("unsent-badge summary span")).to_have_text("1 not sent")
-    page.locator("unsent-badge summary").click()
-    page.get_by_role("button", name="Send now").click()
-    all_sent(page)
+    unwatched.route("**/api/events", once)
+    scan(unwatched, "CT-BRACKET")
+    expect(unwatched.locator("unsent-badge summary span")).to_have_text("1 not sent")
+    unwatched.locator("unsent-badge summary").click()
+    unwatched.get_by_role("button", name="Send now").click()
+    all_sent(unwatched)
 
     assert cut == [200]
     assert at_bench.scans("pick") == ["CT-BRACKET"]
 
 
-def test_nobody_signs_for_another(page: Page, at_bench: Bench) -> None:
+def test_nobody_signs_for_another(unwatched: Page, at_bench: Bench) -> None:
     """What one person scanned waits for that person, in sight of the next who signs in."""
-    at_bench.sign_in(page, "wanda")
-    page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
-    page.route("**/api/events", lambda route: route.abort())
-    scan(page, "CT-BRACKET")
-    expect(page.locator("unsent-badge summary span")).to_have_text("1 not sent")
-    page.context.clear_cookies()
-    page.goto(f"{at_bench.url}/sign-in")
-    page.unroute("**/api/events")
-    at_bench.sign_in(page, "mona")
-    page.goto(f"{at_bench.url}/kits/")
-    expect(page.locator("unsent-badge summary span")).to_have_text("1 not sent")
-    page.locator("unsent-badge summary").click()
-    expect(page.locator("unsent-badge .others")).to_contain_text("somebody else")
+    at_bench.sign_in(unwatched, "wanda")
+    unwatched.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    unwatched.route("**/api/events", lambda route: route.abort())
+    scan(unwatched, "CT-BRACKET")
+    expect(unwatched.locator("unsent-badge summary span")).to_have_text("1 not sent")
+    unwatched.context.clear_cookies()
+    unwatched.goto(f"{at_bench.url}/sign-in")
+    unwatched.unroute("**/api/events")
+    at_bench.sign_in(unwatched, "mona")
+    unwatched.goto(f"{at_bench.url}/kits/")
+    expect(unwatched.locator("unsent-badge summary span")).to_have_text("1 not sent")
+    unwatched.locator("unsent-badge summary").click()
+    expect(unwatched.locator("unsent-badge .others")).to_contain_text("somebody else")
 
     assert at_bench.scans("pick") == []
 
-    page.context.clear_cookies()
-    at_bench.sign_in(page, "wanda")
-    all_sent(page)
+    unwatched.context.clear_cookies()
+    at_bench.sign_in(unwatched, "wanda")
+    all_sent(unwatched)
 
     assert Event.objects.get(step="pick").person.username == "wanda"
 
@@ -136,7 +120,7 @@ class Killed:
         self.launcher = chromium.browser_type
         self.profile = profile
         self.context: BrowserContext
-        self.page: Page
+        self.unwatched: Page
 
     def __enter__(self) -> "Killed":
         self.context = self.launcher.launch_persistent_context(

@@ -9,11 +9,6 @@ from tests.browser.bench import Bench, all_sent, saved_or_better, scan
 
 
 @pytest.fixture
-def at_bench(live_server) -> Bench:
-    return bench.served(live_server.url)
-
-
-@pytest.fixture
 def pick(page: Page, at_bench: Bench) -> Page:
     """The pick page in front of the warehouse."""
     at_bench.sign_in(page, "wanda")
