@@ -76,6 +76,7 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
     owing = None if no_serial else owed.in_box(box, inner.item)
     if owing is not None and inner.kind == "serial":
         owed.name(writes, owing, inner.serial, _evidence(writes))
+        writes.thing = Thing("unit", text=writes.line.text, unit=owing, item=owing.item)
         return Verdict("applied", f"{owing}: the serial it owed.")
     kind = inner.item if no_serial else None
     unit = owed.enter(writes, kind, code) if kind else _unit(writes, inner)

@@ -137,7 +137,12 @@ def _unit(thing: Thing, unit: Unit) -> Chain:
     # A box of its batch that held something else is told here too: this one may be like it.
     about = Q(unit=unit) | Q(event__in=_doubting(unit.lot))
     holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(about)
-    found = _chain(thing, rows, Scan.objects.filter(unit=unit), findings, holds)
+    scans = Scan.objects.filter(unit=unit)
+    # A charge may have been noted by the label of its box.
+    charges = list(unit.charges.values_list("event", flat=True))
+    if charges:
+        scans = scans | Scan.objects.filter(event__in=charges)
+    found = _chain(thing, rows, scans, findings, holds)
     stands = tuple(place.name for place in unit.place.way_up()) if unit.place else ()
     site = unit.place.within(PlaceKind.SITE) if unit.place else None
     at = site.code if site else ""
@@ -149,7 +154,9 @@ def _place(thing: Thing, place: Place) -> Chain:
     inside = _moved(place.moves_in.all()) + _moved(place.moves_out.all())
     moves = _container_rows(place)
     rows = inside + _carried(place, 0, EVER)
-    scans, findings = Scan.objects.filter(place=place), Finding.objects.filter(place=place)
+    # Its code may have been scanned before anybody received it: at the door, as a bad one.
+    scans = Scan.objects.filter(Q(place=place) | Q(text=place.code))
+    findings = Finding.objects.filter(place=place)
     found = _chain(thing, rows, scans, findings, Hold.objects.filter(place=place))
     stands = tuple(around.name for around in place.way_up()[1:])
     now = place.parent if place.kind in MOVABLE else None

@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 from inventory import audit, charging, intake, placing
 from inventory.models import Charge, Unit
+from inventory.tracing import chain
 from tests.firm import NOW, Firm, element_string
 
 TODAY = NOW.date()
@@ -57,11 +58,12 @@ def test_warm_and_cool_places_both_count_also_in_a_box(shop: Firm) -> None:
     placing.set_warmth(shop.dock, 40)
     placing.set_warmth(shop.bins[0], 20)
     shop.wanda.scan("receive", "BOX-1", target="DOCK", **{"with": MODULE})
-    shop.wanda.scan("charged", MODULE, kind=str(NOW.date()))
+    shop.wanda.scan("charged", "BOX-1", kind=str(NOW.date()))
     later = NOW + timedelta(days=30)
     put = shop.wanda.line("put", "BOX-1", target="BIN1")
     intake.take(shop.wanda.person, [put], later)
 
+    assert "charged" in [link.step for link in chain("A1").links]
     assert state(day=later.date()).due == NOW.date() + timedelta(days=30 + 240)
 
 

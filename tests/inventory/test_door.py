@@ -9,6 +9,7 @@ from inventory.arrivals import door
 from inventory.claims import open_ones
 from inventory.delivery_lists import claims_due
 from inventory.models import Claim, ClaimStep, Finding, Hold, Movement, Place
+from inventory.tracing import chain
 from tests.firm import NOW, Firm, element_string
 from tests.inventory.deliveries import PHOTO, begin
 
@@ -54,6 +55,9 @@ def test_a_bad_box_is_set_aside_when_it_is_scanned_in_later(shop: Firm) -> None:
     for box, serial in (("BOX-1", "A1"), ("BOX-2", "B2")):
         shop.wanda.scan("receive", box, target="DOCK", **{"with": element_string(serial)}, **about)
 
+    assert "Box BOX-1: wet. It goes on the driver's slip." in [
+        link.sentence for link in chain("BOX-1").links
+    ]
     assert [(hold.place.code, hold.reason) for hold in Hold.objects.all()] == [
         ("BOX-1", "wet when it came")
     ]

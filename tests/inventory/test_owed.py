@@ -5,6 +5,7 @@ import pytest
 from inventory import audit, deliveries, serial_lists
 from inventory.arrivals import compared, door
 from inventory.models import Unit
+from inventory.tracing import chain
 from tests.firm import MODULE_GTIN, Firm, element_string
 from tests.inventory.deliveries import begin
 
@@ -32,6 +33,7 @@ def test_a_box_without_a_serial_outside_is_received_and_named_later(shop: Firm) 
     unit.refresh_from_db()
     assert named.sentence == "Module A1: the serial it owed."
     assert (unit.serial, unit.evidence) == ("A1", "box")
+    assert [link.sentence for link in chain("A1").links][-1] == named.sentence
     assert unit.place.parent == shop.bins[0]  # nothing moved
     shop.wanda.scan("undo", reverses=named.id)
     unit.refresh_from_db()
