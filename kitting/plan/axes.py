@@ -15,7 +15,7 @@ KINDS: Final = ("choice", "whole", "length", "diameter")
 RESERVED: Final = frozenset(
     {
         *(*COMPUTED, HEIGHT, "stack", "length", "diameter", "hole", "thread"),
-        *("cables", "depth", "core", "strands", "family", "before", "revisions"),
+        *("cables", "depth", "core", "strands", "trade", "family", "before", "revisions"),
     }
 )
 

@@ -23,7 +23,7 @@ from kitting.plan.wiring import Bus, Entry, Hole, Part, Run, Shape
 
 CARRIED: Final = (
     *("stack", "length", "diameter", "cables", "hole"),
-    *("depth", "core", "strands"),
+    *("depth", "core", "strands", "trade"),
 )
 WANTED: Final = ("family", "stacks", "topology")
 """Tables that every file has."""

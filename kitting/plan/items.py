@@ -109,6 +109,8 @@ class FamilyItem:
     """Tenths of mm over the sheath of a cable; 0 where not said."""
     bore: float
     """Square inch of a conduit's whole inner section; 0 where it is none."""
+    trade: str
+    """Trade size of a conduit, as "3/4"; empty where it has none."""
     hand: str
     """left, right or empty."""
     colour: str
@@ -138,6 +140,7 @@ def parse(table: Table) -> FamilyItem:
     if tracking in ("length", "serial") and unit not in ("", usual):
         table.fault("unit", f"expected {usual} for tracking {tracking}, got {unit}")
         unit = usual
+    bore, trade = _conduit(table)
     item = FamilyItem(
         code=table.text("code"),
         name=table.text("name"),
@@ -154,7 +157,8 @@ def parse(table: Table) -> FamilyItem:
         anchor=_anchor(table),
         conductor=_conductor(table),
         outer=table.whole("outer", 1, 2000, 0),
-        bore=_bore(table),
+        bore=bore,
+        trade=trade,
         hand=table.text("hand", "", ("left", "right")),
         colour=table.text("colour", ""),
         draw=table.text("draw", "", DRAWN),
@@ -199,13 +203,20 @@ def _raise(table: Table) -> Raise:
 def couples(table: Table) -> tuple[Raise, ...]:
     """What each piece after the first raises, by a rule's `couples = { need, of, count }`."""
     inner = table.inner("couples")
-    if inner is None:
-        return ()
+    return () if inner is None else (_raised_by_rule(inner),)
+
+
+def ends(table: Table) -> tuple[Raise, ...]:
+    """What each run raises, however many pieces, by a rule's `ends = [{ need, of, count }]`."""
+    return tuple(_raised_by_rule(row) for row in table.rows("ends"))
+
+
+def _raised_by_rule(inner: Table) -> Raise:
     raised = Raise(
         inner.text("need", among=NEEDS), inner.text("of", ""), inner.whole("count", 1, 9, 1)
     )
     inner.finish()
-    return (raised,)
+    return raised
 
 
 def _fits(table: Table) -> dict[str, tuple[int, int]]:
@@ -257,11 +268,12 @@ def _area(inner: Table) -> float:
     return float(str(area))
 
 
-def _bore(table: Table) -> float:
-    """{ kind = "EMT", trade = "3/4" }, or { inner = 160 } in tenths of mm."""
+def _conduit(table: Table) -> tuple[float, str]:
+    """{ kind = "EMT", trade = "3/4" }, or { inner = 160 } in tenths of mm: (section, trade size)."""
     inner = table.inner("conduit")
     if inner is None:
-        return 0
+        return 0, ""
+    trade = ""
     if inner.has("inner"):
         found = conduit.circle(inner.whole("inner", 50, 2000) / 10)
     else:
@@ -272,4 +284,4 @@ def _bore(table: Table) -> float:
             inner.fault("trade", f"expected a conduit with a published section, got {kind} {trade}")
             found = math.nan
     inner.finish()
-    return found
+    return found, trade

@@ -227,7 +227,7 @@ class _Meeting:
         pieces = len(given.pieces) if item.unit == "mm" else given.quantity
         where = (*demand.root[1:], given.item)
         self.pieces[where] = self.pieces.get(where, 0) + pieces
-        carried = {**_copper(item), **given.carries}
+        carried = {**_of_item(item), **given.carries}
         parent = demand
         if carried:
             parent = demand._replace(measures={**demand.measures, **carried})
@@ -241,10 +241,12 @@ class _Meeting:
             self.push(_raised(seat, pieces, item, parent, step))
 
 
-def _copper(item: FamilyItem) -> Measures:
-    """What the ends of a cable are chosen by."""
+def _of_item(item: FamilyItem) -> Measures:
+    """What the ends of a cable or conduit are chosen by."""
     copper = item.conductor
-    return {"core": copper.core, "strands": copper.stranding} if copper is not None else {}
+    if copper is not None:
+        return {"core": copper.core, "strands": copper.stranding}
+    return {"trade": item.trade} if item.trade else {}
 
 
 def _raised(

@@ -90,7 +90,8 @@ def _rests_on(rule: Rule, rules: list[Rule], book: Book) -> set[str]:
 
 def raised(rule: Rule, book: Book) -> Iterable[tuple[str, str]]:
     """Every need, with its part, that what the rule gives can raise."""
-    for couple in getattr(rule.counting, "couples", ()):
+    own = (*getattr(rule.counting, "couples", ()), *getattr(rule.counting, "ends", ()))
+    for couple in own:
         yield couple.need, couple.of
     for code in rule.counting.items():
         item: FamilyItem | None = book.items.get(code)

@@ -291,5 +291,7 @@ class ByNec:
         bounds.append((conductors.nec_small(conductor.awg), "the rule for small conductors"))
         most, why = min(bounds)
         ohm_kft = conductors.nec_resistance(conductor.awg)
-        warm = conductors.warmed(ohm_kft, self.column, conductors.ALPHA_75, 75)
+        # What the terminals hold it to, it does not exceed by load: as XLPE is read as PVC above.
+        hot = min(self.column, self.terminal or 60)
+        warm = conductors.warmed(ohm_kft, hot, conductors.ALPHA_75, 75)
         return carries, most, why, conductors.per_km(warm)

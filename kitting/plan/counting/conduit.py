@@ -12,7 +12,7 @@ from kitting.plan import conduit, linear
 from kitting.plan.conductors import insulated
 from kitting.plan.counting.length import CARRIED
 from kitting.plan.given import Book, CannotCount, Given, Task, Threshold
-from kitting.plan.items import FamilyItem, Raise, couples
+from kitting.plan.items import FamilyItem, Raise, couples, ends
 from kitting.plan.linear import Linear
 from kitting.plan.reading import Table
 
@@ -35,6 +35,8 @@ class Conduit:
     """Whether a path of at most 24 inch may be filled to 60 %."""
     couples: tuple[Raise, ...]
     """What each piece after the first raises."""
+    ends: tuple[Raise, ...]
+    """What each run raises, however many pieces it has: its two connectors."""
 
     def items(self) -> tuple[str, ...]:
         """Every conduit that may be chosen."""
@@ -65,7 +67,12 @@ class Conduit:
             f"{path} mm / {self.stick} mm, rounded up = {pieces}"
         )
         joints = (pieces - 1) * runs
-        raises = tuple(Raise(r.need, r.of, r.count * joints) for r in self.couples if joints)
+        raises = tuple(
+            Raise(r.need, r.of, r.count * times)
+            for found, times in ((self.couples, joints), (self.ends, runs))
+            for r in found
+            if times
+        )
         if runs > 1:
             words += f"; {runs} x {pieces} = {runs * pieces}"
         return [Given(best.code, pieces * runs, words, raises=raises)]
@@ -105,7 +112,7 @@ def _nothing(
 
 
 def parse(table: Table, book: Book) -> Conduit:
-    """cables, choose, optional path (a figure), stick (mm), nipples, couples."""
+    """cables, choose, optional path (a figure), stick (mm), nipples, couples, ends."""
     cables, choose = table.texts("cables"), table.texts("choose")
     for code in cables:
         item = book.items.get(code)
@@ -124,4 +131,5 @@ def parse(table: Table, book: Book) -> Conduit:
         table.whole("stick", 100, default=3000),
         table.flag("nipples", default=False),
         couples(table),
+        ends(table),
     )
