@@ -10,7 +10,7 @@ from kitting.plan.meeting import Met, meet, needs
 
 WANTED = 500
 """Distinct legal configurations that each law is held over, of each family."""
-MORE = 2 * WANTED
+MORE = 2 * WANTED + 20
 """Of which to choose, where a law cannot be asked of each."""
 
 

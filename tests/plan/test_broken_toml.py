@@ -181,7 +181,7 @@ BROKEN = {
         'wal = ["wood"] }\nway',
         (
             "small.toml: rule 'screws': when: wal: "
-            "expected one of 16 known words, got 'wal'; did you mean 'wall'?"
+            "expected one of 17 known words, got 'wal'; did you mean 'wall'?"
         ),
     ),
     "an answer unknown": (

@@ -100,9 +100,12 @@ def test_an_answer_nobody_understands_is_refused_in_the_same_shape(capsys, writt
     [
         ("{", "config.json: expected JSON"),
         ("[" * 100_000, "config.json: expected JSON"),
-        ('{"family": "moon"}', "configuration: family: expected one of row, tower, got 'moon'"),
-        ('{"family": "../../manage"}', "configuration: family: expected one of row, tower"),
-        ("[]", "configuration: family: expected one of row, tower, got None"),
+        (
+            '{"family": "moon"}',
+            "configuration: family: expected one of bank, row, tower, got 'moon'",
+        ),
+        ('{"family": "../../manage"}', "configuration: family: expected one of bank, row, tower"),
+        ("[]", "configuration: family: expected one of bank, row, tower, got None"),
     ],
 )
 def test_a_file_that_is_no_configuration(data, message, capsys, written):
