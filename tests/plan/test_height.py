@@ -126,8 +126,8 @@ def test_a_length_beside_the_height_is_walked_at_its_figure():
             HEAD.replace('wall = ["brick"]', "height = { min = 1 }"),
             (
                 "small.toml: shape 2: when: height: expected one of cables, core, depth, diameter,"
-                " hole, job, length, modules, od, run, stack, stacks, strands, total_modules, trade,"
-                " wall, got 'height'"
+                " hole, job, length, modules, od, run, stack, stacks, strands, total_modules,"
+                " trade, wall, got 'height'"
             ),
         ),
     ],
