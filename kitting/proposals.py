@@ -36,6 +36,11 @@ class Offered:
         """How the page's button names it."""
         return f"{self.edition.name}|{self.about}"
 
+    @property
+    def whole(self) -> str:
+        """How the button for all of a list together names it."""
+        return f"all of {self.edition.name}"
+
 
 def offered() -> list[Offered]:
     """Return a proposal for each need that people signed for and no list meets yet, and for each

@@ -17,6 +17,7 @@ from kitting.plan.drafting import USUAL
 from kitting.plan.errors import PlanError
 from kitting.plan.family import Family
 from kitting.plan.needs import NEEDS
+from kitting.plan.steps import ORDER
 from kitting.plan.toml_text import Value, table
 
 _EDITION = re.compile(r"^edition *= *\d{4}-\d{2}-\d{2}", re.M)
@@ -158,16 +159,22 @@ def _total(found: Family, one: Signed, code: str) -> int:
 
 
 def usual_step(need: str, keys: Sequence[str]) -> str:
-    """The step that usually does a need ("bond", "tools: fix"), out of those there are.
+    """The step that usually does a need ("bond", "tools: fix"), out of those there are; where the
+    list has no such step, the one before it in the order of the trade.
 
     >>> usual_step("bond", ["look", "earth"]), usual_step("tools: fix", ["look", "fix"])
     ('earth', 'fix')
+    >>> usual_step("bond", ["look", "connect", "label"])
+    'connect'
     """
     name, _, of = need.partition(": ")
     known = NEEDS.get(name)
     of_step = known is not None and known.per == "step"
     wanted = of.partition(":")[0] if of_step else USUAL.get(name, "")
-    return wanted if wanted in keys else keys[-1]
+    if wanted in keys or wanted not in ORDER:
+        return wanted if wanted in keys else keys[-1]
+    before = [key for key in keys if key in ORDER and ORDER.index(key) < ORDER.index(wanted)]
+    return before[-1] if before else keys[0]
 
 
 def next_trial(

@@ -1,5 +1,7 @@
 """Parts lists: their editions, the first list from a sheet, what an edition changes."""
 
+from collections import Counter
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -156,7 +158,8 @@ def list_proposals(request: HttpRequest) -> HttpResponse:
     offers = proposals.offered()
     fault = ""
     if request.method == "POST":
-        chosen = [one for one in offers if one.key == request.POST.get("add") and one.proposal.text]
+        wanted = request.POST.get("add", "")
+        chosen = [one for one in offers if one.proposal.text and wanted in (one.key, one.whole)]
         try:
             if not chosen:
                 raise EditionError("Expected one of the proposals of this page")
@@ -166,4 +169,11 @@ def list_proposals(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, f"Added: {edition} is a trial, not in use yet.")
             return redirect("list_edition", edition.name, edition.edition.isoformat())
-    return render(request, "kitting/list_proposals.html", {"offers": offers, "fault": fault})
+    ready = [one for one in offers if one.proposal.text]
+    wholes = [
+        (title, whole, n)
+        for (title, whole), n in Counter((one.title, one.whole) for one in ready).items()
+        if n > 1
+    ]
+    context = {"offers": offers, "fault": fault, "wholes": wholes}
+    return render(request, "kitting/list_proposals.html", context)

@@ -5,6 +5,7 @@ practice, no source). Seconds for a touch and a character are assumed, see count
 """
 
 import io
+from datetime import date
 from typing import Any
 
 import pytest
@@ -12,8 +13,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from inventory.models import Event, Holding, Item, Person
-from kitting.models import FamilyEdition
+from inventory.models import Event, Holding, Item, Person, Place
+from kitting import packing, proposals, signing
+from kitting.models import FamilyEdition, Kit
 from tests.stories.counting_hands import CHARACTER, TOUCH, Hands
 
 pytestmark = pytest.mark.django_db
@@ -146,3 +148,93 @@ def test_answers_are_asked_back_in_the_sheet_until_nothing_is_open(db: None) -> 
     assert edition.current_from is not None
     assert "Every need is met by one rule." in hands.page.words
     assert Item.objects.get(code="CAB6").unit == "mm"
+
+
+def sign_each(hands: Hands, kit: Kit, said: dict[str, dict[str, str]]) -> Kit:
+    """Sign what is asked on a kit's page, one form each; return the kit as it is then."""
+    done: set[str] = set()
+    while True:
+        where = f"/kits/{kit.code}/checks"
+        hands._load(where)
+        asked = [form for form in hands.page.forms if form.fields.get("question", "") not in done]
+        form = next((one for one in asked if "question" in one.fields), None)
+        if form is None:
+            return kit
+        question = form.fields["question"]
+        typed = said.get(question, said["else"]) if said else {}
+        hands.touches += 1 + len(typed)
+        hands.typed += sum(map(len, typed.values()))
+        answer = hands.client.post(where, {**form.fields, **typed})
+        assert answer.status_code == 302, answer.content.decode()
+        done.add(question)
+        latest = kit.job.kits.order_by("-revision").first()
+        assert latest is not None
+        kit = latest
+
+
+def test_a_trial_is_signed_kit_by_kit_until_the_list_says_it(db: None, settings: Any) -> None:
+    """Two kits are signed, the second by a touch a check; the list then says it by itself."""
+    settings.KIT_CHANCE = 0
+    wanda = Person.objects.create_user("wanda", name="Wanda", roles=["warehouse"])
+    mona = Person.objects.create_user("mona", name="Mona", roles=["manager"])
+    tariq = Person.objects.create_user("tariq", name="Tariq", roles=["technician"])
+    depot = Place.objects.create(kind="depot", code="DEPOT", name="Depot")
+    Place.objects.create(kind="dock", code="DOCK", name="Dock", parent=depot)
+    van = Place.objects.create(kind="van", code="VAN1", name="Van 1")
+    hands = Hands(wanda).begin(NEW)
+    book = load_workbook(io.BytesIO(hands.client.get("/lists/template.xlsx").content))
+    strap = {"Item code": "STRAP", "Name": "bonding strap", "For": "the labels", "per job": 1}
+    rows = [{"Item code": c, "Name": n, "For": f, **more} for c, n, f, more in LISTED]
+    fill(book["Items"], [*rows, strap], 2)
+    hands.submit(NEW, "Read the sheet", title="Corbel Two", sheet=sent(book))
+    hands.submit(NEW, "Keep it as a trial")
+
+    def worked(*heights: int) -> Kit:
+        lengths = {"power_cable": 4200, "data_cable": 3000, "earth_cable": 2000}
+        stacks = [{"modules": n} for n in heights]
+        job = packing.plan_job(
+            by=mona,
+            site=packing.open_site("A house", "1 Example Lane"),
+            date=date(2026, 12, 7),
+            configuration={"family": "corbel_two", "job": "new", "stacks": stacks, **lengths},
+            van=van,
+            crew=[tariq],
+        )
+        return packing.work_out_kit(job, mona)
+
+    first = worked(2)
+    open_ones = len(signing.checks(first))
+    with pytest.raises(packing.Refused, match="Sign first: How is it earthed"):
+        packing.release(first, mona)
+    said = {
+        "check yourself: how is it earthed?": {"item": "STRAP", "quantity": "1"},
+        "else": {"words": "none here"},
+    }
+    hands.begin(f"/kits/{first.code}/checks")
+    first = sign_each(hands, first, said)
+    print(f"a trial's first kit: {open_ones} checks, {hands.touches} touches, {hands.typed} typed")
+    packing.release(first, mona)
+    assert first.lines.get(item__code="STRAP", step="connect").quantity == 1
+
+    hands.begin(f"/kits/{first.code}/checks")
+    second = sign_each(hands, worked(3), {})
+    assert (hands.touches, hands.typed) == (open_ones, 0)
+    assert signing.checks(second)[0].signed is not None
+    packing.release(second, mona)
+
+    office = Hands(mona).begin("/lists/proposals")
+    offers = proposals.offered()
+    assert len(offers) == open_ones
+    assert {offer.proposal.words for offer in offers} == {
+        "1 for each stack",
+        "Nothing is taken: none here",
+    }
+    every = f"Add all {open_ones} for Corbel Two to its next list, as a trial"
+    where = office.submit("/lists/proposals", every)
+    assert "2 open jobs" in office.page.words
+    assert "Every need is met by one rule." not in office.page.words  # those of taking down
+    office.submit(where, "Use it from now on")
+    third = worked(4)
+    assert signing.checks(third) == []
+    assert third.lines.get(item__code="STRAP", step="connect").quantity == 1
+    packing.release(third, mona)
