@@ -5,6 +5,7 @@ practice, no source). Seconds for a touch and a character are assumed, see count
 """
 
 import io
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -172,9 +173,8 @@ def sign_each(hands: Hands, kit: Kit, said: dict[str, dict[str, str]]) -> Kit:
         kit = latest
 
 
-def test_a_trial_is_signed_kit_by_kit_until_the_list_says_it(db: None, settings: Any) -> None:
-    """Two kits are signed, the second by a touch a check; the list then says it by itself."""
-    settings.KIT_CHANCE = 0
+def firm_with_a_trial() -> Callable[..., Kit]:
+    """A firm that kept the trial of the sheet; returns what plans a job and works out its kit."""
     wanda = Person.objects.create_user("wanda", name="Wanda", roles=["warehouse"])
     mona = Person.objects.create_user("mona", name="Mona", roles=["manager"])
     tariq = Person.objects.create_user("tariq", name="Tariq", roles=["technician"])
@@ -202,6 +202,15 @@ def test_a_trial_is_signed_kit_by_kit_until_the_list_says_it(db: None, settings:
         )
         return packing.work_out_kit(job, mona)
 
+    return worked
+
+
+def test_a_trial_is_signed_kit_by_kit_until_the_list_says_it(db: None, settings: Any) -> None:
+    """Two kits are signed, the second by a touch a check; the list then says it by itself."""
+    settings.KIT_CHANCE = 0
+    worked = firm_with_a_trial()
+    wanda, mona = Person.objects.get(username="wanda"), Person.objects.get(username="mona")
+    hands = Hands(wanda)
     first = worked(2)
     open_ones = len(signing.checks(first))
     with pytest.raises(packing.Refused, match="Sign first: How is it earthed"):
