@@ -32,7 +32,7 @@ def waits_for(item: Item, quantity: int, day: date) -> str:
     for kit in kits:
         total = fold(kit, item).totals[item.code]
         if total.to_pick > max(there, 0):
-            return _words(kit)
+            return _words(kit, day)
         there -= total.to_pick
     return ""
 
@@ -44,16 +44,16 @@ def _open(item: Item, day: date) -> Sequence[Kit]:
     return list(kits.order_by("released_at", "pk").select_related("job__van", "job__site__place"))
 
 
-def _words(kit: Kit) -> str:
+def _words(kit: Kit, day: date) -> str:
     bay = Package.objects.filter(kit=kit, kind=Package.Kind.BAY).select_related("place").first()
     where = f": straight to {bay.place.name}" if bay else ""
-    return f"For job {kit.job.code}, {_leaves(kit.job, bay)}{where}."
+    return f"For job {kit.job.code}, {_leaves(kit.job, bay, day)}{where}."
 
 
-def _leaves(job: Job, bay: Package | None) -> str:
+def _leaves(job: Job, bay: Package | None, day: date) -> str:
     if job.leaves_at is None:
         return f"on {job.date:%-d %b}"
     depot = bay.place.within(PlaceKind.DEPOT) if bay else None
     zone = ZoneInfo((depot.time_zone if depot else "") or job.site.time_zone)
     at = job.leaves_at.astimezone(zone)
-    return f"leaves {at:%-d %b %H:%M}"
+    return f"leaves {at:%H:%M}" if at.date() == day else f"leaves {at:%-d %b %H:%M}"
