@@ -13,6 +13,7 @@ from typing import Any
 from inventory.lock import writing
 from inventory.models import Person, Place, PlaceKind
 from kitting import packing, snapshot, sparing
+from kitting.explaining import lines_of
 from kitting.models import Kit, KitChange, Package
 from kitting.packing import Reason, Refused
 from kitting.plan import difference
@@ -105,24 +106,6 @@ def _faults(kit: Kit, reason: str) -> list[Reason]:
 def kept(kit: Kit) -> dict[str, Any]:
     """Return the kit's snapshot with its lines, as a change keeps it."""
     return {**kit.snapshot, "lines": [line.as_json() for line in lines_of(kit)]}
-
-
-def lines_of(kit: Kit) -> tuple[Line, ...]:
-    """Return a kit's lines as the engine has them."""
-    return tuple(
-        Line(
-            item=row.item.code,
-            name=row.item.name,
-            tracking=row.item.tracking,
-            quantity=row.quantity,
-            unit=row.unit,
-            step=row.step,
-            reasons=tuple(LineReason(**reason) for reason in row.reasons),
-            pieces=tuple(row.pieces),
-            alternatives=tuple(Alternative(**other) for other in row.alternatives),
-        )
-        for row in kit.lines.select_related("item")
-    )
 
 
 def _lines(told: Iterable[Mapping[str, Any]]) -> list[Line]:

@@ -11,7 +11,7 @@ from kitting.models import Kit
 from kitting.plan import configuration as configurations
 from kitting.plan import why, why_not
 from kitting.plan.family import Family
-from kitting.plan.lines import Line, Reason
+from kitting.plan.lines import Alternative, Line, Reason
 from kitting.plan.steps import Step
 from kitting.plan.why import Why
 from kitting.sourcing import Source
@@ -53,6 +53,8 @@ def lines_of(kit: Kit) -> tuple[Line, ...]:
             unit=row.unit,
             step=row.step,
             reasons=tuple(Reason(**reason) for reason in row.reasons),
+            pieces=tuple(row.pieces),
+            alternatives=tuple(Alternative(**other) for other in row.alternatives),
         )
         for row in kit.lines.select_related("item")
     )

@@ -11,6 +11,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.words import measure
+from kitting.models import KitLine
 from kitting.plan.axes import Axis
 from kitting.plan.site import UNKNOWN
 
@@ -136,6 +137,21 @@ def answered(axis: Axis, answer: str) -> str:
     if not all(end.lstrip("-").isdigit() for end in ends):
         return answer
     return " to ".join(said(axis, int(end)) for end in ends)
+
+
+def only_if(line: KitLine, axes: Mapping[str, Axis]) -> list[str]:
+    """Say which answer to an open question takes how much of a line: "1 only if it is 8 mm".
+
+    Nothing where every answer takes the same.
+    """
+    if not line.undecided:
+        return []
+    return [
+        f"{measure(other['quantity'], line.unit)} only if it is"
+        f" {answered(axes[other['question']], other['answer'])}"
+        for other in line.alternatives
+        if other["quantity"]
+    ]
 
 
 def wanted(axis: Axis) -> str:

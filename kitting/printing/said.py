@@ -16,7 +16,7 @@ from kitting.plan.axes import Axis
 from kitting.plan.counting.volume import cartridges
 from kitting.plan.items import FamilyItem
 from kitting.printing.parts import Code, words
-from kitting.questions import answered
+from kitting.questions import only_if
 
 G_PER_KG = 1000
 UL_PER_ML = 1000
@@ -86,14 +86,7 @@ def notes(line: KitLine, axes: Mapping[str, Axis]) -> list[str]:
     pieces = [measure(piece, "mm") for piece in line.pieces]
     if pieces:
         told.append("in one piece" if len(pieces) == 1 else f"cut {' + '.join(pieces)}")
-    if not line.undecided:
-        return told
-    return told + [
-        f"take both: {measure(other['quantity'], line.unit)} only if it is"
-        f" {answered(axes[other['question']], other['answer'])}"
-        for other in line.alternatives
-        if other["quantity"]
-    ]
+    return told + [f"take both: {words_}" for words_ in only_if(line, axes)]
 
 
 def dropped(kit: Kit) -> list[str]:

@@ -260,6 +260,12 @@ def test_changes_by_hand_and_both_ways_are_told_at_their_line(yard: Yard) -> Non
         rows = [(code, count) for code, count, _ in sheet.rows({"CT-BOLT6", "CT-HAMMER"})]
         assert ("CT-BOLT6", 40) in rows
         assert "CT-HAMMER" not in {code for code, _ in rows}
+    manager = Client()
+    manager.force_login(yard.mona.person)
+    shown = manager.get(reverse("kit", args=[kit.code])).content.decode()
+    assert "1 only if it is 8 mm to 12 mm. What is not used comes back." in shown
+    why = manager.get(reverse("kit_why", args=[kit.code]), {"item": "CT-G20"}).content.decode()
+    assert "1 only if it is 8 mm to 12 mm: that is not known yet" in why, why[why.index("<main") :]
 
 
 def test_a_swap_keeps_a_line_for_the_new_serial(yard: Yard, kit: Kit) -> None:
