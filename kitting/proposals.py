@@ -10,7 +10,7 @@ from inventory.models import Item
 from kitting import families, first_list, queries
 from kitting.families import Loaded
 from kitting.models import CheckSigned, FamilyEdition, Job
-from kitting.plan.amending import ByHand, amend
+from kitting.plan.amending import BY_HAND, ByHand, amend
 from kitting.plan.asking import question
 from kitting.plan.proposing import Proposal, Signed, next_trial, nothing_taken, propose
 from kitting.plan.toml_text import Value
@@ -38,8 +38,11 @@ class Offered:
 
     @property
     def whole(self) -> str:
-        """How the button for all of a list together names it."""
-        return f"all of {self.edition.name}"
+        """How the button for all signed needs of a list names it; empty for a change by hand.
+
+        Each need stands alone. What hands changed is worked out anew once those are in the list.
+        """
+        return "" if self.proposal.need == BY_HAND else f"all of {self.edition.name}"
 
 
 def offered() -> list[Offered]:

@@ -11,6 +11,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from kitting.plan import configuration, family, kit
 from kitting.plan.errors import PlanError
@@ -19,6 +20,8 @@ from kitting.plan.lines import Line
 from kitting.plan.proposing import Proposal
 from kitting.plan.toml_text import Value, table
 
+BY_HAND: Final = "by hand"
+"""What such a proposal has in place of a need."""
 Key = tuple[str, str]
 """Item and step."""
 
@@ -43,7 +46,7 @@ def amend(
         before = [_lines(found, change) for change in changes]
     except PlanError as error:
         words = f"The newest list does not take one of the jobs: {error}"
-        return Proposal("by hand", key[0], "", words)
+        return Proposal(BY_HAND, key[0], "", words)
     had = [lines[key].quantity if key in lines else 0 for lines in before]
     wanted = [change.quantity for change in changes]
     if had == wanted:
@@ -53,9 +56,9 @@ def amend(
         brought = tries.brings(text.replace(old, new, 1) if old else f"{text}\n{new}", wanted)
         if brought is not None:
             more = f". With it: {brought}" if brought else ""
-            return Proposal("by hand", key[0], new, f"{words}{more}", replaces=old)
+            return Proposal(BY_HAND, key[0], new, f"{words}{more}", replaces=old)
     told = f"{_listed(had)} by the list, {_listed(wanted)} by hand"
-    return Proposal("by hand", key[0], "", f"No single change explains it: {told}.")
+    return Proposal(BY_HAND, key[0], "", f"No single change explains it: {told}.")
 
 
 def _listed(numbers: Sequence[int]) -> str:

@@ -159,7 +159,9 @@ def list_proposals(request: HttpRequest) -> HttpResponse:
     fault = ""
     if request.method == "POST":
         wanted = request.POST.get("add", "")
-        chosen = [one for one in offers if one.proposal.text and wanted in (one.key, one.whole)]
+        chosen = [
+            one for one in offers if one.proposal.text and wanted and wanted in (one.key, one.whole)
+        ]
         try:
             if not chosen:
                 raise EditionError("Expected one of the proposals of this page")
@@ -169,7 +171,7 @@ def list_proposals(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, f"Added: {edition} is a trial, not in use yet.")
             return redirect("list_edition", edition.name, edition.edition.isoformat())
-    ready = [one for one in offers if one.proposal.text]
+    ready = [one for one in offers if one.proposal.text and one.whole]
     wholes = [
         (title, whole, n)
         for (title, whole), n in Counter((one.title, one.whole) for one in ready).items()
