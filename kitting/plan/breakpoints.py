@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-from kitting.plan import outline
+from kitting.plan import outline, rules
 from kitting.plan.axes import Axis
 from kitting.plan.conditions import When
 from kitting.plan.family import Family
@@ -25,12 +25,18 @@ DEEPEST = 4
 """How often a carried figure may stand for another carried one."""
 
 
+Only = tuple[tuple[str, tuple[str, ...]], ...]
+"""(choice, some of its answers), each choice once, by name: all must hold."""
+
+
 class Edge(NamedTuple):
     """Where factor x axis + ... reaches the value; something may change there."""
 
     terms: tuple[tuple[str, int], ...]
     """(axis, factor), each axis once, by name; no factor is 0."""
     value: int
+    only: Only = ()
+    """Where it matters at all: in concrete, say."""
 
     def others(self, name: str) -> tuple[str, ...]:
         """Its axes but one."""
@@ -41,6 +47,20 @@ class Edge(NamedTuple):
         rest = sum(factor * known[axis] for axis, factor in self.terms if axis != name)
         return (self.value - rest) // dict(self.terms)[name]
 
+    def matters(self, known: Mapping[str, object]) -> bool:
+        """Whether what is known leaves room for it."""
+        return all(known.get(name, some[0]) in some for name, some in self.only)
+
+
+class Held(NamedTuple):
+    """The edges of one length or diameter on which it is the one asked last."""
+
+    alone: tuple[Edge, ...]
+    hanging: tuple[Edge, ...]
+    """Over earlier axes too."""
+    names: tuple[str, ...]
+    """Choices that they rest on."""
+
 
 def continuous(axis: Axis) -> bool:
     """Whether it is walked at its break points instead of each answer."""
@@ -48,15 +68,21 @@ def continuous(axis: Axis) -> bool:
 
 
 def walked(
-    family: Family, axis: Axis, answer: Callable[[str], object] | None = None
+    family: Family,
+    axis: Axis,
+    answer: Callable[[str], object] | None = None,
+    read: Mapping[str, object] | None = None,
 ) -> tuple[int | str, ...]:
     """The answers to walk: all of a choice or whole number; else the bounds and each figure, just
-    below, on, just above. `answer`: those of earlier axes, asked where a figure hangs on them."""
+    below, on, just above. `answer`: those of earlier axes, asked where a figure hangs on them.
+    `read`: what has been answered so far; a figure for concrete is nothing to brick."""
     if axis.kind == "choice":
         return axis.values
     if axis.kind == "whole":
         return tuple(range(axis.low, axis.high + 1))
-    fixed, hanging = _alone(family)[axis.name], _hanging(family)[axis.name]
+    names = _held(family)[axis.name].names if read else ()
+    told = tuple((name, read[name]) for name in names if name in read) if read else ()
+    fixed, hanging = _mattering(family, axis.name, told)
     if answer is None or not hanging:
         return fixed
     return _values(axis, hanging, answer, fixed)
@@ -64,7 +90,7 @@ def walked(
 
 def hangs_on(family: Family, name: str) -> set[str]:
     """The earlier axes whose answers decide where this one is walked."""
-    return {other for edge in _hanging(family)[name] for other in edge.others(name)}
+    return {other for edge in _held(family)[name].hanging for other in edge.others(name)}
 
 
 def stretches(
@@ -102,35 +128,42 @@ def _beside(
     return tuple(sorted({axis.low, axis.high, *inside, *(v for v in fixed if isinstance(v, int))}))
 
 
-@lru_cache(maxsize=256)
-def _alone(family: Family) -> dict[str, tuple[int | str, ...]]:
-    """Length or diameter -> the answers to walk whatever the other answers are."""
-    found: dict[str, list[int]] = {n: [] for n, axis in family.axes.items() if continuous(axis)}
-    for edge in edges(family):
-        if len(edge.terms) == 1:
-            name = edge.terms[0][0]
-            found[name].append(edge.at(name, {}))
-    return {name: _beside(family.axes[name], figures) for name, figures in found.items()}
+@lru_cache(maxsize=4096)
+def _mattering(
+    family: Family, name: str, told: tuple[tuple[str, object], ...]
+) -> tuple[tuple[int | str, ...], tuple[Edge, ...]]:
+    """The answers to walk whatever the earlier ones are, and the edges that hang on those."""
+    held, known = _held(family)[name], dict(told)
+    alone = (edge.at(name, {}) for edge in held.alone if edge.matters(known))
+    hanging = tuple(edge for edge in held.hanging if edge.matters(known))
+    return _beside(family.axes[name], alone), hanging
 
 
 @lru_cache(maxsize=256)
-def _hanging(family: Family) -> dict[str, tuple[Edge, ...]]:
-    """Length or diameter -> edges over several axes on which it is the one asked last."""
+def _held(family: Family) -> dict[str, Held]:
+    """The edges by the axis that is asked last of theirs."""
     found: dict[str, list[Edge]] = {name: [] for name in family.axes}
     for edge in edges(family):
-        if len(edge.terms) > 1:
-            found[_last(family, edge)].append(edge)
-    return {name: tuple(held) for name, held in found.items()}
+        found[_last(family, edge)].append(edge)
+    return {
+        name: Held(
+            tuple(edge for edge in mine if len(edge.terms) == 1),
+            tuple(edge for edge in mine if len(edge.terms) > 1),
+            tuple(sorted({choice for edge in mine for choice, _ in edge.only})),
+        )
+        for name, mine in found.items()
+    }
 
 
 @lru_cache(maxsize=256)
 def edges(family: Family) -> tuple[Edge, ...]:
     """Every edge of the family, and those that others cast on the axes asked before."""
     found = {
-        _edge(figure.terms, threshold.value - figure.fixed)
-        for threshold in _of_family(family)
+        _edge(figure.terms, threshold.value - figure.fixed, both)
+        for threshold, only, rule in _of_family(family)
         if abs(threshold.value) < LARGEST
-        for figure in _over_axes(family, threshold.figure, DEEPEST)
+        for figure, under in _over_axes(family, threshold.figure, rule, DEEPEST)
+        if (both := _both(only, under)) is not None
     }
     found = {edge for edge in found if edge.terms}
     for name, axis in reversed(list(family.axes.items())):
@@ -141,7 +174,11 @@ def edges(family: Family) -> tuple[Edge, ...]:
             if axis.when:
                 bounds.append(Edge(((name, 1),), 0))  # not asked: it counts as nothing
             pairs = itertools.product(several, [*mine, *bounds])
-            cast = {_cast(name, one, other) for one, other in pairs}
+            cast = {
+                _cast(name, one, other, both)
+                for one, other in pairs
+                if (both := _both(one.only, other.only)) is not None
+            }
             found |= {edge for edge in cast if edge.terms}
     return tuple(sorted(found))
 
@@ -152,39 +189,69 @@ def _last(family: Family, edge: Edge) -> str:
     return next(name for name in reversed(list(family.axes)) if name in names)
 
 
-def _edge(terms: Iterable[tuple[str, int]], value: int) -> Edge:
+def _edge(terms: Iterable[tuple[str, int]], value: int, only: Only) -> Edge:
     total: dict[str, int] = {}
     for name, factor in terms:
         total[name] = total.get(name, 0) + factor
-    return Edge(tuple(sorted((n, f) for n, f in total.items() if f)), value)
+    return Edge(tuple(sorted((n, f) for n, f in total.items() if f)), value, only)
 
 
-def _cast(name: str, one: Edge, other: Edge) -> Edge:
+def _cast(name: str, one: Edge, other: Edge, only: Only) -> Edge:
     """Where two edges meet, seen without one axis."""
     by, of = dict(other.terms)[name], dict(one.terms)[name]
     terms = [(axis, by * factor) for axis, factor in one.terms if axis != name]
     terms += [(axis, -of * factor) for axis, factor in other.terms if axis != name]
-    return _edge(terms, by * one.value - of * other.value)
+    return _edge(terms, by * one.value - of * other.value, only)
 
 
-def _of_family(family: Family) -> Iterator[Threshold]:
+def _both(one: Only, other: Only) -> Only | None:
+    """What two edges rest on together; None where both are never there."""
+    found = dict(one)
+    for name, some in other:
+        found[name] = tuple(value for value in found.get(name, some) if value in some)
+        if not found[name]:
+            return None
+    return tuple(sorted(found.items()))
+
+
+def _choices(family: Family, when: When) -> Only | None:
+    """The choices of a condition; None where they never hold together."""
+    found: Only | None = ()
+    for condition in when:
+        axis = family.axes.get(condition.name)
+        if axis is not None and axis.kind == "choice" and found is not None:
+            some = tuple(value for value in axis.values if value in condition.allowed)
+            found = _both(found, ((condition.name, some),)) if some else None
+    return found
+
+
+def _of_family(family: Family) -> Iterator[tuple[Threshold, Only, str]]:
+    """Every threshold with the choices under which alone it matters, and its rule where it has
+    one."""
+    for threshold, when, rule in _told(family):
+        only = _choices(family, (*when, *threshold.when))
+        if only is not None:
+            yield threshold, only, rule
+
+
+def _told(family: Family) -> Iterator[tuple[Threshold, When, str]]:
     for rule in family.rules:
-        yield from rule.counting.thresholds(family.book)
-        yield from _of_when(rule.when)
+        found = [*rule.counting.thresholds(family.book), *_of_when(rule.when)]
+        yield from ((threshold, rule.when, rule.name) for threshold in found)
     for limit in family.limits:
-        yield from _of_when(limit.when)
         figure = Linear(0, ((limit.measure, 1),))
-        yield from (Threshold(figure, value) for value in (limit.low, limit.high))
+        found = [Threshold(figure, value) for value in (limit.low, limit.high)]
+        yield from ((threshold, limit.when, "") for threshold in (*found, *_of_when(limit.when)))
     whens = [axis.when for axis in family.axes.values()]
     whens += [shape.when for shape in family.shapes]
     whens += [bus.when for bus in family.buses] + [run.when for run in family.runs]
     for when in whens:
-        yield from _of_when(when)
+        yield from ((threshold, when, "") for threshold in _of_when(when))
     for hole in family.holes:
         taken = sum(run.entries for run in family.runs if run.hole == hole.name)
         taken += sum(entry.hole == hole.name for entry in family.entries)
         used = range(taken * family.bounds.stacks[1] + 1)
-        yield from (Threshold(hole.count, number) for number in used)
+        yield from ((Threshold(hole.count, number), (), "") for number in used)
 
 
 def _of_when(when: When) -> Iterator[Threshold]:
@@ -194,43 +261,67 @@ def _of_when(when: When) -> Iterator[Threshold]:
         yield from (Threshold(figure, value) for value in values if isinstance(value, int))
 
 
-def _over_axes(family: Family, figure: Linear, deep: int) -> Iterator[Linear]:
-    """A figure in terms of lengths and diameters alone: for every number that its other names can
-    stand for, and for every figure that a need can carry under them."""
-    parts = [_stands_for(family, name, factor, deep) for name, factor in figure.terms]
+def _over_axes(
+    family: Family, figure: Linear, rule: str, deep: int
+) -> Iterator[tuple[Linear, Only]]:
+    """A figure of a rule in terms of lengths and diameters alone: for every number that its other
+    names can stand for, and every figure that a need can carry under them; and where it is so."""
+    parts = [_stands_for(family, name, factor, rule, deep) for name, factor in figure.terms]
     for chosen in itertools.product(*parts):
-        terms = tuple(term for one in chosen for term in one.terms)
-        yield Linear(figure.fixed + sum(one.fixed for one in chosen), terms)
+        terms = tuple(term for one, _ in chosen for term in one.terms)
+        only: Only | None = ()
+        for _, under in chosen:
+            only = None if only is None else _both(only, under)
+        if only is not None:
+            yield Linear(figure.fixed + sum(one.fixed for one, _ in chosen), terms), only
 
 
-def _stands_for(family: Family, name: str, factor: int, deep: int) -> list[Linear]:
+def _stands_for(
+    family: Family, name: str, factor: int, rule: str, deep: int
+) -> list[tuple[Linear, Only]]:
     """factor x whatever a name can stand for."""
     axis = family.axes.get(name)
     if axis is not None and continuous(axis):
-        return [Linear(0, ((name, factor),))]
-    carried = _carried(family, name) if deep else ()
-    plain = {Linear(factor * number) for number in _extent(family, name)}
-    for figure in carried:
+        return [(Linear(0, ((name, factor),)), ())]
+    plain: set[tuple[Linear, Only]] = {
+        (Linear(factor * number), ()) for number in _extent(family, name)
+    }
+    for figure, when in _carried(family, name, rule) if deep else ():
         inner = Linear(factor * figure.fixed, tuple((n, factor * f) for n, f in figure.terms))
-        plain |= set(_over_axes(family, inner, deep - 1))
-    return sorted(plain, key=lambda one: (one.fixed, one.terms))
+        only = _choices(family, when)
+        for one, under in _over_axes(family, inner, rule, deep - 1) if only is not None else ():
+            both = _both(only or (), under)
+            plain |= {(one, both)} if both is not None else set()
+    return sorted(plain, key=lambda found: (found[0].fixed, found[0].terms, found[1]))
 
 
-def _carried(family: Family, name: str) -> Iterator[Linear]:
-    """The figures that a need may carry under a name."""
+def _carried(family: Family, name: str, rule: str) -> Iterator[tuple[Linear, When]]:
+    """The figures that a need which the rule meets may carry under a name, and when."""
     for run in family.runs:
         if name == "length":
-            yield run.length
+            yield run.length, run.when
         elif name == "diameter" and run.diameter:
             axis = run.diameter
-            yield Linear(axis) if isinstance(axis, int) else Linear(0, ((axis, 1),))
-    for rule in family.rules:
-        yield from _of_rule(rule.counting, family, name)
+            yield Linear(axis) if isinstance(axis, int) else Linear(0, ((axis, 1),)), run.when
+    for giver in family.rules:
+        carried = getattr(giver.counting, "carried", None)
+        for one in carried(family.book).get(name, ()) if carried is not None else ():
+            starts = frozenset((raised.need, raised.of) for raised in one.raises)
+            if not rule or rule in _below(family, starts):
+                yield one.figure, (*giver.when, *one.when)
 
 
-def _of_rule(counting: object, family: Family, name: str) -> Iterable[Linear]:
-    carried = getattr(counting, "carried", None)
-    return () if carried is None else carried(family.book).get(name, ())
+@lru_cache(maxsize=1024)
+def _below(family: Family, starts: frozenset[tuple[str, str]]) -> frozenset[str]:
+    """The rules that may meet some needs, or what is raised in meeting them."""
+    seen, waiting, found = set(starts), list(starts), set()
+    while waiting:
+        for _, rule in family.rules_for(*waiting.pop()):
+            found.add(rule.name)
+            more = set(rules.raised(rule, family.book)) - seen
+            seen |= more
+            waiting += more
+    return frozenset(found)
 
 
 def _extent(family: Family, name: str) -> Iterable[int]:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Final, NamedTuple, Protocol
 
+from kitting.plan.conditions import When
 from kitting.plan.items import FamilyItem, Raise
 from kitting.plan.linear import Linear
 from kitting.plan.site import Measures, Scope
@@ -63,6 +64,18 @@ class Threshold(NamedTuple):
 
     figure: Linear
     value: int
+    when: When = ()
+    """Under these answers alone."""
+
+
+class Carried(NamedTuple):
+    """A figure that the needs raised by a giving may carry."""
+
+    figure: Linear
+    when: When
+    """Under these answers alone."""
+    raises: tuple[Raise, ...]
+    """The needs that carry it, and hand it on to theirs."""
 
 
 class CannotCount(Exception):
@@ -97,8 +110,7 @@ class Counting(Protocol):
     """A way of counting with its figures.
 
     It may also have `tells(task) -> list[str]`: sentences for the step, beside what it gives;
-    `couples`: what it raises itself; `carried(book) -> dict[str, list[Linear]]`: the figures that
-    needs raised by its givings may carry, by name.
+    `couples`: what it raises itself; `carried(book) -> dict[str, list[Carried]]`: by name.
     """
 
     def items(self) -> tuple[str, ...]:

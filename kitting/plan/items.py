@@ -269,7 +269,7 @@ def _area(inner: Table) -> float:
 
 
 def _conduit(table: Table) -> tuple[float, str]:
-    """{ kind = "EMT", trade = "3/4" }, or { inner = 160 } (tenths of mm): section, trade."""
+    """{ kind = "EMT", trade = "3/4" } or { inner = 160 }, tenths of mm: (section, trade size)."""
     inner = table.inner("conduit")
     if inner is None:
         return 0, ""

@@ -28,10 +28,15 @@ class Answers:
     """The answers of one evaluation: those it was given, and the first possible one of whatever
     else it asks for."""
 
-    __slots__ = ("chosen", "family", "jobs", "open", "shapes")
+    __slots__ = ("chosen", "every", "family", "jobs", "open", "shapes")
 
     def __init__(
-        self, family: Family, given: Chosen, jobs: Sequence[str], shapes: Sequence[Shape]
+        self,
+        family: Family,
+        given: Chosen,
+        jobs: Sequence[str],
+        shapes: Sequence[Shape],
+        every: bool = False,
     ) -> None:
         self.family = family
         self.chosen: dict[str, Value | Shape] = dict(given)
@@ -40,6 +45,8 @@ class Answers:
         """What was read without being given, in order, with all its possible answers."""
         self.jobs = jobs
         self.shapes = shapes
+        self.every = every
+        """Whether lengths are walked at figures too that mean nothing to what was read."""
 
     def answer(self, name: str) -> Value | Shape:
         """The answer to one question; None where it does not arise."""
@@ -60,7 +67,8 @@ class Answers:
         axis = self.family.axes[name]
         if axis.when and not holds(axis.when, Scope(Asker(self), {})):
             return (None,)
-        return breakpoints.walked(self.family, axis, self.answer)
+        read = {} if self.every else self.chosen
+        return breakpoints.walked(self.family, axis, self.answer, read)
 
 
 class Asker(Site):
@@ -113,6 +121,7 @@ def each(
     given: Chosen | None = None,
     jobs: Sequence[str] = JOBS,
     shapes: Sequence[Shape] | None = None,
+    every: bool = False,
 ) -> Iterator[tuple[Chosen, Found]]:
     """Each outcome with the answers it rests on; `given` ones stay. Together they cover every
     configuration exactly once. None where the family has no shape at all."""
@@ -120,7 +129,7 @@ def each(
     waiting: list[Chosen] = [dict(given or {})] if allowed else []
     while waiting:
         start = waiting.pop()
-        found = Answers(family, start, jobs, allowed)
+        found = Answers(family, start, jobs, allowed, every)
         outcome = evaluate(Asker(found), found)
         yield found.chosen, outcome
         before = dict(start)
@@ -183,7 +192,7 @@ def size(family: Family, discrete: bool = False) -> int:
 def _size_of(family: Family, group: Iterable[str], held: list[Limit], discrete: bool) -> int:
     names = [name for name in (SHAPE, *family.axes) if name in set(group)]
     evaluate = partial(_counted, family, names, held, discrete)
-    return sum(count for _, count in each(family, evaluate, {JOB: "new"}))
+    return sum(count for _, count in each(family, evaluate, {JOB: "new"}, every=True))
 
 
 def _counted(

@@ -100,20 +100,22 @@ def check(family: Family) -> Proof:
 
 
 def first_fault(family: Family, among: Collection[Source]) -> Found | None:
-    """The smallest fault of the first of some sources that has any: enough to know whether a family
+    """The first fault that the walk of some sources comes across: enough to know whether a family
     is broken where only they can have changed (`Proof.users`)."""
-    checking = _Checking(family)
+    checking = _Checking(family, most=1)
     for source in sources(family):
         if source in among and not checking.faults:
             checking.walk(source)
-    return min(checking.faults.values(), key=Found.weight, default=None)
+    return next(iter(checking.faults.values()), None)
 
 
 class _Checking:
     """One check of one family."""
 
-    def __init__(self, family: Family) -> None:
+    def __init__(self, family: Family, most: int = 0) -> None:
+        """`most`: a walk ends at so many faults; 0 = it goes on to the smallest of each."""
         self.family = family
+        self.most = most
         self.proof = Proof()
         self.faults: dict[Fault, Found] = {}
         self.met: set[str] = set()
@@ -135,6 +137,8 @@ class _Checking:
                 self.met |= new
             for problem in met.problems:
                 self._note_fault(problem, chosen, jobs)
+            if self.most and len(self.faults) >= self.most:
+                return
         for name in used:
             self.proof.users.setdefault(name, []).append(source)
 
@@ -193,11 +197,17 @@ def _met(family: Family, at: Asker, together: Sequence[Source]) -> Met:
     met = Met()
     demands: list[Demand] = []
     for source in together:
-        if source is together[0] or arises(source.need, str(at.read(JOB))):
+        if source is together[0] or _there(source, at):
             # What stands is the same whatever the job is.
             seen = at.for_job("new") if source.need.kind == STANDING else at
             demands += raised_by(source, family, seen, met)
     return meet(family, at, demands, met)
+
+
+def _there(source: Source, at: Asker) -> bool:
+    """Whether its need arises in the job, which is only asked where that makes a difference."""
+    ever = {arises(source.need, job) for job in at.found.jobs}
+    return ever.pop() if len(ever) == 1 else arises(source.need, str(at.read(JOB)))
 
 
 @lru_cache(maxsize=256)

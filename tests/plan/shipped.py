@@ -4,12 +4,10 @@ import functools
 import json
 from pathlib import Path
 
-from kitting.plan import family
+from kitting.plan import family, proof
 
 FAMILIES = Path(__file__).parents[2] / "fixtures" / "families"
 NAMES = ("tower", "row", "bank")
-PROVEN = ("tower", "row")
-"""Those whose whole check is quick enough for the tests."""
 
 
 @functools.cache
@@ -21,3 +19,9 @@ def edition(name):
 @functools.cache
 def hand(name):
     return json.loads((FAMILIES / f"{name}.hand.json").read_text(encoding="utf-8"))
+
+
+@functools.cache
+def checked(name):
+    """The family check of the whole edition, once for all tests."""
+    return proof.check(edition(name))

@@ -11,9 +11,9 @@ import pytest
 from kitting.plan import configuration, family, kit
 from kitting.plan.ways import ways
 from tests.plan.calculator import calculate
+from tests.plan.shipped import NAMES
 
 FAMILIES = Path(__file__).parents[2] / "fixtures" / "families"
-NAMES = ("tower", "row", "bank")
 
 
 @cache

@@ -9,7 +9,8 @@ bears is a competent person's to judge, and the anchor's approval says which anc
 from dataclasses import dataclass
 
 from kitting.plan import linear
-from kitting.plan.given import Book, CannotCount, Given, Task, Threshold, joined, times
+from kitting.plan.conditions import Condition, When
+from kitting.plan.given import Book, CannotCount, Carried, Given, Task, Threshold, joined, times
 from kitting.plan.items import Anchor as Sheet
 from kitting.plan.items import FamilyItem, Raise
 from kitting.plan.linear import Linear
@@ -93,17 +94,29 @@ class Anchors:
         """Where an anchor becomes too short, and where the bearing layer becomes too thin."""
         reach, found = plus(self.wall.fixture, self.wall.front), []
         for _, sheet in self.sheets:
-            found.append(Threshold(reach, sheet.length - sheet.embed))
+            when = self._for(sheet)
+            found.append(Threshold(reach, sheet.length - sheet.embed, when))
             kept = sheet.deeper + sheet.behind
             if sheet.flush:
-                found.append(Threshold(plus(reach, self.wall.bearing), sheet.length + kept))
+                thick = plus(reach, self.wall.bearing)
+                found.append(Threshold(thick, sheet.length + kept, when))
             else:
-                found.append(Threshold(self.wall.bearing, sheet.embed + kept))
+                found.append(Threshold(self.wall.bearing, sheet.embed + kept, when))
         return found
 
-    def carried(self, book: Book) -> dict[str, list[Linear]]:
+    def carried(self, book: Book) -> dict[str, list[Carried]]:
         """The depth of the hole of every anchor."""
-        return {"depth": [_depth(sheet, self.wall) for _, sheet in self.sheets]}
+        found = []
+        for code, sheet in self.sheets:
+            raises = (*book.items[code].raises, *((_drill(sheet),) if sheet.hole else ()))
+            found.append(Carried(_depth(sheet, self.wall), self._for(sheet), raises))
+        return {"depth": found}
+
+    def _for(self, sheet: Sheet) -> When:
+        """Where the wall is asked for: the answers that the anchor is for."""
+        if not self.wall.asked:
+            return ()
+        return (Condition(self.wall.material, frozenset(sheet.holds), 0, 0),)
 
 
 def plus(*figures: Linear) -> Linear:

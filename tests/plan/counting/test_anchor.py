@@ -179,7 +179,7 @@ def test_where_an_anchor_becomes_too_short_or_a_wall_too_thin_is_a_threshold():
 def test_what_the_hole_s_depth_hangs_on_is_told():
     """Layers in front and embedment; for a flush one its length less the fixture."""
     found, _, book = way("anchor", RULE, ANCHORS)
-    depths = {(f.fixed, f.terms) for f in found.carried(book)["depth"]}
+    depths = {(f.fixed, f.terms) for f, _, _ in found.carried(book)["depth"]}
 
     layers = (("covering", 1), ("plaster", 1))
     assert depths == {(62, layers), (104, ())}
