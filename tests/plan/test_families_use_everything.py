@@ -1,4 +1,4 @@
-"""The families that ship use, together, every way of counting and all that a family file can say."""
+"""The families that ship use every way of counting and all that a family file can say."""
 
 import re
 
