@@ -1,7 +1,5 @@
 """The families that ship use every way of counting and all that a family file can say."""
 
-import re
-
 import pytest
 
 from kitting.plan.ways import ways
@@ -103,7 +101,8 @@ USED = {
 def seats():
     """(thread, hole) of every seat that some rule meets."""
     listed = [of for name in NAMES for r in edition(name).rules for of in r.of if " in M" in of]
-    return [tuple(map(int, re.findall(r"M(\d+)", of))) for of in listed if of.startswith("M")]
+    sizes = [of.replace("M", "").split(" in ") for of in listed]
+    return [tuple(map(int, both)) for both in sizes if both[0].isdecimal()]
 
 
 def buses(per):
