@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.words import measure
-from kitting import families, sourcing
+from kitting import by_hand, families, sourcing
 from kitting.models import Kit
 from kitting.plan import configuration as configurations
 from kitting.plan import why, why_not
@@ -37,7 +37,7 @@ def told(kit: Kit, words: str) -> Told:
     steps = [Step(s["key"], s["title"], ()) for s in kit.snapshot["steps"]]
     found = why.of(family, configuration.site(), lines, steps, code)
     if found is None:
-        reasons = why_not.reasons(family, configuration, code)
+        reasons = _dropped(kit, code) or why_not.reasons(family, configuration, code)
         return Told(why.absent(family, code, reasons), "", ())
     return Told(found, "", tuple(_from_where(kit, code)))
 
@@ -64,6 +64,16 @@ def choices(kit: Kit) -> list[tuple[str, str]]:
     """Every item of the kit's parts list, (code, name), that can be asked about."""
     family: Family = families.family_of(kit.edition)
     return [(item.code, item.name) for item in family.items.values()]
+
+
+def _dropped(kit: Kit, code: str) -> tuple[str, ...]:
+    """Why a person took an item off the list, where one did."""
+    return tuple(
+        f"{measure(one.engine, one.hand.item.unit)} by the parts list, taken off by hand:"
+        f" {one.hand.reason} ({one.hand.by.name})."
+        for one in by_hand.beside(kit)
+        if one.hand.item.code == code and not one.now
+    )
 
 
 def _on_list(lines: tuple[Line, ...], words: str) -> str:

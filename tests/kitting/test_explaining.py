@@ -2,7 +2,9 @@
 
 from typing import Any
 
-from kitting import explaining
+from inventory.models import Item
+from kitting import explaining, hand_lines, packing
+from kitting.models import Job
 from tests.kitting.yard import Yard
 
 
@@ -48,3 +50,25 @@ def test_every_line_of_a_kit_is_explained(yard: Yard) -> None:
         assert told is not None
         assert line.quantity in {step.quantity for step in told.steps if step.step == line.step}
         assert all(part.sentence for step in told.steps for part in step.parts)
+
+
+def test_a_hand_has_its_say(yard: Yard) -> None:
+    """What a person changed or took off says who it was and why, beside the parts list's figure."""
+    job = yard.job()
+    packing.work_out_kit(job, yard.mona.person)
+    line = {"job": job, "by": yard.mona.person, "reason": "longer screws are in the wall"}
+    screw, bracket = (Item.objects.get(code=code) for code in ("CT-SCREW5", "CT-BRACKET"))
+    hand_lines.put(item=screw, step="fix", verb="change", quantity=12, **line)
+    hand_lines.put(item=bracket, step="fix", verb="drop", quantity=0, **line)
+    kit = Job.objects.get().kit
+    assert kit is not None
+    changed, dropped = (explaining.told(kit, item.code).why for item in (screw, bracket))
+
+    assert changed is not None
+    assert changed.steps[0].parts[-1].sentence == (
+        "by hand: 9 by the parts list, 12 by hand: longer screws are in the wall"
+    )
+    assert dropped is not None
+    assert dropped.missing == (
+        "2 by the parts list, taken off by hand: longer screws are in the wall (Mona).",
+    )
