@@ -40,8 +40,9 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     """
     lines = _lines(kit, only)
     totals: dict[str, Total] = {}
+    cancelled = kit.job.cancelled_at is not None
     for line in lines:
-        total = totals.setdefault(line.item.code, Total(line.item))
+        total = totals.setdefault(line.item.code, Total(line.item, cancelled=cancelled))
         total.needed += line.quantity
         total.spare += line.quantity if line.spare else 0
         total.undecided += line.undecided

@@ -28,13 +28,15 @@ class Total:
     missing: int = 0  # reported missing and not found since
     damaged: int = 0
     dispute: int = 0  # claimed twice, a person decides
+    cancelled: bool = False  # the job is: nothing of it is wanted any more
     undecided: int = 0  # of the need: the answer to an open question may leave so much unused
 
     @property
     def left_over(self) -> int:
         """In the kit beyond all that is needed or was damaged, and still free to go back."""
         held = self.at_depot + self.loaded_now + self.on_site
-        return max(min(held, held + self.done - self.needed - self.damaged), 0)
+        needed = 0 if self.cancelled else self.needed
+        return max(min(held, held + self.done - needed - self.damaged), 0)
 
     @property
     def picked(self) -> int:
@@ -127,10 +129,11 @@ class Progress:
 
     @property
     def to_put_back(self) -> list[Total]:
-        """What a change of the kit left over; nothing where it was never changed."""
+        """What a change or a cancelling left over; nothing where there was neither."""
         found = [*self.totals.values(), *self.others.values()]
         over = [total for total in found if total.left_over]
-        return over if over and self.kit.changes.exists() else []
+        cancelled = self.kit.job.cancelled_at is not None
+        return over if over and (cancelled or self.kit.changes.exists()) else []
 
     @property
     def all_picked(self) -> bool:

@@ -35,11 +35,13 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
     context: dict[str, Any] = {"job": found, "kit": kit, "refused": refused}
     if kit is not None:
         progress = fold(kit)
-        short = [] if kit.closed_by_id else sourcing.shortages(kit)
+        done = kit.closed_by_id or found.cancelled_at
+        short = [] if done else sourcing.shortages(kit)
         context |= overviews.changes_about(kit) | {
             "readiness": overviews.readiness(found, kit, progress, short),
             "steps": overviews.steps_of(kit, progress),
             "short": short,
+            "over": progress.to_put_back,
             "findings": overviews.findings_of(kit),
             "drawing": drawing_of(kit, progress),
         }

@@ -79,5 +79,6 @@ def _change(job: Job, given: dict[str, Any]) -> None:
 def _about(job: Job) -> dict[str, Any]:
     """What stands ready for the job, so that nobody cancels it unseen."""
     kit = job.kit
-    packed = [row for row in fold(kit).lines if row.picked] if kit and kit.released_at else []
+    out = kit is not None and kit.released_at is not None and kit.closed_by_id is None
+    packed = [row for row in fold(kit).lines if row.picked] if kit and out else []
     return {"later": _later(job), "packed": packed}

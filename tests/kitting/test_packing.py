@@ -4,12 +4,14 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.models import Place
+from inventory.models import Item, Place
 from inventory.placing import make
 from kitting import packing
 from kitting.models import Kit, Package
 from kitting.packing import Refused
-from tests.kitting.yard import CONFIGURATION, DAY, Yard, about
+from kitting.progress import fold
+from kitting.shelves import stock_in
+from tests.kitting.yard import CONFIGURATION, DAY, Yard, about, fresh
 
 
 def test_a_kit_is_a_snapshot_with_reasons(yard: Yard) -> None:
@@ -155,3 +157,21 @@ def test_a_site_s_place_names_nobody(yard: Yard) -> None:
     assert CONFIGURATION["family"] == "tower"
     assert "invented" not in yard.site.place.name
     assert yard.site.place.code.startswith("LBB")
+
+
+def test_what_was_packed_for_a_cancelled_job_goes_back(yard: Yard, kit: Kit) -> None:
+    """All of it is left over; a scan brings it to the shelf, and then nothing is."""
+    yard.box("S1")
+    yard.shelve("CT-SCREW5", 20)
+    assert yard.wanda.scan("pick", "BOX-S1", **about(kit)).verdict == "applied"
+    assert yard.wanda.scan("pick", "CT-SCREW5", **about(kit, quantity=9)).verdict == "applied"
+    assert fold(fresh(kit)).to_put_back == []
+    packing.cancel_job(kit.job)
+
+    over = {t.item.code: t.left_over for t in fold(fresh(kit)).to_put_back}
+    assert over == {"CT-MODULE": 1, "CT-SCREW5": 9}
+    for text in ("BOX-S1", "CT-SCREW5"):
+        done = yard.wanda.scan("put_back", text, target=yard.firm.bins[0].code, **about(kit))
+        assert done.verdict == "applied", done.sentence
+    assert fold(fresh(kit)).to_put_back == []
+    assert stock_in([yard.firm.bins[0]], Item.objects.get(code="CT-SCREW5"))[0].quantity == 20

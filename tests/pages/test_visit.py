@@ -52,5 +52,8 @@ def test_cancelling_shows_first_what_is_packed(mona: Client, cast: Cast) -> None
     assert "stays in its parcels until somebody brings it back" in mona.get(where).content.decode()
     mona.post(reverse("job", args=[job.code]), {"cancel": "yes"})
     assert "This job was cancelled" in mona.get(where).content.decode()
+    page = mona.get(reverse("job", args=[job.code])).content.decode()
+    assert "The job is cancelled. This is packed and no longer wanted" in page
+    assert reverse("kit_put_back", args=[job.kit.code]) in page
     late = mona.post(where, {"put_off": "week"}).content.decode()
     assert f"{job.code} is cancelled" in late
