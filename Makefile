@@ -40,7 +40,7 @@ fix: .venv/dev.stamp ## format, and repair what ruff can
 	.venv/bin/ruff format .
 	.venv/bin/ruff check --fix .
 
-bench: .venv/dev.stamp ## time the kit, the intake and a scan over HTTP
+bench: .venv/dev.stamp ## time the kit, the family check, the intake and a scan over HTTP
 	$(PY) -m tests.bench
 
 prove: .venv/dev.stamp ## the tests at full counts: laws, kills, simulations

@@ -1,4 +1,4 @@
-"""`make bench`: times the intake, a scan over HTTP and the kit, each beside a sync probe.
+"""`make bench`: times the kit, the family check, the intake and scans, each beside a sync probe.
 
 Writes its figures between the bench marks of DEVELOPERS.md, with the commit and the machine.
 """
@@ -24,10 +24,10 @@ def main() -> int:
         import django
 
         django.setup()
-        from tests.bench import intake, kits, open_jobs, served
+        from tests.bench import checks, intake, kits, open_jobs, served
 
         place = Path(folder)
-        lines = [*kits.figures(), *intake.figures(place)]
+        lines = [*kits.figures(), *checks.figures(place), *intake.figures(place)]
         lines += [*open_jobs.figures(place), *served.figures(place)]
     report = "\n".join([_where(), "", *lines])
     print(report)
