@@ -3,7 +3,9 @@ visit to what stands, a line changed by hand."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -11,14 +13,15 @@ from django import forms
 from inventory.models import Item, Person, Place, PlaceKind, Role
 from inventory.plain_forms import PlainForm
 from kitting.forms import PREFIX
-from kitting.models import AsBuilt, HandLine, Job
+from kitting.models import AsBuilt, Job
 from kitting.plan.axes import Axis
 from kitting.plan.conditions import holds
 from kitting.plan.configuration import OWN_KEYS
 from kitting.plan.family import Family
+from kitting.plan.site import UNKNOWN, UnknownInput
 from kitting.plan.site import Site as Answers
-from kitting.plan.site import UnknownInput
-from kitting.questions import base_units, field_of, modules_of
+from kitting.questions import NOT_YET, base_units, field_of, modules_of, said
+from kitting.sparing import STEP
 
 DATE = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
@@ -76,6 +79,17 @@ class AnswersForm(PlainForm):
                 found.append(axis)
                 answers[axis.name] = base_units(axis, self._raw(f"{PREFIX}{axis.name}"))
         return found
+
+    def answers(self) -> list[tuple[forms.BoundField, str]]:
+        """The questions about the site, each with its answer so far as people say it."""
+        return [(self[f"{PREFIX}{axis.name}"], self._said(axis)) for axis in self._asked()]
+
+    def _said(self, axis: Axis) -> str:
+        text = self._raw(f"{PREFIX}{axis.name}")
+        value = base_units(axis, text)
+        if value == UNKNOWN:
+            return NOT_YET
+        return said(axis, value) if isinstance(value, int) else text
 
     def clean_stacks(self) -> str:
         """Numbers as 4, 4."""
@@ -162,20 +176,33 @@ class StartForm(PlainForm):
         return [{"stack": int(stack), "level": int(level)} for stack, level in pairs]
 
 
+VERBS = (
+    ("change", "Change how many there are"),
+    ("add", "Add some"),
+    ("drop", "Leave it out"),
+)
+IN_BASE = {  # base unit of an item -> what one of each typed unit is in it
+    "piece": {"": 1},
+    "mm": {"": 1, "mm": 1, "cm": 10, "m": 1000},
+    "ul": {"ml": 1000, "l": 1_000_000},
+    "mm2": {"mm2": 1, "cm2": 100, "m2": 1_000_000},
+}
+TYPED = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([a-z]*2?)", re.IGNORECASE)
+
+
 class HandForm(PlainForm):
     """One line added, dropped or changed."""
 
     verb = forms.ChoiceField(
-        label="What", choices=HandLine.Verb.choices, widget=forms.RadioSelect, initial="change"
+        label="What shall be done", choices=VERBS, widget=forms.RadioSelect, initial="change"
     )
     item = forms.ModelChoiceField(Item.objects.none(), label="Item", empty_label="Choose")
     step = forms.ChoiceField(label="For the step")
-    quantity = forms.IntegerField(
+    quantity = forms.CharField(
         label="How many there shall be",
-        min_value=0,
+        max_length=20,
         required=False,
-        help_text="Cable in mm, sealant in microlitres. How many more, where one is added. "
-        "Empty to drop it.",
+        help_text="As 12, 4.2 m or 30 ml. How many more, where some are added. Empty to drop it.",
     )
     reason = forms.CharField(label="Why", max_length=150)
 
@@ -184,4 +211,28 @@ class HandForm(PlainForm):
         self.fields["item"].queryset = Item.objects.order_by("name")  # type: ignore[attr-defined]
         kit = job.kit
         steps = kit.snapshot["steps"] if kit is not None else []
-        self.fields["step"].choices = [(s["key"], s["title"]) for s in steps]  # type: ignore[attr-defined]
+        self.fields["step"].choices = [(s["key"], s["title"]) for s in steps if s["key"] != STEP]  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """A typed quantity is given in base units of the item; 0 for none."""
+        cleaned: dict[str, Any] = super().clean() or {}
+        text, item = cleaned.get("quantity") or "", cleaned.get("item")
+        if text and item is not None:
+            quantity = _in_base(text, item.unit)
+            if quantity is None:
+                units = " or ".join(f"12 {unit}".strip() for unit in IN_BASE[item.unit])
+                self.add_error(
+                    "quantity", f"How many there shall be: expected as {units}, got {text!r}"
+                )
+            cleaned["quantity"] = quantity
+        return cleaned
+
+
+def _in_base(text: str, unit: str) -> int | None:
+    """Return a typed quantity in an item's base unit, None where it is none."""
+    found = TYPED.fullmatch(text.strip())
+    one = IN_BASE[unit].get(found[2].lower()) if found else None
+    if found is None or one is None:
+        return None
+    number = Decimal(found[1].replace(",", ".")) * one
+    return int(number) if number == number.to_integral_value() else None

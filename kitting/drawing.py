@@ -7,9 +7,10 @@ or in trouble has a mark besides.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from inventory.models import Tracking
 from kitting import families, starting
 from kitting.models import AsBuilt, JobKind, Kit, Site
 from kitting.plan import configuration as configurations
@@ -47,6 +48,7 @@ WORDS = {
     "trouble": "missing or damaged",
     "over": "beyond a limit",
 }
+OF_SITE = {"needed": "not entered", "fitted": "stands there"}  # where only the record is drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,17 +195,27 @@ def drawing_of_site(site: Site) -> Drawing | None:
     if not boxes:
         return None
     stands = {(row.stack, row.level, row.role): row for row in stands_at(site.place)}
-    shapes = tuple(_standing(box, stands.get((box.stack, box.level, box.kind))) for box in boxes)
-    return _drawn(family, boxes, shapes, "site", f"What stands at {site.place.name}")
-
-
-def _standing(box: Box, row: AsBuilt | None) -> Shape:
-    """One box of a site: filled where the record has something there."""
-    return _shape(box, "fitted" if row else "needed", True, row)
+    begun = {stack for stack, _, _ in stands}
+    shapes = tuple(
+        _shape(
+            box, "fitted" if row or (box.stack in begun and not placed) else "needed", placed, row
+        )
+        for box in boxes
+        # A base that is only counted has no place of its own in the record.
+        for placed in [family.items[box.item].tracking == Tracking.SERIAL]
+        for row in [stands.get((box.stack, box.level, box.kind))]
+    )
+    title = f"What stands at {site.place.name}"
+    return _drawn(family, boxes, shapes, "site", title, WORDS | OF_SITE)
 
 
 def _drawn(
-    family: Family, boxes: tuple[Box, ...], shapes: tuple[Shape, ...], key: str, title: str
+    family: Family,
+    boxes: tuple[Box, ...],
+    shapes: tuple[Shape, ...],
+    key: str,
+    title: str,
+    words: Mapping[str, str] = WORDS,
 ) -> Drawing:
     counts = Counter(shape.state for shape in shapes)
     numbers = sorted({box.stack for box in boxes})
@@ -216,8 +228,8 @@ def _drawn(
         shapes,
         captions,
         title,
-        ", ".join(f"{counts[state]} {word}" for state, word in WORDS.items() if counts[state]),
-        tuple((state, word) for state, word in WORDS.items() if counts[state]),
+        ", ".join(f"{counts[state]} {word}" for state, word in words.items() if counts[state]),
+        tuple((state, word) for state, word in words.items() if counts[state]),
     )
 
 

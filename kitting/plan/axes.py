@@ -43,6 +43,17 @@ class Axis:
         """The question without its unit: an answer that is shown names its own."""
         return UNIT.sub("", self.question)
 
+    def shown(self, value: int | str) -> str:
+        """A value of a configuration as people say it, with its unit.
+
+        Lengths stay in mm, tenths of mm of a diameter are mm.
+        """
+        if isinstance(value, str) and not value.isdigit():
+            return value
+        if self.kind == "diameter":
+            return f"{int(value) / 10:g} mm"
+        return f"{value} mm" if self.kind == "length" or UNIT.search(self.question) else str(value)
+
     def wanted(self) -> str:
         """What an answer looks like, for messages."""
         if self.kind == "choice":

@@ -32,7 +32,7 @@ class Alternative(NamedTuple):
     question: str
     """The axis that is not answered yet."""
     answer: str
-    """A value, or "71 to 120"."""
+    """A value as people say it: "solid", or "7.1 mm to 12 mm"."""
     quantity: int
     """Base units; 0 where this answer takes none."""
 

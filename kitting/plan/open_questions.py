@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from kitting.plan import breakpoints, limits
 from kitting.plan.asking import question
+from kitting.plan.axes import Axis
 from kitting.plan.family import Family
 from kitting.plan.given import Demand
 from kitting.plan.lines import Line, lines_of
@@ -17,7 +18,7 @@ class Answer:
     """One possible answer and what it would take."""
 
     answer: str
-    """A value, or "71 to 120"."""
+    """A value as people say it: "solid", or "7.1 mm to 12 mm"."""
     lines: tuple[Line, ...]
     refused: tuple[str, ...]
     """Why this answer cannot stand, as it would break a limit or nothing fits."""
@@ -84,7 +85,7 @@ def _question(
 ) -> Unresolved:
     named = dict.fromkeys(d.need + (f": {d.of}" if d.of else "") for d in demands)
     answers = tuple(_answers(family, site, axis, demands))
-    question = family.axes[axis].question
+    question = family.axes[axis].plain
     return Unresolved(axis, question, tuple(named), answers, tuple(unsettled.get(axis, ())))
 
 
@@ -97,10 +98,10 @@ def _answers(family: Family, site: Site, axis: str, demands: list[Demand]) -> It
             held = (held[0], last, held[2])
             continue
         if held is not None:
-            yield _named(*held)
+            yield _named(family.axes[axis], *held)
         held = (first, last, answer)
     if held is not None:
-        yield _named(*held)
+        yield _named(family.axes[axis], *held)
 
 
 def _answer(family: Family, site: Site, demands: list[Demand]) -> Answer:
@@ -127,6 +128,7 @@ def _taken(answer: Answer) -> list[tuple[str, str, int]]:
     return [(line.item, line.step, line.quantity) for line in answer.lines]
 
 
-def _named(first: str, last: str, answer: Answer) -> Answer:
-    name = first if first == last else f"{first} to {last}"
+def _named(axis: Axis, first: str, last: str, answer: Answer) -> Answer:
+    low, high = (axis.shown(text) for text in (first, last))
+    name = low if first == last else f"{low} to {high}"
     return Answer(name, answer.lines, answer.refused, answer.also)

@@ -87,7 +87,7 @@ def _most(question: Unresolved) -> dict[tuple[str, str], Line]:
     most: dict[tuple[str, str], Line] = {}
     for answer in possible:
         for line in answer.lines:
-            key, marked = (line.item, line.step), _marked(question.axis, answer, line)
+            key, marked = (line.item, line.step), _marked(answer, line)
             most[key] = _more(most[key], marked) if key in most else marked
     return {
         key: replace(line, alternatives=tuple(_each(question.axis, possible, key)))
@@ -95,9 +95,9 @@ def _most(question: Unresolved) -> dict[tuple[str, str], Line]:
     }
 
 
-def _marked(axis: str, answer: Answer, line: Line) -> Line:
+def _marked(answer: Answer, line: Line) -> Line:
     reasons = tuple(
-        reason._replace(arithmetic=f"only if {axis} is {answer.answer}: {reason.arithmetic}")
+        reason._replace(arithmetic=f"only if it is {answer.answer}: {reason.arithmetic}")
         for reason in line.reasons
     )
     return replace(line, reasons=reasons)

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Place, PlaceKind, Role
-from kitting import by_hand, changing, families, hand_lines, nearby, overviews, packing
+from kitting import by_hand, changing, families, hand_lines, nearby, overviews, packing, snapshot
 from kitting.access import job_write, kit_write, own_kit_read
 from kitting.change_forms import HandForm, ReasonForm, typed
 from kitting.models import HandLine, Job, Kit, KitChange
@@ -117,7 +117,9 @@ def job_hand(request: HttpRequest, code: str) -> HttpResponse:
     if kit is None:
         raise Http404
     taking = "take_back" in request.POST
-    form = HandForm(job, request.POST if request.method == "POST" and not taking else None)
+    sent = request.POST if request.method == "POST" and not taking else None
+    form = HandForm(job, sent, initial={name: request.GET.get(name) for name in ("item", "step")})
+    titles = snapshot.step_titles(kit)
     refused: tuple[Reason, ...] = ()
     if taking or form.is_valid():
         try:
@@ -131,7 +133,7 @@ def job_hand(request: HttpRequest, code: str) -> HttpResponse:
         "form": form,
         "refused": refused,
         "by_hand": by_hand.beside(kit),
-        "lines": kit.lines.select_related("item"),
+        "lines": [(ln, titles.get(ln.step, ln.step)) for ln in kit.lines.select_related("item")],
         "proposals": repeated_hand_changes(),
     }
     return render(request, "kitting/job_hand.html", context)

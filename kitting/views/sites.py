@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
@@ -77,7 +78,8 @@ def site_start(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     if kind not in SMALL or stands is None:
         raise Http404
     rows = starting.swap_places(found) if kind == JobKind.SWAP else None
-    form = StartForm(rows, request.POST or None)
+    begin = planning.first_answers(person_of(request), {}, timezone.localdate())
+    form = StartForm(rows, request.POST or None, initial=begin)
     refused: tuple[Reason, ...] = ()
     if request.method == "POST" and form.is_valid():
         try:

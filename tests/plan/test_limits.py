@@ -85,7 +85,7 @@ def test_a_limit_on_an_unknown_answer_must_be_settled_first():
 
     assert found.refused == ()
     assert question.first == ("no thick cable on wood",)
-    assert [answer.answer for answer in question.answers if answer.refused] == ["150 to 200"]
+    assert [answer.answer for answer in question.answers if answer.refused] == ["15 mm to 20 mm"]
 
 
 def test_revisions_that_are_barred_do_not_mix():

@@ -12,8 +12,8 @@ def test_an_unknown_diameter_lists_every_gland():
 
     assert (question.axis, question.needs) == ("od", ("enter cable: mains",))
     assert [(answer.answer, list(quantities(answer.lines))) for answer in question.answers] == [
-        ("40 to 109", [("g20", "gland"), ("reducer", "gland"), ("nut", "gland")]),
-        ("110 to 200", [("g25", "gland"), ("nut", "gland")]),
+        ("4 mm to 10.9 mm", [("g20", "gland"), ("reducer", "gland"), ("nut", "gland")]),
+        ("11 mm to 20 mm", [("g25", "gland"), ("nut", "gland")]),
     ]
     assert not {"g20", "g25", "nut"} & {line.item for line in found.lines}
 
@@ -32,9 +32,9 @@ def test_an_answer_that_nothing_fits_says_so():
     found = work_out(family.parse(narrow, "small.toml"), od="unknown")
     answers = {answer.answer: answer.refused for answer in found.unresolved[0].answers}
 
-    assert list(answers) == ["40 to 120", "121 to 129", "130 to 200"]
-    assert "nothing listed fits diameter 12.1 mm" in answers["121 to 129"][0]
-    assert answers["40 to 120"] == answers["130 to 200"] == ()
+    assert list(answers) == ["4 mm to 12 mm", "12.1 mm to 12.9 mm", "13 mm to 20 mm"]
+    assert "nothing listed fits diameter 12.1 mm" in answers["12.1 mm to 12.9 mm"][0]
+    assert answers["4 mm to 12 mm"] == answers["13 mm to 20 mm"] == ()
 
 
 def test_each_answer_agrees_with_the_kit_it_would_give():

@@ -25,10 +25,10 @@ def test_the_lines_of_each_answer_go_along():
         "reducer": 1,
         "nut": 1,
     }
-    thin, thick = "40 to 109", "110 to 200"
+    thin, thick = "4 mm to 10.9 mm", "11 mm to 20 mm"
     assert [other[1:] for other in lines["g20"].alternatives] == [(thin, 1), (thick, 0)]
     assert [other[1:] for other in lines["nut"].alternatives] == [(thin, 1), (thick, 1)]
-    assert lines["g20"].reasons[0].arithmetic.startswith("only if od is 40 to 109: ")
+    assert lines["g20"].reasons[0].arithmetic.startswith("only if it is 4 mm to 10.9 mm: ")
     assert (found.unresolved, [one.axis for one in found.taken_both]) == ((), ["od"])
 
 

@@ -30,7 +30,7 @@ def test_an_open_question_is_told_with_its_answers():
     told = wording.text(small(), work_out(od="unknown"))
 
     assert "Open: How thick is the cable?\n  hangs on it: enter cable: mains\n" in told
-    assert "  40 to 109: 1 gland M20, 1 reducer, 1 locknut\n" in told
+    assert "  4 mm to 10.9 mm: 1 gland M20, 1 reducer, 1 locknut\n" in told
 
 
 def test_an_expansion_tells_what_moves_and_what_is_renewed():
