@@ -97,9 +97,7 @@ def worded(family: Family, name: str, value: Value) -> str:
     """An answer or a count as people say it."""
     axis = family.axes.get(name)
     if axis is not None and isinstance(value, int):
-        return {"length": f"{value} mm", "diameter": f"{value / 10:g} mm"}.get(
-            axis.kind, str(value)
-        )
+        return axis.shown(value)
     if name in COUNTED:
         return f"{value} {COUNTED[name]}" + ("" if value == 1 else "s")
     return f"{value} mm" if name == HEIGHT else str(value)
