@@ -132,7 +132,7 @@ def said(axis: Axis, value: int) -> str:
 
 
 def answered(axis: Axis, answer: str) -> str:
-    """Say an answer as a kit keeps it; one of older kits, "71 to 120" tenths, as "7.1 mm to 12 mm"."""
+    """Say an answer as a kit keeps it; of older kits "71 to 120" tenths are "7.1 mm to 12 mm"."""
     ends = answer.split(" to ")
     if not all(end.lstrip("-").isdigit() for end in ends):
         return answer
