@@ -102,9 +102,16 @@ def raised_by(source: Source, family: Family, site: Site, met: Met) -> list[Dema
     return []
 
 
-def meet(family: Family, site: Site, demands: Iterable[Demand], met: Met) -> Met:
-    """Meets the needs in the order in which rules can be counted; fills and returns `met`."""
-    meeting = _Meeting(family, site, met)
+def meet(
+    family: Family,
+    site: Site,
+    demands: Iterable[Demand],
+    met: Met,
+    follow: Callable[[Demand, Demand], bool] | None = None,
+) -> Met:
+    """Meets the needs in the order in which rules can be counted; fills and returns `met`.
+    `follow` (parent, raised): whether a raised need is looked at; without it all are."""
+    meeting = _Meeting(family, site, met, follow)
     for demand in demands:
         meeting.push(demand)
     while meeting.waiting:
@@ -115,7 +122,14 @@ def meet(family: Family, site: Site, demands: Iterable[Demand], met: Met) -> Met
 class _Meeting:
     """One run over needs that wait for their rule's turn."""
 
-    def __init__(self, family: Family, site: Site, met: Met) -> None:
+    def __init__(
+        self,
+        family: Family,
+        site: Site,
+        met: Met,
+        follow: Callable[[Demand, Demand], bool] | None,
+    ) -> None:
+        self.follow = follow
         self.family = family
         self.site = site
         self.standing = site.for_job("new")
@@ -232,13 +246,17 @@ class _Meeting:
         if carried:
             parent = demand._replace(measures={**demand.measures, **carried})
         for raised in item.raises:
-            self.push(_raised(raised, pieces * raised.count, item, parent, step))
+            self._raise(parent, _raised(raised, pieces * raised.count, item, parent, step))
         for raised in given.raises:
             words = f"{raised.count} for {item.name}"
-            self.push(_raised(raised, raised.count, item, parent, step, words))
+            self._raise(parent, _raised(raised, raised.count, item, parent, step, words))
         if item.thread and demand.need == "enter cable" and "hole" in demand.measures:
             seat = Raise("fit in hole", f"{item.thread} in {demand.measures['hole']}", 1)
-            self.push(_raised(seat, pieces, item, parent, step))
+            self._raise(parent, _raised(seat, pieces, item, parent, step))
+
+    def _raise(self, parent: Demand, demand: Demand) -> None:
+        if self.follow is None or self.follow(parent, demand):
+            self.push(demand)
 
 
 def _of_item(item: FamilyItem) -> Measures:

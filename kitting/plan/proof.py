@@ -4,13 +4,15 @@ The space is split by source of needs: what a source and all its hardware come t
 questions that were *seen to be read* while they were worked out, so only those are walked, and only
 there (`outcomes.py`: each answer of a choice; a number at every break point, just beside it, and at
 the bounds). Nothing is sampled. A question never read in an outcome cannot change it. Where a rule
-counts the lines of others, the sources that were seen to give those lines are worked out with it. A
+counts the lines of others, the sources that were seen to give those lines are worked out with it;
+else each need that the hardware raises is met without the others, and is walked by itself. A
 fault counts only where some legal configuration has it; the smallest one is the counter-example.
 """
 
+import itertools
 import time
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 
@@ -20,12 +22,15 @@ from kitting.plan.given import Demand
 from kitting.plan.meeting import Met, Problem, meet, raised_by
 from kitting.plan.needs import STANDING, arises
 from kitting.plan.outcomes import JOB, Answers, Asker
+from kitting.plan.rules import Rule
 from kitting.plan.site import SHAPE
 from kitting.plan.space import Chosen
 from kitting.plan.steps import JOBS
 from kitting.plan.topology import Source, sources
 
 MOST_FAULTS = 50
+Part = tuple[str, str]
+"""A need and its part."""
 Fault = tuple[str, str, str]
 """Kind, rule, part: faults of one of these are one fault."""
 
@@ -128,7 +133,11 @@ class _Checking:
         """Walks every outcome of a source."""
         jobs = [job for job in JOBS if arises(source.need, job)]
         used: set[str] = set()
-        for chosen, met in outcomes.each(self.family, partial(self._outcome, source), jobs=jobs):
+        walks = (
+            outcomes.each(self.family, partial(self._outcome, source, branch), jobs=jobs)
+            for branch in _branches(self.family, source)
+        )
+        for chosen, met in itertools.chain.from_iterable(walks):
             self.proof.evaluated += 1
             self._note_needs(met, source)
             new = {rule.name for _, rule in met.answered}
@@ -142,12 +151,16 @@ class _Checking:
         for name in used:
             self.proof.users.setdefault(name, []).append(source)
 
-    def _outcome(self, source: Source, at: Asker, found: Answers) -> Met:
-        """What a source comes to, together with all whose lines are counted there."""
+    def _outcome(self, source: Source, branch: Part | None, at: Asker, found: Answers) -> Met:
+        """What a source comes to, together with all whose lines are counted there; of what it
+        raises itself only one branch, where one is named."""
         together = [source]
+        counted: frozenset[str] = frozenset()
         while True:
-            met = _met(self.family, at, together)
-            givers = _givers(self.family, frozenset(met.counted))
+            follow = partial(_follows, self.family, source, branch, counted)
+            met = _met(self.family, at, together, follow)
+            counted = frozenset(met.counted)
+            givers = _givers(self.family, counted)
             more = [other for other in givers if other not in together]
             if not more:
                 return met
@@ -192,7 +205,9 @@ class _Checking:
         return sorted(self.faults.values(), key=Found.weight)
 
 
-def _met(family: Family, at: Asker, together: Sequence[Source]) -> Met:
+def _met(
+    family: Family, at: Asker, together: Sequence[Source], follow: Callable[[Demand, Demand], bool]
+) -> Met:
     """Sources worked out together, those that arise in the job."""
     met = Met()
     demands: list[Demand] = []
@@ -201,7 +216,7 @@ def _met(family: Family, at: Asker, together: Sequence[Source]) -> Met:
             # What stands is the same whatever the job is.
             seen = at.for_job("new") if source.need.kind == STANDING else at
             demands += raised_by(source, family, seen, met)
-    return meet(family, at, demands, met)
+    return meet(family, at, demands, met, follow)
 
 
 def _there(source: Source, at: Asker) -> bool:
@@ -215,22 +230,60 @@ def _givers(family: Family, items: frozenset[str]) -> tuple[Source, ...]:
     """The sources that may give some of these items."""
     if not items:
         return ()
-    return tuple(s for s in sources(family) if not items.isdisjoint(_may_give(family, s)))
+    return tuple(
+        one
+        for one in sources(family)
+        if not items.isdisjoint(_may_give(family, (one.need.name, one.of)))
+    )
 
 
-def _may_give(family: Family, source: Source) -> set[str]:
-    """Every item that the needs of a source can come to, by any rule and at any depth."""
-    items: set[str] = set()
-    seen = {(source.need.name, source.of)}
-    waiting = list(seen)
+@lru_cache(maxsize=4096)
+def _reach(family: Family, part: Part) -> tuple[Rule, ...]:
+    """Every rule that may have to meet a need or something it raises, at any depth."""
+    found: dict[str, Rule] = {}
+    seen = {part}
+    waiting = [part]
     while waiting:
         for _, rule in family.rules_for(*waiting.pop()):
-            items.update(rule.counting.items())
+            found[rule.name] = rule
             for raised in rules.raised(rule, family.book):
                 if raised not in seen:
                     seen.add(raised)
                     waiting.append(raised)
-    return items
+    return tuple(found.values())
+
+
+@lru_cache(maxsize=4096)
+def _may_give(family: Family, part: Part) -> frozenset[str]:
+    """Every item that a need can come to, by any rule and at any depth."""
+    return frozenset(code for rule in _reach(family, part) for code in rule.counting.items())
+
+
+def _branches(family: Family, source: Source) -> Sequence[Part | None]:
+    """What a source itself can raise, each walked by itself: needs are met one without the other.
+    (None,), all at once, where some line is counted on the way."""
+    part = (source.need.name, source.of)
+    if any(rule.counting.counted() for rule in _reach(family, part)):
+        return (None,)
+    own = (rule for _, rule in family.rules_for(*part))
+    return sorted({one for rule in own for one in rules.raised(rule, family.book)}) or (None,)
+
+
+def _follows(
+    family: Family,
+    source: Source,
+    branch: Part | None,
+    counted: frozenset[str],
+    parent: Demand,
+    raised: Demand,
+) -> bool:
+    """Whether a raised need is looked at here. Of another source only what may give a line that is
+    counted: the rest is walked where it is the source's own."""
+    own = (source.need.name, source.of)
+    part = (raised.need, raised.of)
+    if parent.root[:2] != own:
+        return not counted.isdisjoint(_may_give(family, part))
+    return branch is None or (parent.need, parent.of) != own or part == branch
 
 
 def is_whole(family: Family) -> bool:
