@@ -88,6 +88,27 @@ def walked(
     return _values(axis, hanging, answer, fixed)
 
 
+def stepped_over(family: Family) -> Iterator[str]:
+    """The figures over several lengths of which the walk could pass over a whole number, in words:
+    those that take their last axis more than once, where they lie within the bounds. Where each
+    takes it once, elimination is exact in whole numbers."""
+    for edge in edges(family):
+        last = _last(family, edge)
+        if len(edge.terms) > 1 and abs(dict(edge.terms)[last]) > 1 and _inside(family, edge):
+            figure = " + ".join(f"{factor} x {name}" for name, factor in edge.terms)
+            yield f"{figure} = {edge.value} takes {last} more than once"
+
+
+def _inside(family: Family, edge: Edge) -> bool:
+    """Whether some answers lie on the edge or beside it."""
+    reach = []
+    for name, factor in edge.terms:
+        axis = family.axes[name]
+        low = min(axis.low, 0) if axis.when else axis.low
+        reach.append(sorted((factor * low, factor * axis.high)))
+    return sum(low for low, _ in reach) - 1 <= edge.value <= sum(high for _, high in reach) + 1
+
+
 def hangs_on(family: Family, name: str) -> set[str]:
     """The earlier axes whose answers decide where this one is walked."""
     return {other for edge in _held(family)[name].hanging for other in edge.others(name)}

@@ -16,7 +16,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 
-from kitting.plan import example, outcomes, rules
+from kitting.plan import breakpoints, example, outcomes, rules
 from kitting.plan.family import Family
 from kitting.plan.given import Demand
 from kitting.plan.meeting import Met, Problem, meet, raised_by
@@ -40,13 +40,14 @@ class Found:
     """One fault with the smallest configuration that has it."""
 
     kind: str
-    """unmet, overlap, cannot count, no step, quantity, idle"""
+    """unmet, overlap, cannot count, no step, quantity, idle, cannot walk"""
     rule: str
     part: str
     """Of the need; empty where it has none."""
     message: str
     example: dict[str, object] | None
-    """A configuration file; None for a rule that never meets anything."""
+    """A configuration file; None for a rule that never meets anything, and for a figure that
+    cannot be walked to the millimetre."""
 
     def weight(self) -> int:
         """Modules of the example: the fewest is the smallest."""
@@ -96,12 +97,21 @@ def check(family: Family) -> Proof:
     for source in sources(family):
         checking.walk(source)
     proof = checking.proof
-    proof.faults = checking.all_faults()
+    proof.faults = [*checking.all_faults(), *_not_walked(family)]
     proof.configurations = outcomes.size(family)
     proof.discrete = outcomes.size(family, discrete=True)
     proof.ways = dict(Counter(rule.way for rule in family.rules))
     proof.seconds = time.perf_counter() - started
     return proof
+
+
+def _not_walked(family: Family) -> list[Found]:
+    """Nothing is sampled: what cannot be walked whole is a fault."""
+    wanted = "expected a figure over several lengths that takes the one asked last once, so that no"
+    return [
+        Found("cannot walk", "", "", f"{wanted} millimetre is passed over; {words}", None)
+        for words in breakpoints.stepped_over(family)
+    ]
 
 
 def first_fault(family: Family, among: Collection[Source]) -> Found | None:

@@ -278,6 +278,12 @@ BROKEN = {
         {**CUT, "modules": (1, 1), "run": (8997, 9000)},
         {"leads"},
     ),
+    "sets short where a doubled run meets a gap": (
+        leads('["mid", "mid"]', "{ run = 2, gap = 1 }", rule("c", "couple", EACH))
+        + number("gap", 0, 20),
+        {**CUT, "modules": (1, 1), "run": (4488, 4502), "gap": (0, 20)},
+        {"leads"},
+    ),
     "a coupling that only the chained set wants": (
         leads('["mid"], ["mid", "mid"]'),
         {**CUT, "modules": (1, 1), "run": (4498, 4503)},

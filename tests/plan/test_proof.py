@@ -89,3 +89,35 @@ def test_a_rule_that_meets_nothing_is_a_fault():
     found = proof.check(small(more=more))
 
     assert [(fault.kind, fault.rule) for fault in found.faults] == [("idle", "moon")]
+
+
+TWICE = """[[axis]]
+name = "gap"
+question = "How wide?"
+kind = "length"
+min = 0
+max = 50
+"""
+LEADS = """[[rule]]
+name = "leads"
+need = "connect inverter"
+step = "connect"
+way = "allowed_sets"
+path = { run = 1, gap = 2 }
+lengths = { plug = 9100 }
+sets = [["plug"]]
+"""
+
+
+@pytest.mark.parametrize(("path", "walked"), [("gap = 2", False), ("gap = 1", True)])
+def test_a_figure_that_could_be_passed_over_is_a_fault(path, walked):
+    """Where the length asked last is taken twice a millimetre may lie between: said, not sampled."""
+    more = TWICE + LEADS.replace("gap = 2", path)
+    faults = proof.check(small(without=("no connect inverter",), more=more)).faults
+
+    said = (
+        "expected a figure over several lengths that takes the one asked last once, so that no"
+        " millimetre is passed over; 2 x gap + 1 x run = 9100 takes gap more than once"
+    )
+
+    assert [fault.message for fault in faults] == ([] if walked else [said])
