@@ -9,9 +9,9 @@ from tests.counts import FULL
 from tests.plan.shipped import NAMES, checked, edition
 
 WHOLE = ("tower", "row") if FULL else ()
-"""Families of which each edition short of a rule is checked from end to end: some minutes; the third
-would take an hour. Else the sources of needs whose outcomes were seen to use that rule are walked;
-no other can have changed."""
+"""Families of which each edition short of a rule is checked from end to end: some minutes; the
+third would take an hour. Else the sources of needs whose outcomes were seen to use that rule are
+walked; no other can have changed."""
 
 
 def first_fault(name, known, rule):

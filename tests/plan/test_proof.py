@@ -111,7 +111,7 @@ sets = [["plug"]]
 
 @pytest.mark.parametrize(("path", "walked"), [("gap = 2", False), ("gap = 1", True)])
 def test_a_figure_that_could_be_passed_over_is_a_fault(path, walked):
-    """Where the length asked last is taken twice a millimetre may lie between: said, not sampled."""
+    """Where the length asked last is taken twice a millimetre may lie between: it is said."""
     more = TWICE + LEADS.replace("gap = 2", path)
     faults = proof.check(small(without=("no connect inverter",), more=more)).faults
 
