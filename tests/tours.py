@@ -16,6 +16,7 @@ from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
 from inventory.models import Delivery, Hold, Person, Photo, Unit  # noqa: E402
+from kitting.access import may_see_site  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
 from kitting.models import FamilyEdition, Job, Kit, Site  # noqa: E402
 from kitting.overviews import walk  # noqa: E402
@@ -89,7 +90,7 @@ def addresses(route: str, person: Person) -> list[str]:
     if sort == "kit":
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
     if sort == "site":
-        return addresses_of_site(route)
+        return addresses_of_site(route, person)
     if route in ("van_day", "list_edition", "list_text"):
         return [reverse(route, args=pair) for pair in dated(route)]
     special = {
@@ -124,10 +125,10 @@ def dated(route: str) -> list[tuple[str, str]]:
     return [(one.name, one.edition.isoformat()) for one in editions]
 
 
-def addresses_of_site(route: str) -> list[str]:
-    """The first site: what stands there, and what starts from it."""
-    site = Site.objects.select_related("place").order_by("pk").first()
-    assert site is not None
+def addresses_of_site(route: str, person: Person) -> list[str]:
+    """The first site, of a technician his own first: what stands there, what starts from it."""
+    sites = Site.objects.select_related("place").order_by("pk")
+    site = next(site for site in sites if may_see_site(person, site))
     more = {"site_describe": "?family=tower"}.get(route, "")
     kinds = [["swap"], ["removal"]] if route == "site_start" else [[]]
     return [reverse(route, args=[site.place.code, *kind]) + more for kind in kinds]
@@ -167,8 +168,8 @@ def aside() -> Unit:
 def questions(page: Page) -> None:
     """Plan a job: the family's questions about the site."""
     page.goto(reverse("job_new"))
-    page.fill("[name=stacks]", "4, 3")
-    page.select_option("[name=family]", "tower")
+    page.check("[name=family][value=tower]", force=True)
+    page.click("button[name=turn][value$=add]")
     page.wait_for_selector("[name=about_mount]")
 
 
