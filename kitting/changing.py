@@ -11,8 +11,8 @@ from dataclasses import replace
 from typing import Any
 
 from inventory.lock import writing
-from inventory.models import Person, Place, PlaceKind
-from kitting import packing, snapshot, sparing
+from inventory.models import Item, Person, Place, PlaceKind
+from kitting import packing, signing, snapshot, sparing
 from kitting.explaining import lines_of
 from kitting.models import Kit, KitChange, Package
 from kitting.packing import Reason, Refused
@@ -49,6 +49,21 @@ def change_kit(
         packing.follow(kit, result)
         _more_bags(kit)
     return change
+
+
+def sign_check(
+    kit: Kit, question: str, by: Person, *, item: Item | None, quantity: int, words: str
+) -> Kit:
+    """Sign one check of a kit; one that a change of a released kit asks anew changes the kit again,
+    where an item is taken for it. Raises signing.NotSigned, or Refused."""
+    if kit.released_at is None:
+        return packing.sign_check(kit, question, by, item=item, quantity=quantity, words=words)
+    with writing():
+        signing.sign(kit, question, by, item=item, quantity=quantity, words=words)
+        if item is not None:
+            reason = f"Signed: {signing.worded(question)}"
+            change_kit(kit, kit.snapshot["configuration"], by, reason)
+    return kit
 
 
 def preview(

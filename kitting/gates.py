@@ -14,7 +14,7 @@ from inventory.models import Event, Hold, Item, Lot, Person, Place, PlaceKind, U
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold
 from inventory.words import amount
-from kitting import snapshot
+from kitting import signing, snapshot
 from kitting.access import kit_of_subject, may_see
 from kitting.models import AsBuilt, Kit
 from kitting.progress import fold, places_of
@@ -113,6 +113,14 @@ def no_barred_mix(kit: Kit, unit: Unit, leaving: Unit | None = None) -> None:
     reason = snapshot.barred(kit, unit.revision, others)
     if reason:
         raise CannotMove(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")
+
+
+def all_signed(kit: Kit) -> None:
+    """Stop a kit on its way out that was changed since and leaves something to a person again."""
+    if kit.changes.exists():
+        unsigned = signing.unsigned(kit)
+        if unsigned:
+            raise CannotMove(f"{kit.code} was changed. Sign first: {unsigned[0].rstrip('?.')}")
 
 
 def nothing_left_over(kit: Kit, item: Item, quantity: int = 1) -> None:

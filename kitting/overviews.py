@@ -160,6 +160,9 @@ def readiness(
     )
     if over:
         return Readiness("To put back", "warn", "problem", over)
+    unsigned = tuple(f"Sign first: {words}" for words in signing.unsigned(kit))
+    if unsigned:
+        return Readiness("To sign", "warn", "problem", unsigned)
     if progress.all_loaded:
         return Readiness("On the van", "good", "applied")
     if progress.all_picked:

@@ -9,7 +9,7 @@ from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Place, Role
 from inventory.views.labels import drawn
-from kitting import explaining, overviews, packing, signing, travelling
+from kitting import changing, explaining, overviews, packing, signing, travelling
 from kitting.access import at_desk, kit_read, kit_write
 from kitting.drawing import drawing_of
 from kitting.list_forms import CheckForm
@@ -109,7 +109,7 @@ def kit_checks(request: HttpRequest, code: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         try:
-            found = packing.sign_check(
+            found = changing.sign_check(
                 found,
                 given["question"],
                 person,

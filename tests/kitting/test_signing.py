@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 from django.db import DatabaseError, connection, transaction
 from django.test import Client
+from django.urls import reverse
 
 from inventory.models import Item
-from kitting import families, packing, proposals, signing
+from inventory.moving import CannotMove
+from kitting import changing, families, gates, overviews, packing, proposals, signing
 from kitting.models import CheckSigned, FamilyEdition, Kit
 from kitting.packing import Refused
 from kitting.plan import asking
@@ -70,6 +72,34 @@ def test_a_kit_cannot_leave_before_each_check_is_signed(yard: Yard, trial: Famil
     assert straps(fresh(signed)) == 1
     with pytest.raises(signing.NotSigned, match="is released"):
         signing.sign(signed, ASKED, yard.mona.person, item=None, quantity=0, words="late")
+
+
+def test_a_kit_changed_after_its_release_is_signed_again_before_it_loads(
+    yard: Yard, trial: FamilyEdition
+) -> None:
+    """Other answers ask anew: the week says so, loading stops, what is signed is picked too."""
+    kit = sign(yard, worked(yard, 2), 1)
+    packing.release(kit, yard.mona.person)
+    kit = fresh(kit)
+    taller = {**kit.snapshot["configuration"], "stacks": [{"modules": 3}]}
+    changing.change_kit(kit, taller, yard.mona.person, "one module more")
+    kit = fresh(kit)
+    assert (len(signing.unsigned(kit)), straps(kit)) == (1, 0)
+    said = overviews.readiness(kit.job, kit, fold(kit), ())
+    assert (said.word, said.reasons) == (
+        "To sign",
+        ("Sign first: How is it earthed (head to foot)?",),
+    )
+    with pytest.raises(CannotMove, match=r"was changed\. Sign first: How is it earthed"):
+        gates.all_signed(kit)
+
+    client = Client()
+    client.force_login(yard.wanda.person)
+    given = {"question": ASKED, "item": "CT-BONDS", "quantity": "2"}
+    client.post(reverse("kit_checks", args=[kit.code]), given)
+    kit = fresh(kit)
+    assert (signing.unsigned(kit), straps(kit), kit.changes.count()) == ([], 2, 2)
+    gates.all_signed(kit)
 
 
 def test_a_signature_is_for_this_list_and_these_answers(yard: Yard, trial: FamilyEdition) -> None:
