@@ -10,9 +10,9 @@ from inventory.codes.serials import key
 from inventory.intake import Act, Verdict
 from inventory.models import Item, ItemCode, Movement, Place, Unit
 from inventory.moving import Writing, nameless, outside
-from kitting import as_built, packing
+from kitting import as_built, packing, surveying
 from kitting.models import Kit, Package
-from tests.kitting.yard import Yard, about
+from tests.kitting.yard import CONFIGURATION, Yard, about
 from tests.ledger.test_steps import CELLS
 
 GTIN = "09521234000051"
@@ -33,6 +33,7 @@ OTHERWISE = {
 }
 # put and receive know no kit: every parcel, site and stack is another's to them.
 NO_KIT = {"receive", "put"}
+AT_THE_SITE = {"unbox", "fit", "commission", "take_down", "find_standing"}
 
 
 @pytest.fixture
@@ -88,7 +89,7 @@ def standing_place(yard: Yard, kit: Kit, where: str) -> Place:
 
 def target(kit: Kit, step: str, where: str) -> dict[str, object]:
     """What else the step's event says; always another place than the one it stands at."""
-    if step in ("fit", "commission"):
+    if step in ("fit", "commission", "find_standing"):
         return {"position": {"stack": 1, "level": 1}}
     if step == "pick" and where == "parcel":
         bag = Package.objects.filter(kit=kit, kind="parcel").order_by("pk").first()
@@ -103,10 +104,12 @@ def happens(yard: Yard, kit: Kit, step: str, where: str) -> tuple[str, bool]:
     """Verdict and whether anything moved; the audit holds after it."""
     stand(yard, kit, where)
     more = target(kit, step, where)
-    if step not in NO_KIT:
+    if step == "find_standing":
+        more |= {"subject": f"site:{kit.job.site.place.code}"}
+    elif step not in NO_KIT:
         more |= about(kit)
     before = Movement.objects.count()
-    phone = yard.tariq if step in ("unbox", "fit", "commission", "take_down") else yard.wanda
+    phone = yard.tariq if step in AT_THE_SITE else yard.wanda
     done = phone.scan(step, LABEL, **more)
 
     assert [check for check in audit.run() if check.problems] == []
@@ -118,6 +121,7 @@ def test_each_cell_is_what_happens(hand: Yard, kit: Kit, step: str) -> None:
     """The verdict is the table's, and it moves exactly where the table lets it."""
     site = packing.open_site("Another invented house", "2 Example Lane")
     hand.kit(hand.job(crew=hand.tove, site=site))
+    surveying.describe(kit.job.site, CONFIGURATION, hand.mona.person)
     for cell, where, wanted, reason in CELLS:
         if cell != step:
             continue
