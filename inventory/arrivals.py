@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.db.models import Q
 
+from inventory.codes.serials import look_up_key
 from inventory.ledger.line import Line, parse
 from inventory.models import (
     ContainerMove,
@@ -109,13 +110,15 @@ def door(delivery: Delivery) -> Door:
             told.append(Bad(event, line.text, line.kind, line.photo))
         elif event.step == "refuse_box":
             found.refused.append(Bad(event, line.text, line.kind, line.photo))
-            found.bad = [one for one in found.bad if not line.text or one.text != line.text]
+            key = look_up_key(line.text or "")
+            found.bad = [b for b in found.bad if not key or look_up_key(b.text or "") != key]
         elif event.step == "driver_gone":
             found.gone_at = event.received_at
     moves = ContainerMove.objects.filter(
         event__subject=delivery.subject, event__step="receive", event__reversed_by=None
     )
     moves = moves.filter(from_parent__kind=PlaceKind.SUPPLIER, place__kind=PlaceKind.CARTON)
+    moves = moves.exclude(place__parent__kind=PlaceKind.CARRIER)  # refused after its scan
     found.boxes_in = moves.values("place").distinct().count()
     return found
 

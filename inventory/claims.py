@@ -131,6 +131,8 @@ def _with(words: str, reason: str) -> str:
 def _take_back(writes: Writing, done: Event) -> None:
     """A step of a claim that was undone is told as such; a closed claim stays closed."""
     for step in done.claim_steps.filter(closes=False):
+        if step.claim.steps.filter(closes=True).exists():
+            raise CannotMove(f"Claim {step.claim.code} is closed")
         words = f"Undone: {step.words}"[:200]
         ClaimStep.objects.create(claim=step.claim, event=writes.event, words=words)
     if done.claim_steps.filter(closes=True).exists():

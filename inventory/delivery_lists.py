@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, QuerySet
 
 from inventory.claims import open_ones
 from inventory.models import Claim, ClaimDue, ClaimStep, Delivery, Partner
@@ -33,7 +33,8 @@ class Due:
 
 def delivery_list() -> QuerySet[Delivery]:
     """Deliveries, newest first, with how many claims of each are open."""
-    still = Count("claims", filter=~Q(claims__steps__closes=True), distinct=True)
+    closed = ClaimStep.objects.filter(claim=OuterRef("claims__pk"), closes=True)
+    still = Count("claims", filter=~Exists(closed), distinct=True)
     rows = Delivery.objects.select_related("supplier", "carrier", "dock").order_by("-pk")
     return rows.annotate(open_claims=still)
 
@@ -42,13 +43,13 @@ def claims_due(delivery: Delivery | None = None) -> list[Due]:
     """Return the open claims, or all of one delivery, the earliest clock first."""
     claims = delivery.claims.all() if delivery else open_ones()
     whole = claims.select_related("partner", "delivery", "event__person")
-    found = [_due(claim) for claim in whole.prefetch_related("dues", "steps")]
+    found = [_due(claim) for claim in whole.prefetch_related("dues", "steps__event__reversed_by")]
     return sorted(found, key=lambda one: (one.closed, one.first is None, str(one.first)))
 
 
 def _due(claim: Claim) -> Due:
     steps = tuple(claim.steps.all())
-    told = {step.how for step in steps if step.how}
+    told = {s.how for s in steps if s.how and not hasattr(s.event, "reversed_by")}
     dues = tuple(due for due in claim.dues.all() if due.how not in told)
     return Due(claim, () if any(step.closes for step in steps) else dues, steps)
 

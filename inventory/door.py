@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from inventory import claims
 from inventory.arrivals import BAD, Door, door
+from inventory.codes.serials import look_up_key
 from inventory.intake import Act, Verdict
 from inventory.models import (
     About,
@@ -162,7 +163,9 @@ def _carried_by(delivery: Delivery) -> Partner:
 def told_bad(delivery: Delivery, code: str) -> str:
     """Return why a box of this code was told to be bad at the door, "" if it was not."""
     at = door(delivery)
-    bad = [one for one in (*at.bad, *at.later) if one.text and one.text == code]
+    key = look_up_key(code)
+    told = (*at.bad, *at.later, *at.refused)
+    bad = [one for one in told if one.text and look_up_key(one.text) == key]
     return f"{bad[-1].words} when it came" if bad else ""
 
 
@@ -175,8 +178,9 @@ def _undo_count(writes: Writing, done: Event) -> None:
     claims.undone(writes, done)
     delivery = delivery_of(done.subject)
     at = door(delivery) if delivery else None
-    if delivery is not None and at is not None and at.missing:
-        claims.open_claim(writes, delivery, delivery.supplier, About.SHORTAGE, at.slip[0])
+    asked = {"delivery": delivery, "event__step__in": ("count_boxes", "undo")}
+    if at is not None and at.missing and not claims.open_ones().filter(**asked).exists():
+        claims.open_claim(writes, at.delivery, at.delivery.supplier, About.SHORTAGE, at.slip[0])
 
 
 COUNT_BOXES = Act("count_boxes", DESK, count_boxes, undo=_undo_count)

@@ -22,7 +22,7 @@ from inventory.models import (
     Tracking,
     Unit,
 )
-from inventory.moving import Writing, batch, nameless, outside
+from inventory.moving import CannotMove, Writing, batch, nameless, outside
 from inventory.queries import place_of_code, standing
 from inventory.scanning import Thing, resolve
 from inventory.words import amount
@@ -60,25 +60,19 @@ def receive(writes: Writing) -> Verdict:
 
 
 def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Verdict:
-    no_serial = inner.kind == "item" and inner.item and inner.item.tracking == Tracking.SERIAL
-    if no_serial and writes.line.kind != "owed":
-        return Verdict("stopped", ARTICLE)
-    if inner.kind not in ("serial", "unit") and not no_serial:
-        return Verdict("stopped", "The second code is not a serial we can read. Scan it again.")
-    if outer.kind in ("unit", "serial", "item", "lot"):
-        return Verdict("stopped", "The first code is not a box's own code. Scan the box again.")
-    box = outer.place
-    if box is not None and box.kind != PlaceKind.CARTON:
-        return Verdict("stopped", f"{box.name} is not a box. Scan the box's own code first.")
-    code = look_up_key(writes.line.text)
-    if box is None and len(code) > LONGEST_CODE:
-        return Verdict("stopped", "This code is too long for a box's own code. Scan another one.")
+    no_serial = _by_serial(inner)
+    wrong = _no_box(writes, outer, inner)
+    if wrong:
+        return Verdict("stopped", wrong)
+    box, code = outer.place, look_up_key(writes.line.text)
     owing = None if no_serial else owed.in_box(box, inner.item)
     if owing is not None and inner.kind == "serial":
         owed.name(writes, owing, inner.serial, _evidence(writes))
         writes.thing = Thing("unit", text=writes.line.text, unit=owing, item=owing.item)
         return Verdict("applied", f"{owing}: the serial it owed.")
     kind = inner.item if no_serial else None
+    if kind and (came := owed.came_in(box, kind)):
+        return Verdict("noted", f"{came} came in this box already.")
     unit = owed.enter(writes, kind, code) if kind else _unit(writes, inner)
     assert unit is not None, "the kinds above name a unit"
     if outer.unit is not None and outer.unit.pk != unit.pk:
@@ -90,6 +84,27 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
         return Verdict("noted", f"{unit} was received before.")
     box = _at_dock(writes, box, f"Box of {unit.item.name}", dock)
     return _arrived(writes, unit, box, ruled)
+
+
+def _by_serial(thing: Thing) -> bool:
+    """Whether an article code was scanned whose things have serials."""
+    return bool(thing.kind == "item" and thing.item and thing.item.tracking == Tracking.SERIAL)
+
+
+def _no_box(writes: Writing, outer: Thing, inner: Thing) -> str:
+    """Say why the two codes are no box and no thing in it, "" where they are."""
+    if _by_serial(inner) and writes.line.kind != "owed":
+        return ARTICLE
+    if inner.kind not in ("serial", "unit") and not _by_serial(inner):
+        return "The second code is not a serial we can read. Scan it again."
+    if outer.kind in ("unit", "serial", "item", "lot"):
+        return "The first code is not a box's own code. Scan the box again."
+    box = outer.place
+    if box is not None and box.kind != PlaceKind.CARTON:
+        return f"{box.name} is not a box. Scan the box's own code first."
+    if box is None and len(look_up_key(writes.line.text)) > LONGEST_CODE:
+        return "This code is too long for a box's own code. Scan another one."
+    return ""
 
 
 def _at_dock(writes: Writing, box: Place | None, name: str, dock: Place) -> Place:
@@ -120,20 +135,26 @@ def _receive_listed(writes: Writing, listed: list[ListedSerial], dock: Place) ->
     box = writes.thing.place
     if box is not None and box.kind != PlaceKind.CARTON:
         return Verdict("stopped", f"{box.name} is not a box. Scan the box's own code first.")
-    names, late = [], []
+    names, late, gone = [], [], []
     for line in listed:
         unit = Unit.objects.filter(item=line.item, serial_key=line.key).select_related("place")
         known = unit.first() or writes.meet(line.item, line.serial, line.key, evidence="listed")
-        if ruling("receive", standing(known.place)) is Ruling.LATE:
+        ruled = ruling("receive", standing(known.place))
+        if ruled is Ruling.LATE:
             late.append(str(known))
             continue
+        if ruled is Ruling.FINDING:
+            back = f"{known} came in though the book had it gone."
+            writes.finding(Finding.Kind.SURPLUS, back, unit=known)
+            gone.append(back)
         box = _at_dock(writes, box, f"Box of {line.item.name}", dock)
         writes.unit(known, box, came_from=outside(PlaceKind.SUPPLIER))
         names.append(str(known))
     if not names:
         return Verdict("noted", f"{', '.join(late)} received before.")
     waits = waiting_for.words(listed[0].item, len(names), writes.event.received_at.date())
-    return Verdict("applied", f"{', '.join(names)} received in its box, by the file.{waits}")
+    words = f"{', '.join(names)} received in its box, by the file.{waits}"
+    return Verdict("problem", " ".join([words, *gone])) if gone else Verdict("applied", words)
 
 
 def _evidence(writes: Writing) -> str:
@@ -197,7 +218,10 @@ def _undo(writes: Writing, done: Event) -> None:
         return
     first = unit.movements.order_by("pk").select_related("event").first()
     came_owed = first is not None and parse(first.event.line).kind == "owed"
-    if came_owed and unit.place.code == look_up_key(line.text):
+    named = done.outcomes.filter(verdict="applied").exists()
+    if came_owed and named:
+        if unit.place.code != look_up_key(line.text):
+            raise CannotMove(f"{unit} has moved on since")
         owed.forget(unit)
 
 

@@ -71,7 +71,8 @@ def awaited(lines: QuerySet[OrderLine] | None = None) -> list[Awaited]:
     for line in sorted(rows, key=lambda one: (one.promised_on, one.pk)):
         left = line.quantity
         for arrival in came[line.supplier_id, line.item_id]:
-            if arrival[0] >= line.entered_at and left:
+            open_then = line.closed_at is None or arrival[0] <= line.closed_at
+            if left and open_then and arrival[0] >= line.entered_at:
                 part = min(arrival[1], left)
                 arrival[1] -= part
                 left -= part

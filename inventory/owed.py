@@ -38,6 +38,7 @@ def name(writes: Writing, unit: Unit, serial: str, evidence: str) -> None:
         raise CannotMove(f"{serial[:40]} is the serial of another one")
     unit.serial, unit.serial_key, unit.evidence = serial, key, evidence
     unit.save(update_fields=["serial", "serial_key", "evidence"])
+    writes.first.append(unit)  # what waited for this serial is judged again
 
 
 def forget(unit: Unit) -> None:
@@ -65,3 +66,11 @@ def named(writes: Writing) -> bool:
     name(writes, unit, thing.serial, "seen")
     writes.thing = replace(thing, kind="unit", unit=unit)
     return True
+
+
+def came_in(box: Place | None, item: Item) -> Unit | None:
+    """Return a unit with a serial that was received in this box, or named in it, before."""
+    if box is None:
+        return None
+    came = Unit.objects.filter(item=item, movements__to_place=box)
+    return came.filter(movements__event__reversed_by=None).exclude(evidence="owed").first()

@@ -60,7 +60,12 @@ def judge(text: str) -> Judged:
 
 def _cells(lines: list[str]) -> Iterator[tuple[int, list[str]]]:
     mark = next((m for m in ("\t", ";", ",") if lines and m in lines[0]), ";")
-    for number, cells in enumerate(csv.reader(lines, delimiter=mark), 1):
+    for number, line in enumerate(lines, 1):
+        # A line by itself: one stray quotation mark must not swallow those after it.
+        try:
+            cells = next(csv.reader([line], delimiter=mark, strict=True), [])
+        except csv.Error:
+            cells = [line]
         yield number, [cell.strip() for cell in cells]
 
 

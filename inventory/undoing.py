@@ -16,6 +16,9 @@ def undo(writes: Writing) -> Verdict:
         return Verdict("noted", "That was undone before.")
     if Reversal.objects.filter(event=done).exists():
         raise CannotMove("An undo cannot be undone. Scan again instead")
+    last = done.outcomes.order_by("-number").first()
+    if last is not None and last.verdict == "stopped":
+        raise CannotMove("Nothing was done then, so nothing is undone")
     writes.undo(done)
     intake.ACTS[done.step].undo(writes, done)
     return Verdict("applied", "Undone.")

@@ -130,7 +130,7 @@ def _replay_step(site: Place, event: Event, line: Line) -> None:
             end(row, event)
         return
     if row is None and line.position is not None:
-        position = _role_ever(kit, line.position)
+        position = _role_ever(kit, line.position, unit.item.code)
         if position is not None:
             row = stand(event, site, position, unit, line.number)
     if event.step == "commission" and row is not None:
@@ -168,24 +168,24 @@ def _replay_swap(site: Place, event: Event, line: Line) -> None:
     if there is not None:
         position = Position(there.stack, there.level, there.role, there.kind_of.code)
     elif asked is not None and kit is not None:
-        position = _role_ever(kit, asked)
+        position = _role_ever(kit, asked, new.item.code if new else "")
     for row in {row.pk: row for row in [*rows, there] if row is not None}.values():
         end(row, event)
     if new is not None and position is not None:
         stand(event, site, position, new, line.number)
 
 
-def _role_ever(kit: Kit, asked: Spot) -> Position | None:
-    """What the plan has at a place, or had before the kit was changed."""
-    found = role_at(kit, asked.stack, asked.level)
-    if found is not None:
-        return found
-    for change in kit.changes.order_by("-number"):
-        entries = (Position(**entry) for entry in change.old_snapshot["positions"])
-        for position in entries:
-            if (position.stack, position.level) == (asked.stack, asked.level):
-                return position
-    return None
+def _role_ever(kit: Kit, asked: Spot, item: str) -> Position | None:
+    """What the plan has at a place, or had before the kit was changed: the one for this item."""
+    plans = [kit.snapshot["positions"]]
+    plans += [change.old_snapshot["positions"] for change in kit.changes.order_by("-number")]
+    there = [
+        position
+        for entries in plans
+        for position in (Position(**entry) for entry in entries)
+        if (position.stack, position.level) == (asked.stack, asked.level)
+    ]
+    return next((p for p in there if p.item in ("", item)), there[0] if there else None)
 
 
 def _unit(event: Event) -> Unit | None:

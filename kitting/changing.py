@@ -30,10 +30,17 @@ def change_kit(
     by: Person,
     reason: str,
     kind: str = KitChange.Kind.OFFICE,
+    seen: int | None = None,
 ) -> KitChange:
-    """Change a released kit to another configuration. Raises Refused with every reason."""
+    """Change a released kit to another configuration. Raises Refused with every reason.
+
+    `seen`: how many changes there were when its answers were looked at; another's change in
+    between is not written over.
+    """
     with writing():
         kit.refresh_from_db()
+        if seen is not None and seen != kit.changes.count():
+            raise Refused([Reason("kit", f"{kit.code} was changed meanwhile. Open this page anew")])
         result, found = _looked_at(kit, configuration, reason, kind)
         now = {**result.snapshot, "lines": result.lines}
         change = KitChange.objects.create(
@@ -91,7 +98,8 @@ def _looked_at(
     if open_ones:
         raise Refused(open_ones)
     found = difference.of_lines(lines_of(kit), _lines(result.lines))
-    if not found and dict(configuration) == kit.snapshot["configuration"]:
+    same = dict(configuration) == kit.snapshot["configuration"]
+    if not found and same and kind != KitChange.Kind.HAND:
         raise Refused([Reason("change", "Nothing changes by this")])
     return result, found
 

@@ -7,7 +7,7 @@ and what stands there. A place whose serial nobody can read is entered without o
 from __future__ import annotations
 
 from inventory.intake import Act, Verdict
-from inventory.ledger.line import Line
+from inventory.ledger.line import Line, parse
 from inventory.ledger.steps import Ruling, ruling
 from inventory.models import Event, Finding, Item, Person, Place, PlaceKind, Role, Unit
 from inventory.moving import CannotMove, Writing, outside
@@ -98,6 +98,8 @@ def allow(person: Person, line: Line) -> str:
 
 def undo(writes: Writing, done: Event) -> None:
     """What stands at the site follows from the events that are left."""
+    if parse(done.line).reason and not done.movements.exists():
+        raise CannotMove("A revision that was read stays until another is: enter the right one")
     site = access.site_of_subject(done.subject)
     if site is not None:
         as_built.refold(site.place)

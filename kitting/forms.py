@@ -162,6 +162,9 @@ class JobForm(VisitForm):
             if text and not modules_of(text):
                 label = self.fields[name].label
                 self.add_error(name, f"{label}: expected numbers as 4, 4, got {text[:40]!r}")
+        if self.kind == JobKind.EXPANSION and not cleaned.get("before"):
+            label = self.fields["before"].label
+            self.add_error("before", f"{label}: expected numbers as 4, 4, got nothing")
         return cleaned
 
     def configuration(self) -> dict[str, Any]:

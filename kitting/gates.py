@@ -115,6 +115,12 @@ def no_barred_mix(kit: Kit, unit: Unit, leaving: Unit | None = None) -> None:
         raise CannotMove(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")
 
 
+def not_cancelled(kit: Kit) -> None:
+    """Stop what is taken or loaded for a job that is cancelled."""
+    if kit.job.cancelled_at is not None:
+        raise CannotMove(f"{kit.job.code} is cancelled: nothing of it goes out. Put it back")
+
+
 def all_signed(kit: Kit) -> None:
     """Stop a kit on its way out that was changed since and leaves something to a person again."""
     if kit.changes.exists():

@@ -22,6 +22,7 @@ def load(writes: Writing) -> Verdict:
         raise CannotMove(f"No van is named for {kit.job.code}")
     if writes.line.target and writes.line.target != van.code:
         raise CannotMove(f"{kit.code} leaves with {van.name}. Load it there")
+    gates.not_cancelled(kit)
     gates.all_signed(kit)
     waiting = walking.waits(writes)
     if waiting is not None:

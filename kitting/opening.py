@@ -27,7 +27,7 @@ def open_box(writes: Writing) -> Verdict:
     lot = _lot_of(writes.thing)
     if lot is None:
         raise CannotMove("Scan the box, or the thing that came in it")
-    told = boxes.of_box(lot.item, writes.line.at.date())
+    told = boxes.of_box(lot.item, writes.event.received_at.date())
     if writes.line.kind == ALL:
         return _whole(writes, lot, [row for row in told if row.quantity])
     item = resolve(writes.line.companion).item

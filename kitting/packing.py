@@ -117,6 +117,7 @@ def change_job(
     """Change day, hour, van or crew. Raises Refused: a loaded kit keeps its van."""
     people = list(crew)
     with writing():
+        job.refresh_from_db()
         reasons = _job_faults(job.kind, job.configuration, van, people)
         kit = job.kit
         moves = kit is not None and kit.released_at is not None and van != job.van
@@ -149,22 +150,28 @@ def _van_faults(kit: Kit, van: Place | None) -> list[Reason]:
 
 def cancel_job(job: Job, now: datetime | None = None) -> None:
     """Cancel a job. What was packed for it stays in its parcels until somebody brings it back."""
-    if job.cancelled_at is None:
-        job.cancelled_at = now or timezone.now()
-        job.save(update_fields=["cancelled_at"])
+    with writing():
+        job.refresh_from_db()
+        if job.cancelled_at is None:
+            job.cancelled_at = now or timezone.now()
+            job.save(update_fields=["cancelled_at"])
 
 
 def work_out_kit(job: Job, by: Person) -> Kit:
     """Work out a job's kit and store it as the next revision. Raises Refused, every reason."""
-    edition = families.current(str(job.configuration.get("family", "")))
-    latest = job.kit
-    if edition is None:
-        raise Refused([Reason("family", "family: expected one that is loaded")])
-    if latest is not None and latest.released_at is not None:
-        raise Refused([Reason("kit", f"{latest.code} is released and stays as it is")])
-    asked = starting.filled(job.site, job.configuration)
-    result = laid_over(job, edition, worked_out(edition, asked, job.site))
     with writing():
+        # Looked at under the lock: meanwhile another may release it, or change a line by hand.
+        job.refresh_from_db()
+        edition = families.current(str(job.configuration.get("family", "")))
+        latest = job.kit
+        if edition is None:
+            raise Refused([Reason("family", "family: expected one that is loaded")])
+        if latest is not None and latest.released_at is not None:
+            raise Refused([Reason("kit", f"{latest.code} is released and stays as it is")])
+        if job.cancelled_at is not None:
+            raise Refused([Reason("job", f"{job.code} is cancelled")])
+        asked = starting.filled(job.site, job.configuration)
+        result = laid_over(job, edition, worked_out(edition, asked, job.site))
         if asked != job.configuration:
             # What stands there has changed since the job was planned.
             job.configuration, job.before = asked, asked.get("before")
@@ -197,16 +204,17 @@ def laid_over(job: Job, edition: FamilyEdition, result: snapshot.WorkedOut) -> s
 
 def take_both(job: Job, axis: str, by: Person) -> Kit:
     """Let an open question go along with the lines of each answer. Raises Refused."""
-    before = job.configuration
-    both = [*before.get("take_both", ()), axis]
-    job.configuration = {**before, "take_both": list(dict.fromkeys(both))}
-    try:
-        with writing():
-            job.save(update_fields=["configuration"])
+    with writing():
+        job.refresh_from_db()
+        before = job.configuration
+        both = [*before.get("take_both", ()), axis]
+        job.configuration = {**before, "take_both": list(dict.fromkeys(both))}
+        job.save(update_fields=["configuration"])
+        try:
             return work_out_kit(job, by)
-    except Refused:
-        job.configuration = before
-        raise
+        except Refused:
+            job.configuration = before
+            raise
 
 
 def sign_check(

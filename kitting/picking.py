@@ -22,6 +22,7 @@ def pick(writes: Writing) -> Verdict:
     "from" names the bin; without it the first bin of the walk that holds the item.
     """
     kit = gates.open_kit(writes)
+    gates.not_cancelled(kit)
     target = _target(writes, kit)
     thing = writes.thing
     if thing.place is not None:

@@ -65,14 +65,15 @@ def _quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
     progress = fold(kit, item)
     total = {**progress.totals, **progress.others}.get(item.code)
     over = total.left_over if total is not None else there
-    quantity = left = min(writes.line.quantity or over or there, there)
+    quantity = left = min(over if writes.line.quantity is None else writes.line.quantity, there)
     for holding in stock:
         part = min(holding.quantity, left)
         if part:
             writes.lot(holding.lot, holding.place, to, part)
             left -= part
     if not quantity:
-        return Verdict("noted", f"{item.name}: nothing of it is packed at the depot.")
+        why = "nothing of it is packed at the depot" if not there else "the kit needs all of it"
+        return Verdict("noted", f"{item.name}: {why}.")
     return Verdict("applied", f"{amount(quantity, item)} back at {to.name}.")
 
 

@@ -10,6 +10,7 @@ from inventory.models import Person
 from kitting import as_built, families, packing
 from kitting.models import Site, Survey
 from kitting.packing import Reason, Refused
+from kitting.queries import stands_at
 
 
 def revisions_of(survey: Survey) -> tuple[str, ...]:
@@ -36,5 +37,24 @@ def describe(site: Site, configuration: Mapping[str, Any], by: Person) -> Survey
             by=by,
         )
         # The latest description says what each place is: what was entered before follows it.
+        before = {
+            row.unit_id: f"{row.unit} at place {row.level} of stack {row.stack}"
+            for row in stands_at(site.place)
+            if row.unit_id
+        }
         as_built.refold(site.place)
+        planned = {(p["stack"], p["level"]): p["item"] for p in survey.positions}
+        fits = {
+            row.unit_id
+            for row in stands_at(site.place)
+            if row.since.step != "find_standing"
+            or planned.get((row.stack, row.level)) in ("", row.kind_of.code)
+        }
+        lost = [
+            Reason("stacks", f"{words} has no place in this description. Undo that entry first")
+            for unit, words in before.items()
+            if unit not in fits
+        ]
+        if lost:
+            raise Refused(lost)
     return survey

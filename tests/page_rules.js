@@ -14,6 +14,13 @@
     faults.push(`sideways scroll: ${root.scrollWidth} > ${root.clientWidth}: ${wide.slice(0, 3).map(named).join(", ")}`);
   }
   if (/\bsafe(ly|ty)?\b/i.test(document.body.innerText)) faults.push("a word that is not ours to say");
+  const overlap = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+  for (const row of document.querySelectorAll("main tr")) {
+    const cells = [...row.cells].filter((cell) => seen(cell) && cell.innerText.trim());
+    const boxes = cells.map((cell) => cell.getBoundingClientRect());
+    const over = cells.findIndex((_, n) => boxes.slice(0, n).some((box) => overlap(box, boxes[n])));
+    if (over > 0) faults.push(`${named(cells[over])} lies over another cell of its row`);
+  }
   if (!phone) return faults;
 
   // A choice is pressed by its label; a word within a sentence is no control.

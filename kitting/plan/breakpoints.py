@@ -21,10 +21,6 @@ from kitting.plan.linear import Linear
 from kitting.plan.reading import LARGEST
 from kitting.plan.site import HEIGHT
 
-DEEPEST = 4
-"""How often a carried figure may stand for another carried one."""
-
-
 Only = tuple[tuple[str, tuple[str, ...]], ...]
 """(choice, some of its answers), each choice once, by name: all must hold."""
 
@@ -37,15 +33,19 @@ class Edge(NamedTuple):
     value: int
     only: Only = ()
     """Where it matters at all: in concrete, say."""
+    slack: int = 1
+    """How far beside the value the change may lie: more where edges that cast it leave more."""
 
     def others(self, name: str) -> tuple[str, ...]:
         """Its axes but one."""
         return tuple(axis for axis, _ in self.terms if axis != name)
 
-    def at(self, name: str, known: Mapping[str, int]) -> int:
-        """The axis's answer on the edge, rounded down, where the other ones are known."""
+    def at(self, name: str, known: Mapping[str, int]) -> range:
+        """The axis's answers on the edge and beside it, where the other ones are known."""
         rest = sum(factor * known[axis] for axis, factor in self.terms if axis != name)
-        return (self.value - rest) // dict(self.terms)[name]
+        by, on = dict(self.terms)[name], self.value - rest
+        on, by = (on, by) if by > 0 else (-on, -by)
+        return range((on - self.slack) // by, (on + self.slack - 1) // by + 2)
 
     def matters(self, known: Mapping[str, object]) -> bool:
         """Whether what is known leaves room for it."""
@@ -106,7 +106,8 @@ def _inside(family: Family, edge: Edge) -> bool:
         axis = family.axes[name]
         low = min(axis.low, 0) if axis.when else axis.low
         reach.append(sorted((factor * low, factor * axis.high)))
-    return sum(low for low, _ in reach) - 1 <= edge.value <= sum(high for _, high in reach) + 1
+    least, most = sum(low for low, _ in reach), sum(high for _, high in reach)
+    return least - edge.slack <= edge.value <= most + edge.slack
 
 
 def hangs_on(family: Family, name: str) -> set[str]:
@@ -142,9 +143,9 @@ def _values(
 
 
 def _beside(
-    axis: Axis, figures: Iterable[int], fixed: Sequence[int | str] = ()
+    axis: Axis, figures: Iterable[range], fixed: Sequence[int | str] = ()
 ) -> tuple[int | str, ...]:
-    beside = {figure + d for figure in figures for d in (-1, 0, 1)}
+    beside = {value for figure in figures for value in figure}
     inside = {value for value in beside if axis.low <= value <= axis.high}
     return tuple(sorted({axis.low, axis.high, *inside, *(v for v in fixed if isinstance(v, int))}))
 
@@ -183,7 +184,7 @@ def edges(family: Family) -> tuple[Edge, ...]:
         _edge(figure.terms, threshold.value - figure.fixed, both)
         for threshold, only, rule in _of_family(family)
         if abs(threshold.value) < LARGEST
-        for figure, under in _over_axes(family, threshold.figure, rule, DEEPEST)
+        for figure, under in _over_axes(family, threshold.figure, rule)
         if (both := _both(only, under)) is not None
     }
     found = {edge for edge in found if edge.terms}
@@ -191,9 +192,9 @@ def edges(family: Family) -> tuple[Edge, ...]:
         mine = [edge for edge in found if _last(family, edge) == name]
         several = [edge for edge in mine if len(edge.terms) > 1]
         if several:
-            bounds = [Edge(((name, 1),), axis.low), Edge(((name, 1),), axis.high)]
+            bounds = [Edge(((name, 1),), end, (), 0) for end in (axis.low, axis.high)]
             if axis.when:
-                bounds.append(Edge(((name, 1),), 0))  # not asked: it counts as nothing
+                bounds.append(Edge(((name, 1),), 0, (), 0))  # not asked: it counts as nothing
             pairs = itertools.product(several, [*mine, *bounds])
             cast = {
                 _cast(name, one, other, both)
@@ -210,11 +211,11 @@ def _last(family: Family, edge: Edge) -> str:
     return next(name for name in reversed(list(family.axes)) if name in names)
 
 
-def _edge(terms: Iterable[tuple[str, int]], value: int, only: Only) -> Edge:
+def _edge(terms: Iterable[tuple[str, int]], value: int, only: Only, slack: int = 1) -> Edge:
     total: dict[str, int] = {}
     for name, factor in terms:
         total[name] = total.get(name, 0) + factor
-    return Edge(tuple(sorted((n, f) for n, f in total.items() if f)), value, only)
+    return Edge(tuple(sorted((n, f) for n, f in total.items() if f)), value, only, slack)
 
 
 def _cast(name: str, one: Edge, other: Edge, only: Only) -> Edge:
@@ -222,7 +223,8 @@ def _cast(name: str, one: Edge, other: Edge, only: Only) -> Edge:
     by, of = dict(other.terms)[name], dict(one.terms)[name]
     terms = [(axis, by * factor) for axis, factor in one.terms if axis != name]
     terms += [(axis, -of * factor) for axis, factor in other.terms if axis != name]
-    return _edge(terms, by * one.value - of * other.value, only)
+    slack = abs(by) * one.slack + abs(of) * other.slack
+    return _edge(terms, by * one.value - of * other.value, only, slack)
 
 
 def _both(one: Only, other: Only) -> Only | None:
@@ -282,12 +284,10 @@ def _of_when(when: When) -> Iterator[Threshold]:
         yield from (Threshold(figure, value) for value in values if isinstance(value, int))
 
 
-def _over_axes(
-    family: Family, figure: Linear, rule: str, deep: int
-) -> Iterator[tuple[Linear, Only]]:
+def _over_axes(family: Family, figure: Linear, rule: str | None) -> Iterator[tuple[Linear, Only]]:
     """A figure of a rule in terms of lengths and diameters alone: for every number that its other
     names can stand for, and every figure that a need can carry under them; and where it is so."""
-    parts = [_stands_for(family, name, factor, rule, deep) for name, factor in figure.terms]
+    parts = [_stands_for(family, name, factor, rule) for name, factor in figure.terms]
     for chosen in itertools.product(*parts):
         terms = tuple(term for one, _ in chosen for term in one.terms)
         only: Only | None = ()
@@ -298,7 +298,7 @@ def _over_axes(
 
 
 def _stands_for(
-    family: Family, name: str, factor: int, rule: str, deep: int
+    family: Family, name: str, factor: int, rule: str | None
 ) -> list[tuple[Linear, Only]]:
     """factor x whatever a name can stand for."""
     axis = family.axes.get(name)
@@ -307,29 +307,29 @@ def _stands_for(
     plain: set[tuple[Linear, Only]] = {
         (Linear(factor * number), ()) for number in _extent(family, name)
     }
-    for figure, when in _carried(family, name, rule) if deep else ():
+    for figure, when, giver in _carried(family, name, rule) if rule is not None else ():
         inner = Linear(factor * figure.fixed, tuple((n, factor * f) for n, f in figure.terms))
         only = _choices(family, when)
-        for one, under in _over_axes(family, inner, rule, deep - 1) if only is not None else ():
+        for one, under in _over_axes(family, inner, giver) if only is not None else ():
             both = _both(only or (), under)
             plain |= {(one, both)} if both is not None else set()
     return sorted(plain, key=lambda found: (found[0].fixed, found[0].terms, found[1]))
 
 
-def _carried(family: Family, name: str, rule: str) -> Iterator[tuple[Linear, When]]:
+def _carried(family: Family, name: str, rule: str) -> Iterator[tuple[Linear, When, str | None]]:
     """The figures that a need which the rule meets may carry under a name, and when."""
     for run in family.runs:
         if name == "length":
-            yield run.length, run.when
+            yield run.length, run.when, None
         elif name == "diameter" and run.diameter:
             axis = run.diameter
-            yield Linear(axis) if isinstance(axis, int) else Linear(0, ((axis, 1),)), run.when
+            yield Linear(axis) if isinstance(axis, int) else Linear(0, ((axis, 1),)), run.when, None
     for giver in family.rules:
         carried = getattr(giver.counting, "carried", None)
         for one in carried(family.book).get(name, ()) if carried is not None else ():
             starts = frozenset((raised.need, raised.of) for raised in one.raises)
             if not rule or rule in _below(family, starts):
-                yield one.figure, (*giver.when, *one.when)
+                yield one.figure, (*giver.when, *one.when), giver.name
 
 
 @lru_cache(maxsize=1024)
@@ -355,6 +355,11 @@ def _extent(family: Family, name: str) -> Iterable[int]:
             return range(modules[0], modules[1] + 1)
         case "total_modules":
             return range(stacks[0] * modules[0], stacks[1] * modules[1] + 1)
+        case "cables":
+            return range(max((len(entry.runs) for entry in family.entries), default=0) + 1)
+        case "core" | "strands":
+            copper = [item.conductor for item in family.items.values() if item.conductor]
+            return {one.core if name == "core" else one.stranding for one in copper} | {0}
     if name == HEIGHT:
         return outline.heights(family)
     axis = family.axes.get(name)

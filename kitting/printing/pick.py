@@ -10,6 +10,7 @@ from reportlab.platypus import Flowable
 
 from inventory.models import Item, Place, Tracking
 from inventory.queries import latest_mark
+from inventory.words import amount
 from kitting import families, overviews, signing, sourcing
 from kitting.models import Kit, KitLine, Package
 from kitting.overviews import Stop
@@ -127,6 +128,12 @@ class _Sheet:
         told += [f"Short: {one}" for one in known]
         if unsure:
             told.append(f"{unsure} of the items were never counted here: look for them.")
+        if kit.job.cancelled_at is not None:
+            told.insert(0, "This job is cancelled: nothing of it goes out.")
+        told += [
+            f"Too many, back to the shelf: {amount(total.left_over, total.item)}"
+            for total in self.walk.progress.to_put_back
+        ]
         told += [f"By hand: {one}" for one in said.dropped(kit)]
         told += said.taken_both(kit)
         if not told:

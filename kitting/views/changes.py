@@ -30,6 +30,8 @@ class _Asked:
 
     kit: Kit
     form: ReasonForm
+    seen: str
+    """How many changes the kit had when the page was opened."""
     difference: Difference | None = None
     refused: tuple[Reason, ...] = ()
     saved: KitChange | None = None
@@ -42,7 +44,7 @@ def _asking(request: HttpRequest, person: Person, kit: Kit, kind: str) -> _Asked
     form = ReasonForm(
         family, request.POST or None, job=kit.job.kind, fixed=on_site, initial=typed(now, family)
     )
-    found = _Asked(kit, form)
+    found = _Asked(kit, form, request.POST.get("seen", "") or str(kit.changes.count()))
     if request.method != "POST" or not form.is_valid():
         return found
     asked = form.configuration(now)
@@ -50,7 +52,8 @@ def _asking(request: HttpRequest, person: Person, kit: Kit, kind: str) -> _Asked
     try:
         found.difference = changing.preview(kit, asked, kind)
         if "save" in request.POST:
-            found.saved = changing.change_kit(kit, asked, person, reason, kind)
+            seen = int(found.seen) if found.seen.isdecimal() else -1
+            found.saved = changing.change_kit(kit, asked, person, reason, kind, seen)
     except Refused as refusal:
         found.refused = refusal.reasons
     return found
@@ -69,6 +72,7 @@ def _context(found: _Asked) -> dict[str, Any]:
         "kit": found.kit,
         "job": found.kit.job,
         "form": found.form,
+        "seen": found.seen,
         "refused": found.refused,
         "difference": found.difference,
         "near": nearby.near(found.kit, found.difference) if found.difference else (),

@@ -56,6 +56,7 @@ def test_a_configuration_with_faults_names_each_field(yard: Yard) -> None:
     """A missing and an unknown answer are told at once."""
     job = yard.job(colour="red")
     job.configuration.pop("place")
+    job.save()
 
     with pytest.raises(Refused) as refused:
         packing.work_out_kit(job, yard.mona.person)

@@ -91,6 +91,41 @@ def test_a_rule_that_meets_nothing_is_a_fault():
     assert [(fault.kind, fault.rule) for fault in found.faults] == [("idle", "moon")]
 
 
+def test_where_three_lengths_meet_each_millimetre_is_come_by():
+    """Three figures over two lengths each leave one site: (a, b, c) = (10, 11, 31)."""
+    three = [
+        'way = "allowed_sets"\npath = { a = 1, b = 1 }\nlengths = { x = 20, y = 100 }',
+        'way = "allowed_sets"\npath = { a = -1, c = 1 }\nlengths = { v = 20, w = 100 }',
+    ]
+    rules = [
+        ("r1", "connect inverter", "", f'{three[0]}\nsets = [["x"], ["y"]]', ""),
+        ("r2", "couple", "n1", f'{three[1]}\nsets = [["v"], ["w"]]', ""),
+        ("r3", "couple", "n2", 'way = "fit"\nmeasure = "b"\nchoose = ["p", "q"]', ""),
+        ("r4", "couple", "n3", 'way = "built_in"\nwhy = "no"', "when = { c = { min = 32 } }"),
+    ]
+    raised = {"y": "n1", "w": "n2", "q": "n3"}
+    fits = {"p": "fits = { b = [12, 30] }", "q": "fits = { b = [0, 31] }"}
+    more = "".join(
+        f'[[axis]]\nname = "{name}"\nquestion = "?"\nkind = "length"\nmin = 0\nmax = {most}\n'
+        for name, most in (("a", 20), ("b", 30), ("c", 40))
+    )
+    for code in "xyvwpq":
+        more += f'[[item]]\ncode = "{code}"\nname = "{code}"\ntracking = "count"\nmass_g = 1\n'
+        more += fits.get(code, "") + "\n"
+        if code in raised:
+            more += f'raises = [{{ need = "couple", of = "{raised[code]}", count = 1 }}]\n'
+    for name, need, of, body, when in rules:
+        part = f'of = "{of}"\n' if of else ""
+        more += f'[[rule]]\nname = "{name}"\nneed = "{need}"\n{part}step = "fix"\n{when}\n{body}\n'
+    found = proof.check(small(without=("no connect inverter",), more=more))
+
+    assert [(fault.kind, fault.part) for fault in found.faults] == [("unmet", "n3")]
+    example = found.faults[0].example
+    assert (example["a"] + example["b"] > 20, example["c"] - example["a"] > 20) == (True, True)
+    assert example["b"] <= 11
+    assert example["c"] < 32
+
+
 TWICE = """[[axis]]
 name = "gap"
 question = "How wide?"

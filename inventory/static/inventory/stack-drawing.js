@@ -1,5 +1,8 @@
 // <stack-drawing>: a tap on a place of the drawing chooses that place in the list beside it.
 
+// What is said of a place is done with it: the next free one is meant next.
+const STEPS = ["fit", "find_standing"];
+
 class StackDrawing extends HTMLElement {
   connectedCallback() {
     this.addEventListener("click", (event) => this.choose(event.target.closest("[data-position]")));
@@ -21,7 +24,7 @@ class StackDrawing extends HTMLElement {
 
   /** After a unit is fitted the next free place is the likely one. */
   advance(row) {
-    if (!["applied", "problem"].includes(row.verdict) || JSON.parse(row.line).step !== "fit") return;
+    if (!["applied", "problem"].includes(row.verdict) || !STEPS.includes(JSON.parse(row.line).step)) return;
     const here = this.radios.findIndex((radio) => radio.checked);
     const next = this.radios.slice(here + 1).find((radio) => !radio.dataset.taken);
     if (next) next.checked = true;

@@ -1,0 +1,119 @@
+"""What is undone, told twice or late at goods-in: no unit doubled, no clock stopped."""
+
+import pytest
+
+from inventory import audit, deliveries, intake, serial_lists
+from inventory.arrivals import door
+from inventory.claims import open_ones
+from inventory.delivery_lists import claims_due, delivery_list
+from inventory.intake import Act, Verdict
+from inventory.models import Claim, Delivery, Finding, Hold, Unit
+from inventory.moving import Writing, outside
+from tests.firm import MODULE_GTIN, Firm, element_string
+from tests.inventory.deliveries import PHOTO, begin
+
+pytestmark = pytest.mark.django_db
+OWED = {"with": MODULE_GTIN, "target": "DOCK", "kind": "owed"}
+NAMED = {"with": element_string("A1"), "target": "DOCK"}
+
+
+def whole() -> bool:
+    return not [check for check in audit.run() if check.problems]
+
+
+def test_a_telling_undone_starts_the_clock_again(shop: Firm) -> None:
+    """The claim is due as before; after its end the telling stays."""
+    about = {"subject": begin(shop).subject}
+    shop.wanda.scan("count_boxes", quantity=2, **about)
+    claim = Claim.objects.get()
+    before = claims_due()[0].due
+    told = shop.wanda.scan("claim_told", kind="writing", subject=claim.subject)
+    assert claims_due()[0].due != before
+    shop.wanda.scan("undo", reverses=told.id)
+    assert claims_due()[0].due == before
+
+    told = shop.wanda.scan("claim_told", kind="writing", subject=claim.subject)
+    shop.wanda.scan("claim_end", kind="credited", subject=claim.subject)
+    assert delivery_list()[0].open_claims == 0
+    assert shop.wanda.scan("undo", reverses=told.id).verdict == "stopped"
+    assert whole()
+
+
+def test_an_older_count_undone_opens_no_second_claim(shop: Firm) -> None:
+    """The latest count holds, and it has its claim already."""
+    about = {"subject": begin(shop).subject}
+    older = shop.wanda.scan("count_boxes", quantity=1, **about)
+    shop.wanda.scan("count_boxes", quantity=2, **about)
+    shop.wanda.scan("undo", reverses=older.id)
+
+    assert open_ones().count() == 1
+
+
+@pytest.mark.parametrize("first", [NAMED, OWED])
+def test_a_box_scanned_again_as_owed_enters_nothing(shop: Firm, first: dict[str, str]) -> None:
+    """A second device knows the box without its serial: one unit stays one unit."""
+    shop.wanda.scan("receive", "BOX-1", **first)
+    shop.wanda.scan("receive", "BOX-1", **NAMED)
+    again = shop.wanda.scan("receive", "BOX-1", **OWED)
+
+    assert again.verdict == "noted"
+    assert [unit.serial for unit in Unit.objects.all()] == ["A1"]
+    assert whole()
+
+
+def test_undoing_a_scan_that_did_nothing_erases_nothing(shop: Firm) -> None:
+    """The serial was given by another event, and stays."""
+    shop.wanda.scan("receive", "BOX-1", **OWED)
+    named = shop.wanda.scan("receive", "BOX-1", **NAMED)
+    again = shop.wanda.scan("receive", "BOX-1", **NAMED)
+    shop.wanda.scan("undo", reverses=again.id)
+    assert Unit.objects.get().serial == "A1"
+
+    shop.wanda.scan("put", element_string("A1"), target="BIN1")
+    late = shop.wanda.scan("undo", reverses=named.id)
+    assert (late.verdict, Unit.objects.get().serial) == ("stopped", "A1")
+
+
+def test_a_bad_box_is_known_by_its_code_however_it_was_read(shop: Firm) -> None:
+    """Told by camera with the reader's prefix, or refused and yet scanned in: set aside."""
+    about = {"subject": begin(shop, boxes=3).subject}
+    shop.wanda.scan("count_boxes", quantity=3, **about)
+    shop.wanda.scan("bad_box", "]C0BOX-1", kind="wet", photo=PHOTO, **about)
+    shop.wanda.scan("receive", "BOX-1", **NAMED, **about)
+    assert Hold.objects.count() == 1
+    shop.wanda.scan("refuse_box", "BOX-2", kind="wet", **about)
+    more = {"with": element_string("A2"), "target": "DOCK"}
+    shop.wanda.scan("receive", "BOX-2", **more, **about)
+    assert Hold.objects.count() == 2
+    assert door(Delivery.objects.get()).refused
+
+
+def test_a_stray_quotation_mark_costs_one_line(shop: Firm) -> None:
+    """Lines are not run together to one serial; a monster of a cell breaks nothing."""
+    judged = serial_lists.judge('MOD;"S1\nMOD;S2\nMOD;S3')
+    assert judged.rows == ()
+    assert len(judged.errors) == 1
+    assert len(serial_lists.judge("MOD;S1\nMOD;S2\nMOD;S3").rows) == 3
+    assert serial_lists.judge("MOD;" + "b" * 140_000).rows == ()
+
+
+def test_what_the_book_had_gone_opens_a_problem_when_the_file_brings_it(
+    shop: Firm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is in the hand, so it comes in; that the book was wrong is said."""
+
+    def scrap(writes: Writing) -> Verdict:
+        assert writes.thing.unit is not None
+        writes.unit(writes.thing.unit, outside("scrap"))
+        return Verdict("applied", "Scrapped.")
+
+    monkeypatch.setitem(intake.ACTS, "scrap", Act("scrap", frozenset({"warehouse"}), scrap))
+    shop.wanda.scan("receive", element_string("L1"), target="BIN1")
+    shop.wanda.scan("scrap", element_string("L1"))
+    delivery = begin(shop)
+    deliveries.enter_list(delivery, serial_lists.judge("MOD;L1;BOX-1").rows)
+    done = shop.wanda.scan("receive", "BOX-1", target="DOCK", subject=delivery.subject)
+
+    assert done.verdict == "problem"
+    assert "the book had it gone" in done.sentence
+    assert Finding.objects.filter(unit__serial="L1").exists()
