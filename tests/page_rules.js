@@ -15,7 +15,7 @@
   }
   if (/\bsafe(ly|ty)?\b/i.test(document.body.innerText)) faults.push("a word that is not ours to say");
   const overlap = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
-  for (const row of document.querySelectorAll("main tr")) {
+  for (const row of document.querySelectorAll("main tbody tr")) {
     const cells = [...row.cells].filter((cell) => seen(cell) && cell.innerText.trim());
     const boxes = cells.map((cell) => cell.getBoundingClientRect());
     const over = cells.findIndex((_, n) => boxes.slice(0, n).some((box) => overlap(box, boxes[n])));
