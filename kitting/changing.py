@@ -97,7 +97,7 @@ def _looked_at(
     ]
     if open_ones:
         raise Refused(open_ones)
-    found = difference.of_lines(lines_of(kit), _lines(result.lines))
+    found = difference.of_lines(lines_of(kit), lines_told(result.lines))
     same = dict(configuration) == kit.snapshot["configuration"]
     if not found and same and kind != KitChange.Kind.HAND:
         raise Refused([Reason("change", "Nothing changes by this")])
@@ -131,7 +131,8 @@ def kept(kit: Kit) -> dict[str, Any]:
     return {**kit.snapshot, "lines": [line.as_json() for line in lines_of(kit)]}
 
 
-def _lines(told: Iterable[Mapping[str, Any]]) -> list[Line]:
+def lines_told(told: Iterable[Mapping[str, Any]]) -> list[Line]:
+    """Return lines as a snapshot tells them, with all that a line has."""
     return [
         Line(
             **{

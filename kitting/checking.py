@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
 
 from inventory.checks.report import Check, Report
-from inventory.digest import Row, Section
+from inventory.digest import Row, Section, numbered
 from inventory.models import Event, Place, PlaceKind
-from kitting import as_built, packing
-from kitting.models import AsBuilt, CheckSigned, FamilyEdition, Job, Kit, KitLine, Package
+from kitting import as_built, changing, families, packing
+from kitting.models import (
+    AsBuilt,
+    ChargeReading,
+    CheckSigned,
+    FamilyEdition,
+    HandLine,
+    Job,
+    Kit,
+    KitChange,
+    KitLine,
+    Package,
+    Site,
+    Survey,
+    VanFacts,
+)
 
 _STANDING = (
     "site__code",
@@ -17,6 +33,7 @@ _STANDING = (
     "role",
     "unit__item__code",
     "unit__serial_key",
+    "item__code",
     "number",
     "firmware",
     "since__uid",
@@ -81,53 +98,173 @@ def _closings() -> Report:
     return report
 
 
+def _changes() -> Report:
+    """Each change begins with what the one before left; the last one left what the kit is."""
+    report = Report()
+    left: dict[int, tuple[Kit, object]] = {}
+    rows = KitChange.objects.select_related("kit__job").order_by("kit", "number")
+    for change in rows.iterator(chunk_size=100):
+        report.read += 1
+        begins = _nameless(change.old_snapshot)
+        kit, before = left.get(change.kit_id, (change.kit, begins))
+        said = f"{kit.code}: change {change.number} does not begin with what was there"
+        report.expect(begins == before, said)
+        left[kit.pk] = (kit, _nameless(change.new_snapshot))
+    for kit, after in left.values():
+        there = _nameless(changing.kept(kit))
+        report.expect(there == after, f"{kit.code} is not what its last change left")
+    return report
+
+
+def _nameless(kept: Mapping[str, Any]) -> dict[str, Any]:
+    """A kept snapshot without the names of its items, which may change."""
+    lines = [replace(line, name="").as_json() for line in changing.lines_told(kept["lines"])]
+    return {**kept, "lines": lines}
+
+
 CHECKS = (
     Check("what stands at a site follows from its events", AsBuilt, _standing),
     Check("kits are closed by their events", Kit, _closings),
+    Check("changed kits are what their changes left", KitChange, _changes),
 )
 
 
+def _crews() -> Iterable[Row]:
+    return Job.crew.through.objects.values_list("job__code", "person__username")
+
+
 def _jobs() -> Iterable[Row]:
-    for job in Job.objects.select_related("site__place", "van").prefetch_related("crew"):
-        crew = sorted(person.username for person in job.crew.all())
-        van = job.van.code if job.van else ""
-        cancelled = job.cancelled_at is not None
-        yield (job.code, job.kind, job.site.place.code, job.date, van, crew, cancelled)
+    rows = Job.objects.values_list(
+        "code",
+        "kind",
+        "site__place__code",
+        "date",
+        "leaves_at",
+        "van__code",
+        "configuration",
+        "before",
+        "planned_by__username",
+        "cancelled_at",
+    )
+    return ((*row, cancelled is not None) for *row, cancelled in rows)
 
 
 def _kits() -> Iterable[Row]:
-    for kit in Kit.objects.select_related("edition", "closed_by"):
-        closed = str(kit.closed_by.uid) if kit.closed_by else ""
-        yield (kit.code, kit.edition.sha256, kit.released_at is not None, closed)
+    rows = Kit.objects.values_list(
+        "code",
+        "job__code",
+        "revision",
+        "edition__sha256",
+        "snapshot",
+        "worked_out_by__username",
+        "released_by__username",
+        "closed_by__uid",
+        "released_at",
+    )
+    return ((*row, released is not None) for *row, released in rows.iterator(chunk_size=100))
 
 
 def _lines() -> Iterable[Row]:
-    return KitLine.objects.values_list("kit__code", "item__code", "step", "quantity", "unit")
+    return KitLine.objects.values_list(
+        "kit__code",
+        "item__code",
+        "step",
+        "quantity",
+        "unit",
+        "order",
+        "spare",
+        "reasons",
+        "pieces",
+        "alternatives",
+    )
+
+
+def _hands() -> Iterable[Row]:
+    """Changes by hand have no name of their own: each is numbered within its job."""
+    rows = HandLine.objects.order_by("pk").values_list(
+        "job__code",
+        "pk",
+        "reverses",
+        "item__code",
+        "step",
+        "verb",
+        "quantity",
+        "reason",
+        "by__username",
+    )
+    numbers: dict[int, int] = {}
+    for job, number, pk, undone, *rest in numbered(rows):
+        numbers[pk] = number
+        yield (job, number, numbers.get(undone), *rest)
+
+
+def _kit_changes() -> Iterable[Row]:
+    names = ("kit__code", "number", "kind", "reason", "by__username")
+    told = ("old_snapshot", "new_snapshot", "difference")
+    return KitChange.objects.values_list(*names, *told).iterator(chunk_size=100)
 
 
 def _packages() -> Iterable[Row]:
-    return Package.objects.values_list("kit__code", "kind", "step", "place__code")
+    return Package.objects.values_list("kit__code", "kind", "step", "number", "place__code")
 
 
 def _stands() -> Iterable[Row]:
     return AsBuilt.objects.values_list(*_STANDING)
 
 
+def _surveys() -> Iterable[Row]:
+    rows = Survey.objects.order_by("pk").values_list(
+        "site__place__code", "edition__sha256", "configuration", "positions", "by__username"
+    )
+    return numbered(rows)
+
+
+def _readings() -> Iterable[Row]:
+    return ChargeReading.objects.values_list(
+        "event__uid", "kit__code", "unit__item__code", "unit__serial_key", "stack", "percent"
+    )
+
+
 def _editions() -> Iterable[Row]:
-    return FamilyEdition.objects.values_list("name", "edition", "status", "sha256")
+    used = families.in_use(FamilyEdition.objects.only("name", "edition", "current_from"))
+    rows = FamilyEdition.objects.values_list(
+        "pk", "name", "edition", "status", "sha256", "made_current_by__username"
+    )
+    return ((*row, pk in used) for pk, *row in rows)
 
 
 def _checks() -> Iterable[Row]:
-    names = ("kit__code", "question", "item__code", "quantity", "words", "by__username")
+    names = ("kit__code", "question", "need", "item__code", "quantity", "words", "by__username")
     return CheckSigned.objects.values_list(*names)
+
+
+def _vans() -> Iterable[Row]:
+    return VanFacts.objects.values_list(
+        "place__code",
+        "gross_kg",
+        "ready_kg",
+        "with_driver",
+        "persons",
+        "fitted_kg",
+        "wheelbase_mm",
+        "load_at_mm",
+        "entered_by__username",
+    )
 
 
 SECTIONS: dict[str, Section] = {
     "as built": _stands,
+    "charge readings": _readings,
     "checks signed": _checks,
+    "crews": _crews,
     "editions": _editions,
+    "hand lines": _hands,
     "jobs": _jobs,
+    "kit changes": _kit_changes,
     "kit lines": _lines,
     "kits": _kits,
     "packages": _packages,
+    "sites": lambda: Site.objects.values_list("place__code", "time_zone"),
+    "surveys": _surveys,
+    "vans' papers": _vans,
 }

@@ -29,13 +29,16 @@ GUARDED = (
     "inventory_claim",
     "inventory_claimdue",
     "inventory_claimstep",
+    "inventory_delivery",
+    "inventory_listedserial",
 )
 _WATCHED: dict[str, tuple[str, ...]] = {}
 """Tables of other apps -> the columns that never change; none: no column does."""
-_POSTGRES_FUNCTION = """
-CREATE OR REPLACE FUNCTION lastbolt_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
-BEGIN RAISE EXCEPTION 'table % only grows: % refused', TG_TABLE_NAME, TG_OP; END $$
-"""
+_REFUSES = "BEGIN RAISE EXCEPTION 'table % only grows: % refused', TG_TABLE_NAME, TG_OP; END"
+_POSTGRES_FUNCTION = (
+    "CREATE OR REPLACE FUNCTION lastbolt_refuse() RETURNS trigger LANGUAGE plpgsql"
+    f" AS $${_REFUSES}$$"
+)
 
 
 def watch(table: str, *columns: str) -> None:
@@ -51,24 +54,31 @@ def names(connection: BaseDatabaseWrapper) -> list[str]:
     return sorted(f"only_grows_{table}_{act}" for table in (*GUARDED, *_WATCHED) for act in acts)
 
 
-def standing(connection: BaseDatabaseWrapper) -> set[str]:
-    """Return the names of our triggers that do stand in this database and still refuse."""
-    query = (
-        "SELECT tgname FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
-        " WHERE tgname LIKE 'only_grows_%%' AND tgenabled IN ('O', 'A')"
-        " AND prosrc LIKE '%%RAISE EXCEPTION%%'"
-        if connection.vendor == "postgresql"
-        else "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'only_grows_%%'"
-        " AND sql LIKE '%%BEGIN SELECT RAISE(ABORT%%'"
-    )
+def standing(connection: BaseDatabaseWrapper) -> dict[str, str]:
+    """Return name -> text of our triggers that stand in this database, "" where one is idle."""
+    if connection.vendor == "postgresql":
+        query = (
+            "SELECT tgname, CASE WHEN tgenabled IN ('O', 'A') AND prosrc = %s"
+            " THEN pg_get_triggerdef(pg_trigger.oid, true) ELSE '' END"
+            " FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
+            " WHERE tgname LIKE 'only_grows_%%'"
+        )
+        params = [_REFUSES]
+    else:
+        query = (
+            "SELECT name, sql FROM sqlite_master"
+            " WHERE type = 'trigger' AND name LIKE 'only_grows_%%'"
+        )
+        params = []
     with connection.cursor() as cursor:
-        cursor.execute(query, [])
-        return {row[0] for row in cursor.fetchall()}
+        cursor.execute(query, params)
+        return dict(cursor.fetchall())
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
-    """Return the names of triggers that should stand and do not, sorted."""
-    return sorted(set(names(connection)) - standing(connection))
+    """Return the names of triggers that should stand and do not, to the letter, sorted."""
+    there = standing(connection)
+    return [name for name in names(connection) if there.get(name) != _create(connection, name)]
 
 
 def install(connection: BaseDatabaseWrapper) -> None:
@@ -81,9 +91,8 @@ def install(connection: BaseDatabaseWrapper) -> None:
         if connection.vendor == "postgresql":
             cursor.execute(_POSTGRES_FUNCTION)
         for name in lacking:
-            table, _, act = name[11:].rpartition("_")
             _drop(cursor, connection, name)  # one of that name may stand and do nothing
-            cursor.execute(_create(connection, name, table, act.upper()))
+            cursor.execute(_create(connection, name))
 
 
 def remove(connection: BaseDatabaseWrapper) -> None:
@@ -109,7 +118,9 @@ def _drop(cursor: CursorWrapper, connection: BaseDatabaseWrapper, name: str) -> 
     cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
 
 
-def _create(connection: BaseDatabaseWrapper, name: str, table: str, act: str) -> str:
+def _create(connection: BaseDatabaseWrapper, name: str) -> str:
+    table, _, verb = name[11:].rpartition("_")
+    act = verb.upper()
     columns = _WATCHED.get(table) if act == "UPDATE" else ()
     of = f" OF {', '.join(columns)}" if columns else ""
     if connection.vendor == "postgresql":

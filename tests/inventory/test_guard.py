@@ -10,10 +10,10 @@ from django.db import DatabaseError, connection, models, transaction
 from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
-from inventory import audit, serial_lists
+from inventory import audit, charging, ordering, serial_lists
 from inventory.deliveries import enter_list
 from inventory.models import CartonContent, Event, guard
-from tests.firm import Firm, element_string
+from tests.firm import NOW, Firm, element_string
 from tests.inventory import deliveries
 
 # Every table in which a row, once written, is evidence. Named here by hand: a name that goes
@@ -37,6 +37,8 @@ TABLES = [
     "inventory_claim",
     "inventory_claimdue",
     "inventory_claimstep",
+    "inventory_delivery",
+    "inventory_listedserial",
 ]
 
 
@@ -62,6 +64,10 @@ def fill(shop: Firm) -> None:
     enter_list(delivery, lines)
     about = {"subject": delivery.subject}
     counted = shop.wanda.scan("count_boxes", quantity=1, **about)
+    promised = {"supplier": delivery.supplier, "item": shop.bracket, "quantity": 4}
+    ordering.enter(shop.mona.person, NOW, **promised, promised_on=date(2026, 12, 1))
+    limits = {"days": 180, "recharges": 2, "years": 1, "source": "manual of 1 Feb, page 3"}
+    charging.set_rule(shop.module, up_to_c=25, **limits)
     shop.wanda.scan("undo", reverses=counted.id)
 
 
@@ -117,7 +123,9 @@ def test_the_guard_names_every_table_of_the_ledger() -> None:
 
 @pytest.mark.django_db
 @pytest.mark.parametrize(
-    "spoil", [guard.remove, lambda connection: replaced_by_nothing()], ids=["gone", "idle"]
+    "spoil",
+    [guard.remove, lambda _: replaced_by_nothing(), lambda _: narrowed()],
+    ids=["gone", "idle", "narrowed"],
 )
 def test_a_missing_trigger_is_noticed(spoil: Callable[..., None]) -> None:
     """The system check and the audit fail; a trigger that does nothing counts as missing."""
@@ -143,6 +151,21 @@ def replaced_by_nothing() -> None:
         else:
             cursor.execute(f"DROP TRIGGER {name}")
             cursor.execute(f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} BEGIN SELECT 1; END")
+
+
+def narrowed() -> None:
+    """A trigger of the right name that refuses the change of one column only."""
+    name, table = "only_grows_inventory_event_update", "inventory_event"
+    act = f"BEFORE UPDATE OF seq ON {table}"
+    does = (
+        "FOR EACH ROW EXECUTE FUNCTION lastbolt_refuse()"
+        if connection.vendor == "postgresql"
+        else "BEGIN SELECT RAISE(ABORT, 'table inventory_event only grows: UPDATE refused'); END"
+    )
+    on = f" ON {table}" if connection.vendor == "postgresql" else ""
+    with connection.cursor() as cursor:
+        cursor.execute(f"DROP TRIGGER {name}{on}")
+        cursor.execute(f"CREATE TRIGGER {name} {act} {does}")
 
 
 @pytest.mark.django_db(transaction=True)

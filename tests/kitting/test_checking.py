@@ -1,10 +1,14 @@
 """The audit reads the upper house, and its state counts in the digest."""
 
+from django.db import models
+
 from inventory import audit
 from inventory.digest import digest, state
-from kitting.models import AsBuilt, Kit
+from inventory.models import Item
+from kitting import changing, hand_lines
+from kitting.models import AsBuilt, Kit, KitLine
 from tests.kitting.test_unboxing import carry
-from tests.kitting.yard import Yard, about
+from tests.kitting.yard import CONFIGURATION, Yard, about
 
 
 def test_a_changed_position_is_a_breach_and_changes_the_digest(yard: Yard, kit: Kit) -> None:
@@ -43,3 +47,23 @@ def test_a_rebuild_makes_what_stands_and_what_is_closed_anew(yard: Yard, kit: Ki
 
     assert AsBuilt.objects.get().level == 1
     assert digest() == before
+
+
+def test_a_changed_kit_is_what_its_last_change_left(yard: Yard, kit: Kit) -> None:
+    """After changes by office and hand and an item renamed; a line written over is told."""
+    taller = {**CONFIGURATION, "stacks": [{"modules": 3}]}
+    changing.change_kit(kit, taller, yard.mona.person, "one module more")
+    line = kit.lines.select_related("item").filter(spare=False).latest("order")
+    more = {"verb": "change", "quantity": line.quantity + 2, "reason": "the wall crumbles"}
+    hand_lines.put(kit.job, item=line.item, step=line.step, by=yard.mona.person, **more)
+    Item.objects.filter(pk=line.item_id).update(name="Another name")
+    clean, before = audit.run(), digest()
+    KitLine.objects.filter(kit=kit, order=0).update(quantity=models.F("quantity") + 1)
+    found = [check for check in audit.run() if check.problems]
+
+    assert [check for check in clean if check.problems] == []
+    assert 2 in [check.read for check in clean if check.name.startswith("changed kits")]
+    assert [check.problems for check in found] == [
+        (f"{kit.code} is not what its last change left",)
+    ]
+    assert digest() != before
