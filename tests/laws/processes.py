@@ -13,9 +13,11 @@ from uuid import uuid4
 
 import psycopg
 
+from tests.counts import counts
 from tests.tree import TOP
 
-PATIENCE = 120  # seconds
+PATIENCE = counts(120, 7200)  # seconds
+SERVER_SIDE = "tests.laws.server_side"
 
 
 def environment(url: str) -> dict[str, str]:
@@ -24,9 +26,9 @@ def environment(url: str) -> dict[str, str]:
     return clean | {"DATABASE_URL": url, "PYTHONDONTWRITEBYTECODE": "1"}
 
 
-def run(url: str, *arguments: str) -> Any:
-    """Run a program of `tests.laws.server_side` to its end; what it printed as JSON."""
-    command = [sys.executable, "-m", "tests.laws.server_side", *arguments]
+def run(url: str, *arguments: str, module: str = SERVER_SIDE) -> Any:
+    """Run a program of one of our modules to its end; what it printed as JSON."""
+    command = [sys.executable, "-m", module, *arguments]
     done = subprocess.run(
         command,
         cwd=TOP,
