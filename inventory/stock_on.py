@@ -36,11 +36,15 @@ class Row:
         return ", ".join(self.where[:2])
 
 
+def home_zone() -> ZoneInfo:
+    """Return the time zone of our first depot."""
+    depots = Place.objects.filter(kind=PlaceKind.DEPOT).exclude(time_zone="").order_by("pk")
+    return ZoneInfo(depots.values_list("time_zone", flat=True).first() or "UTC")
+
+
 def end_of(day: date) -> datetime:
     """Return the first moment after a day where our depot is."""
-    depots = Place.objects.filter(kind=PlaceKind.DEPOT).exclude(time_zone="").order_by("pk")
-    zone = depots.values_list("time_zone", flat=True).first() or "UTC"
-    return datetime.combine(day + timedelta(days=1), time(), ZoneInfo(zone))
+    return datetime.combine(day + timedelta(days=1), time(), home_zone())
 
 
 def stock_on(day: date) -> list[Row]:

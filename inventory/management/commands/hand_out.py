@@ -1,0 +1,106 @@
+"""Hand out what others are to read: a proof of one serial, events in an open standard."""
+
+import json
+from argparse import ArgumentParser
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from inventory.codes.epcis import faults_of
+from inventory.epcis_events import document
+from inventory.ledger import check_proof
+from inventory.models import Event
+from inventory.proving import NoProof, proof_of
+from inventory.tracing import chain
+
+
+class Command(BaseCommand):
+    """Write a file for somebody outside; each kind is a word of its own."""
+
+    help = "Hand out a file for somebody outside."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """One kind and what it asks."""
+        kinds = parser.add_subparsers(dest="what", required=True, metavar="KIND")
+        proof = kinds.add_parser("proof", help="one serial's record, for a third party to check")
+        proof.add_argument("serial", help="a serial or the text of its label")
+        proof.add_argument("--since", type=int, action="append", default=[], metavar="SIZE")
+        proof.add_argument("--checker", type=Path, help="write the script that checks it here too")
+        events = kinds.add_parser("events", help="what happened to things, as EPCIS 2.0")
+        events.add_argument("--serial", default="", help="of this thing only")
+        events.add_argument("--check", nargs="+", default=[], metavar="FILE", help="check others'")
+        for kind in (proof, events):
+            kind.add_argument("--out", type=Path, help="the file to write; else standard output")
+            kind.add_argument("--json", action="store_true", help="say what was done as JSON")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Hand out. Raises CommandError (exit 1) with what was expected."""
+        getattr(self, f"_{options['what']}")(options)
+
+    def _proof(self, options: dict[str, Any]) -> None:
+        try:
+            raw = proof_of(options["serial"], options["since"])
+        except NoProof as error:
+            raise CommandError(str(error)) from None
+        if options["checker"]:
+            _write(options["checker"], Path(check_proof.__file__).read_text(encoding="utf-8"))
+        if self._out(options, raw.decode()):
+            body = json.loads(raw.partition(b"\n")[0])
+            told = {name: body[name] for name in ("serial", "item", "size", "root")}
+            self._told(options, told | {"entries": len(body["entries"])})
+
+    def _events(self, options: dict[str, Any]) -> None:
+        if options["check"]:
+            return self._check(options)
+        events = Event.objects.all()
+        if options["serial"]:
+            links = chain(options["serial"]).links
+            if not links:
+                raise CommandError(
+                    f"serial: expected one that is known here, got {options['serial']!r}"
+                )
+            events = events.filter(uid__in={link.event for link in links})
+        text = "".join(document(events, datetime.now(UTC)))
+        faults = faults_of(text)
+        if faults:
+            raise CommandError(f"nothing was written, the document has faults: {faults[0]}")
+        if self._out(options, text):
+            told = len(json.loads(text)["epcisBody"]["eventList"])
+            self._told(options, {"events": told})
+        return None
+
+    def _check(self, options: dict[str, Any]) -> None:
+        wrong = 0
+        for name in options["check"]:
+            try:
+                faults = faults_of(Path(name).read_bytes())
+            except OSError as error:
+                faults = [f"file: expected one that can be read, got {error.strerror}"]
+            wrong += bool(faults)
+            found = {"file": name, "valid": not faults, "why": "; ".join(faults[:20])}
+            plain = f"{name}: {'valid' if not faults else found['why']}"
+            self.stdout.write(json.dumps(found, ensure_ascii=False) if options["json"] else plain)
+        if wrong:
+            raise CommandError(f"{wrong} of {len(options['check'])} are not EPCIS 2.0")
+
+    def _out(self, options: dict[str, Any], text: str) -> bool:
+        """Write a text to its file, or to standard output; say whether there is a file."""
+        if options["out"] is None:
+            self.stdout.write(text, ending="")
+            return False
+        _write(options["out"], text)
+        return True
+
+    def _told(self, options: dict[str, Any], told: dict[str, Any]) -> None:
+        told = {"file": str(options["out"])} | told
+        plain = "\n".join(f"{name}: {value}" for name, value in told.items())
+        self.stdout.write(json.dumps(told) if options["json"] else plain)
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise CommandError(f"out: expected a file that can be written, got {error}") from None

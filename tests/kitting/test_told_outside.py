@@ -1,0 +1,114 @@
+"""What happened, told as EPCIS 2.0: one whole job, counted against the ledger."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from inventory.codes.epcis import faults_of
+from inventory.epcis_events import document, told
+from inventory.models import ContainerMove, Event, Lot, Movement, Unit
+from tests import firm
+from tests.kitting import yard as yards
+from tests.stories.test_one_job import walk
+
+pytestmark = pytest.mark.django_db
+
+
+def address(serial: str, number: str = firm.MODULE_GTIN) -> str:
+    """The GS1 Digital Link of a unit (EPCIS 2.0 section 8.2: canonical form, id.gs1.org)."""
+    return f"https://id.gs1.org/01/{number}/21/{serial}"
+
+
+def test_a_job_is_told_as_it_went() -> None:
+    """A valid document; a module's way in the right words; each movement told once.
+
+    Words of steps by CBV 2.0: installing joins a composite, removing takes from it.
+    """
+    yard = yards.build()
+    walk(yard)
+    yard.box("EXTRA")
+    put = yard.wanda.scan("put", "EXTRA", target=yard.firm.bins[0].code)
+    yard.wanda.scan("undo", reverses=put.id)
+
+    text = "".join(document(Event.objects.all(), firm.NOW))
+
+    assert faults_of(text) == []
+    events = json.loads(text)["epcisBody"]["eventList"]
+    ids = [event["eventID"] for event in events]
+    assert len(ids) == len(set(ids))
+    way = [
+        (event["type"], event["action"], event["bizStep"])
+        for event in events
+        if address("M1") in event.get("epcList", []) + event.get("childEPCs", [])
+    ]
+    assert way[0] == ("ObjectEvent", "OBSERVE", "receiving")
+    assert ("AssociationEvent", "ADD", "installing") in way
+    stack = f"urn:uuid:{Unit.objects.get(serial='M1').place.uid}"
+    (fitted,) = (
+        e for e in events if e["type"] == "AssociationEvent" and address("M1") in e["childEPCs"]
+    )
+    assert stack == fitted["parentID"]
+    (broken,) = (event for event in events if event["disposition"] == "damaged")
+    assert ([address("M2")], {"set": ["damaged"]}) == (
+        broken["epcList"],
+        broken["persistentDisposition"],
+    )
+    (undone,) = (event for event in events if "errorDeclaration" in event)
+    assert (f"urn:uuid:{put.id}", "storing") == (undone["eventID"], undone["bizStep"])
+    picked = Movement.objects.filter(event__step="pick", unit=None).values_list(
+        "quantity", flat=True
+    )
+    told_picked = [
+        one["quantity"]
+        for event in events
+        if event["bizStep"] == "picking"
+        for one in event.get("quantityList", [])
+    ]
+    assert sorted(picked) == sorted(told_picked)
+    loaded = ContainerMove.objects.filter(event__step="load").count()
+    assert loaded == sum(len(e.get("childEPCs", [])) for e in events if e["bizStep"] == "loading")
+
+
+def test_what_has_no_article_number_goes_by_our_id() -> None:
+    """And in the measure of UN/ECE recommendation 20 (MMT: millimetre); nobody's name is told."""
+    yard = yards.build()
+    yard.shelve("CT-AC4", 5000)
+
+    (one,) = told(Event.objects.filter(step="receive"))
+
+    lot = Lot.objects.get(item__code="CT-AC4")
+    assert one["quantityList"] == [
+        {"epcClass": f"urn:uuid:{lot.uid}", "quantity": 5000, "uom": "MMT"}
+    ]
+    assert "Wanda" not in json.dumps(one)
+
+
+def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One serial's events and its proof as files, with the script that checks; others' checked."""
+    yard = yards.build()
+    yard.box("M1")
+    yard.box("M2")
+    events, proof, script = (tmp_path / name for name in ("events.json", "M1.proof", "check.py"))
+
+    call_command("hand_out", "events", "--serial", "M1", "--out", str(events), "--json")
+    assert json.loads(capsys.readouterr().out) == {"file": str(events), "events": 2}
+    assert address("M2") not in events.read_text("utf-8")
+    call_command("hand_out", "proof", "M1", "--out", str(proof), "--checker", str(script), "--json")
+    assert json.loads(capsys.readouterr().out)["entries"] == 2
+    command = [sys.executable, "-I", str(script), str(proof)]
+    assert subprocess.run(command, capture_output=True, check=False).returncode == 0
+
+    bad = tmp_path / "bad.json"
+    bad.write_text(events.read_text("utf-8").replace('"OBSERVE"', '"SEEN"'), "utf-8")
+    with pytest.raises(CommandError, match="2 of 3 are not EPCIS"):
+        call_command("hand_out", "events", "--check", str(events), str(bad), "none", "--json")
+    found = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [one["valid"] for one in found] == [True, False, False]
+    assert "action: expected ADD, OBSERVE or DELETE, got 'SEEN'" in found[1]["why"]
+    for what in (("proof", "M9"), ("events", "--serial", "M9")):
+        with pytest.raises(CommandError, match="expected one that is known here, got 'M9'"):
+            call_command("hand_out", *what)
