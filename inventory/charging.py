@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.db.models import QuerySet
+
 from inventory.charge_clock import Band, Stay, due_on
 from inventory.intake import Act, Verdict
 from inventory.models import (
@@ -18,6 +20,7 @@ from inventory.models import (
     ChargeRule,
     ContainerMove,
     Event,
+    Finding,
     Item,
     Movement,
     Place,
@@ -29,6 +32,7 @@ from inventory.models.places import MOVABLE, OUTSIDE
 from inventory.moving import CannotMove, Writing
 from inventory.scanning import UP
 
+DECIDES = "A manager decides."
 SOON = timedelta(days=30)
 YEAR = 365  # days, a leap day apart: so a limit is never told too late
 
@@ -41,7 +45,8 @@ class State:
     due: date | None  # None: nobody read its last charge
     recharges: int  # given on our shelf
     over: str  # why it may not be charged on, "" if it may
-    let: bool  # a lead has let it through since its last charge
+    passed: frozenset[str]  # limits it is beyond: due, recharges, years
+    let: bool  # a lead has let it through since its last charge, for each of them
 
     def word(self, day: date) -> str:
         """Return unknown, over, overdue, soon or good."""
@@ -85,23 +90,33 @@ def _state(
     # Nobody knows how warm it stood before it came here.
     before = [Stay(last, None)] if last and (not stays or stays[0].since > last) else []
     due = due_on(last, [*before, *stays], bands) if last else None
+    over = _over(rules, given, recharges, unit, day)
+    passed = frozenset(over) | ({"due"} if due is not None and due <= day else frozenset())
     since = given[-1].pk if given else 0
-    let = any(one.kind == kinds.OVERRIDE and one.pk > since for one in charges)
-    return State(unit, due, recharges, _over(rules, given, recharges, unit, day), let)
+    # Who let it through knew of these limits; one that it passes later is decided anew.
+    known = {
+        limit
+        for one in charges
+        if one.kind == kinds.OVERRIDE and one.pk > since
+        for limit in one.limits.split()
+    }
+    told = next(iter(over.values()), "")
+    return State(unit, due, recharges, told, passed, bool(passed) and passed <= known)
 
 
 def _over(
     rules: list[ChargeRule], given: list[Charge], recharges: int, unit: Unit, day: date
-) -> str:
-    """Say which limit of its rules a unit has passed."""
+) -> dict[str, str]:
+    """Return the limits of its rules that a unit has passed, and how each is told."""
     times = [rule.recharges for rule in rules if rule.recharges is not None]
     years = [rule.years for rule in rules if rule.years is not None]
+    over = {}
     if times and recharges > min(times):
-        return f"charged {recharges} times on the shelf, {min(times)} are allowed"
+        over["recharges"] = f"charged {recharges} times on the shelf, {min(times)} are allowed"
     begun = unit.made_on or (given[0].on if given else None)
     if years and begun and (day - begun).days > min(years) * YEAR:
-        return f"on the shelf since {begun:%-d %b %Y}, {min(years)} years are allowed"
-    return ""
+        over["years"] = f"on the shelf since {begun:%-d %b %Y}, {min(years)} years are allowed"
+    return over
 
 
 def _stays(units: Sequence[Unit]) -> dict[int, list[Stay]]:
@@ -158,7 +173,7 @@ def stopped_by(unit: Unit, day: date) -> str:
         return ""
     state = states([unit], day)[0]
     if state.over:
-        return f"{unit}: {state.over}. A manager decides"
+        return f"{unit}: {state.over}. {DECIDES}".rstrip(".")
     assert state.due is not None, "what is overdue has a day"
     return f"{unit} has had to be charged since {state.due:%-d %b %Y}. Take another one"
 
@@ -186,18 +201,36 @@ def charged(writes: Writing) -> Verdict:
     if not state:
         return Verdict("applied", f"{unit}: noted. Its item has no rule about charging yet.")
     said = f"{unit}: charged on {on:%-d %b %Y}, again by {state[0].due:%-d %b %Y}."
-    return Verdict("problem" if state[0].over else "applied", f"{said} {state[0].over}".strip())
+    over = state[0].over
+    if not over:
+        return Verdict("applied", said)
+    _ask(writes, unit, over)
+    return Verdict("problem", f"{said} {over[:1].upper()}{over[1:]}. {DECIDES}")
+
+
+def _ask(writes: Writing, unit: Unit, over: str) -> None:
+    """Open a problem about a limit that was passed, once."""
+    if over and not _asked(unit).exists():
+        writes.finding(Finding.Kind.WRONG, f"{unit}: {over}. {DECIDES}", unit=unit)
+
+
+def _asked(unit: Unit) -> QuerySet[Finding]:
+    return Finding.objects.filter(unit=unit, words__endswith=DECIDES, answer=None)
 
 
 def let_through(writes: Writing) -> Verdict:
-    """A lead lets an overdue unit go out, with a reason; until its next charge."""
+    """A lead lets a unit go out beyond the limits it has passed by now; until its next charge."""
     unit, today = _unit(writes), writes.event.received_at.date()
     if not writes.line.reason:
         raise CannotMove("Say why it may go out")
     if not stopped_by(unit, today):
         return Verdict("noted", f"{unit}: nothing stops it.")
-    reason = writes.line.reason
-    Charge.objects.create(event=writes.event, unit=unit, kind="override", on=today, reason=reason)
+    reason, limits = writes.line.reason, " ".join(sorted(states([unit], today)[0].passed))
+    Charge.objects.create(
+        event=writes.event, unit=unit, kind="override", on=today, reason=reason, limits=limits
+    )
+    for asked in _asked(unit):
+        writes.answer(asked, f"Let through: {reason}.")
     return Verdict("applied", f"{unit} may go out: {reason}.")
 
 
@@ -242,8 +275,13 @@ def set_rule(
 
 
 def _undo(writes: Writing, done: Event) -> None:
-    for charge in done.charges.select_related("unit"):
+    today = writes.event.received_at.date()
+    for charge in done.charges.select_related("unit__item", f"unit__place__{UP}"):
         _settle(charge.unit)
+        # The charges that are left may be too many still; what was let through is not any more.
+        for state in states([charge.unit], today):
+            if not state.let:
+                _ask(writes, charge.unit, state.over)
 
 
 DESK = frozenset({Role.WAREHOUSE, Role.MANAGER})

@@ -240,7 +240,7 @@ _OWN: dict[str, Section] = {
         "item__code", "up_to_c", "days", "recharges", "years", "source"
     ),
     "charges": lambda: Charge.objects.values_list(
-        "event__uid", "unit__item__code", "unit__serial_key", "kind", "on", "reason"
+        "event__uid", "unit__item__code", "unit__serial_key", "kind", "on", "reason", "limits"
     ),
     "claims": lambda: Claim.objects.values_list(
         "code", "event__uid", "delivery__code", "partner__code", "about", "words"

@@ -6,7 +6,7 @@ Only what is out of order costs a touch. Each act is about "delivery:<code>".
 from __future__ import annotations
 
 from inventory import claims
-from inventory.arrivals import BAD, Door, door
+from inventory.arrivals import BAD, Bad, Door, door
 from inventory.codes.serials import look_up_key
 from inventory.intake import Act, Verdict
 from inventory.models import (
@@ -89,6 +89,8 @@ def bad_box(writes: Writing) -> Verdict:
     if not writes.line.photo:
         raise CannotMove("Photograph the box")
     name = _name(writes)
+    if _told(writes, [one for one in (*at.bad, *at.later) if one.kind == kind]):
+        return Verdict("noted", f"{name}: {BAD[kind]}, told before.")
     writes.finding(Finding.Kind.DAMAGED, f"{name}: {BAD[kind]}.", place=_box(writes))
     # A box that is not received yet is set aside when it is scanned in.
     box = _box(writes)
@@ -114,12 +116,20 @@ def refuse_box(writes: Writing) -> Verdict:
     if kind not in BAD:
         raise CannotMove("Say what is wrong with the box")
     name, box = _name(writes), _box(writes)
+    if _told(writes, at.refused):
+        return Verdict("noted", f"{name} was not accepted before. It goes back with the driver.")
     if box is not None:
         _give_back(writes, box)
     writes.finding(Finding.Kind.REFUSED, f"{name} not accepted: {BAD[kind]}.", place=box)
     words = f"{name} not accepted: {BAD[kind]}"
     claims.open_claim(writes, at.delivery, _carried_by(at.delivery), About.DAMAGE, words)
     return Verdict("problem", f"{words}. It goes back with the driver and on the slip.")
+
+
+def _told(writes: Writing, before: list[Bad]) -> bool:
+    """Whether somebody told it of this very box: two people at one pallet make it one problem."""
+    key = look_up_key(writes.line.text)
+    return bool(key) and any(one.text and look_up_key(one.text) == key for one in before)
 
 
 def driver_gone(writes: Writing) -> Verdict:

@@ -41,6 +41,7 @@ class Charge(models.Model):
     kind = models.CharField(max_length=10, choices=Kind.choices)
     on = models.DateField()
     reason = models.CharField(max_length=200, blank=True)  # of an override
+    limits = models.CharField(max_length=40, blank=True)  # an override's: due, recharges, years
 
     class Meta:
         ordering = ["pk"]

@@ -1,9 +1,9 @@
 """The charge clock of units on the shelf: rules, labels, recharges, the gate."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from inventory import audit, charging, intake, placing
-from inventory.models import Charge, Unit
+from inventory.models import Charge, Finding, Unit
 from inventory.tracing import chain
 from tests.firm import NOW, Firm, element_string
 
@@ -86,6 +86,26 @@ def test_what_is_overdue_is_stopped_until_a_manager_lets_it_through(shop: Firm) 
     assert clean()
 
 
+def test_who_let_it_through_let_it_pass_the_limits_of_that_day(shop: Firm) -> None:
+    """Overdue and let through; two years later it is too old as well, and stopped again."""
+    rule(shop, years=2)
+    shop.wanda.scan("receive", MODULE, target="DOCK")
+    shop.wanda.scan("charged", MODULE, kind="2026-01-01")
+    shop.mona.scan("let_through", MODULE, reason="voltage measured, 51.9 V")
+    unit, last, later = shop.unit("A1"), date(2028, 1, 1), date(2028, 1, 2)
+
+    assert charging.stopped_by(unit, last) == ""
+    assert charging.stopped_by(unit, later) == (
+        "Module A1: on the shelf since 1 Jan 2026, 2 years are allowed. A manager decides"
+    )
+    again = shop.mona.line("let_through", MODULE, reason="the maker agrees")
+    when = datetime(2028, 1, 2, 9, tzinfo=UTC)
+    assert intake.take(shop.mona.person, [again], when)[0].verdict == "applied"
+    assert charging.stopped_by(unit, later) == ""
+    limits = Charge.objects.filter(kind="override").values_list("limits", flat=True)
+    assert list(limits) == ["due", "due years"]
+
+
 def test_too_many_recharges_and_too_many_years_are_over(shop: Firm) -> None:
     """The maker's limits; the verdict says which one at once."""
     rule(shop, recharges=1, years=3)
@@ -99,6 +119,26 @@ def test_too_many_recharges_and_too_many_years_are_over(shop: Firm) -> None:
     assert state().over == "charged 2 times on the shelf, 1 are allowed"
     assert state("B2").over == "on the shelf since 1 Nov 2023, 3 years are allowed"
     assert charging.stopped_by(shop.unit("B2"), NOW.date()).endswith("A manager decides")
+
+
+def test_a_charge_beyond_the_limit_opens_one_problem_until_a_manager_decides(shop: Firm) -> None:
+    """One, however often it is charged on; an undo leaves it open while the rest is too much."""
+    rule(shop, recharges=1)
+    shop.wanda.scan("receive", MODULE, target="DOCK")
+    first, _, third = [shop.wanda.scan("charged", MODULE) for _ in range(3)]
+    problems = Finding.objects.filter(answer=None)
+    words = "Module A1: charged 2 times on the shelf, 1 are allowed. A manager decides."
+    assert [(one.unit, one.words) for one in problems] == [(shop.unit("A1"), words)]
+
+    shop.wanda.scan("undo", reverses=first.id)
+    assert problems.all().count() == 1
+    let = shop.mona.scan("let_through", MODULE, reason="the maker agrees")
+    assert (let.verdict, problems.all().count()) == ("applied", 0)
+    shop.mona.scan("undo", reverses=let.id)
+    assert problems.all().count() == 1
+    shop.wanda.scan("undo", reverses=third.id)
+    assert state().over == ""
+    assert clean()
 
 
 def test_a_charge_to_come_or_of_nothing_is_stopped(shop: Firm) -> None:

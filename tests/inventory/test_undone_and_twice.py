@@ -88,6 +88,42 @@ def test_a_bad_box_is_known_by_its_code_however_it_was_read(shop: Firm) -> None:
     assert door(Delivery.objects.get()).refused
 
 
+@pytest.mark.parametrize("scanned_in", [False, True])
+def test_two_people_refuse_one_box_at_the_same_time(shop: Firm, scanned_in: bool) -> None:
+    """One box goes back, one problem and one claim are opened; two boxes without a code are two."""
+    about = {"subject": begin(shop, boxes=4).subject}
+    shop.wanda.scan("count_boxes", quantity=4, **about)
+    if scanned_in:
+        shop.wanda.scan("receive", "BOX-1", **NAMED, **about)
+    other = shop.phone(shop.mona.person)
+    first = shop.wanda.scan("refuse_box", "BOX-1", kind="wet", **about)
+    second = other.scan("refuse_box", "]C0BOX-1", kind="open", **about)
+
+    assert (first.verdict, second.verdict) == ("problem", "noted")
+    assert second.sentence == (
+        "Box ]C0BOX-1 was not accepted before. It goes back with the driver."
+    )
+    assert (len(door(Delivery.objects.get()).refused), Claim.objects.count()) == (1, 1)
+    for phone in (shop.wanda, other):
+        phone.scan("refuse_box", kind="wet", **about)
+    assert (len(door(Delivery.objects.get()).refused), Claim.objects.count()) == (3, 3)
+    assert whole()
+
+
+def test_two_people_tell_of_one_bad_box(shop: Firm) -> None:
+    """One problem, one claim, one box on the slip; another fault of it is told as well."""
+    about = {"subject": begin(shop, boxes=3).subject, "photo": PHOTO}
+    shop.wanda.scan("count_boxes", quantity=3, subject=about["subject"])
+    told = [
+        phone.scan("bad_box", "BOX-1", kind=kind, **about).verdict
+        for phone, kind in ((shop.wanda, "wet"), (shop.mona, "wet"), (shop.mona, "crushed"))
+    ]
+
+    assert told == ["problem", "noted", "problem"]
+    assert (Claim.objects.count(), Finding.objects.filter(kind="damaged").count()) == (2, 2)
+    assert whole()
+
+
 def test_a_stray_quotation_mark_costs_one_line(shop: Firm) -> None:
     """Lines are not run together to one serial; a monster of a cell breaks nothing."""
     judged = serial_lists.judge('MOD;"S1\nMOD;S2\nMOD;S3')
