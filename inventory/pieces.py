@@ -8,9 +8,10 @@ from django.db.models import QuerySet
 
 from inventory.codes import own
 from inventory.intake import Act, Verdict
-from inventory.models import Holding, Item, Lot, Place, PlaceKind, Role, Tracking
+from inventory.ledger.steps import Standing
+from inventory.models import Finding, Holding, Item, Lot, Place, PlaceKind, Role, Tracking
 from inventory.moving import CannotMove, Writing, nameless, outside
-from inventory.queries import held, place_of_code, stock_at
+from inventory.queries import held, place_of_code, standing, stock_at
 from inventory.scanning import LOT_LABEL, UP
 from inventory.words import amount
 
@@ -35,19 +36,61 @@ def make_piece(writes: Writing) -> Verdict:
     if not quantity:
         raise CannotMove("Say how long it is")
     parent = writes.thing.lot or _first(place, item)
-    there = held(place, parent)
-    if there < quantity:
-        # The hand wins: it lies there, whatever the book had.
-        writes.lot(parent, outside(PlaceKind.UNEXPLAINED), place, quantity - there)
+    differs = ""
+    if held(place, parent) < quantity:
+        differs = _as_the_hand_found(writes, parent, place, quantity)
     piece = _enter(writes, parent, kind)
     cut = outside(PlaceKind.CUT)
     writes.lot(parent, place, cut, quantity)
     writes.lot(piece, cut, place, quantity)
     until = f", use by {piece.expires_on:%-d %b %Y}" if piece.expires_on else ""
     said = f"{amount(quantity, item)} is now {KINDS[kind]} {piece.number}{until}. Print its label."
+    return Verdict("problem", f"{said} {differs}") if differs else Verdict("applied", said)
+
+
+def _as_the_hand_found(writes: Writing, parent: Lot, place: Place, quantity: int) -> str:
+    """The hand wins: it lies there, whatever the book had. Books it there, opens a problem and
+    returns its words.
+
+    A labelled piece is one thing: it comes whole from where the book had it. Of a batch only what
+    was cut comes from another shelf, for the rest may well lie there. What no shelf had is
+    `unexplained`.
+    """
+    there = held(place, parent)
+    others = _on_other_shelves(writes, parent, place)
+    for holding in others:
+        part = holding.quantity
+        if parent.parent_id is None:
+            part = min(part, quantity - there)
+        if part > 0:
+            writes.lot(parent, holding.place, place, part)
+            there += part
     if there < quantity:
-        return Verdict("problem", f"{said} The book had {there} there.")
-    return Verdict("applied", said)
+        writes.lot(parent, outside(PlaceKind.UNEXPLAINED), place, quantity - there)
+    if others:
+        named = " and ".join(holding.place.name for holding in others)
+        words = f"{_name(parent)} was at {place.name}, the book said {named}."
+        writes.finding(Finding.Kind.SURPLUS, words, item=parent.item, place=place)
+    if there < quantity:
+        had = amount(there, parent.item) if there else f"no {parent.item.name}"
+        words = f"The book had {had} at {place.name}, the hand cut {amount(quantity, parent.item)}."
+        writes.finding(Finding.Kind.COUNT, words, item=parent.item, place=place)
+    return " ".join(finding.words for finding in writes.event.findings.order_by("pk"))
+
+
+def _on_other_shelves(writes: Writing, parent: Lot, place: Place) -> list[Holding]:
+    """Where else the book has what was scanned by a label of its own; a bare item may be any."""
+    if writes.thing.lot is None:
+        return []
+    found = Holding.objects.filter(lot=parent, quantity__gt=0, outside=False).exclude(place=place)
+    rows = list(found.select_related("lot__item", f"place__{UP}").order_by("pk"))
+    if parent.parent_id is not None:
+        return rows
+    return [row for row in rows if standing(row.place) is Standing.SHELF]
+
+
+def _name(lot: Lot) -> str:
+    return f"{lot.item.name} {lot.number}" if lot.number else lot.item.name
 
 
 def _fits(kind: str, item: Item | None) -> None:

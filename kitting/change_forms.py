@@ -183,7 +183,7 @@ VERBS = (
 )
 IN_BASE = {  # base unit of an item -> what one of each typed unit is in it
     "piece": {"": 1},
-    "mm": {"": 1, "mm": 1, "cm": 10, "m": 1000},
+    "mm": {"m": 1000, "cm": 10, "mm": 1},  # a bare number is mm to some and metres to others
     "ul": {"ml": 1000, "l": 1_000_000},
     "mm2": {"mm2": 1, "cm2": 100, "m2": 1_000_000},
 }
@@ -221,9 +221,9 @@ class HandForm(PlainForm):
             quantity = _in_base(text, item.unit)
             if quantity is None:
                 units = " or ".join(f"12 {unit}".strip() for unit in IN_BASE[item.unit])
-                self.add_error(
-                    "quantity", f"How many there shall be: expected as {units}, got {text!r}"
-                )
+                wanted = f"a number and its unit as {units}" if item.unit != "piece" else units
+                words = f"How many there shall be: expected {wanted}, got {text!r}"
+                self.add_error("quantity", words)
             cleaned["quantity"] = quantity
         return cleaned
 

@@ -80,7 +80,7 @@ def test_a_remnant_the_book_lacks_is_labelled_all_the_same(shop: Firm, cable: It
     wrong = shop.wanda.scan("make_piece", "BRA", target="BIN3", kind="reel", quantity=5)
 
     assert done.verdict == "problem"
-    assert done.sentence.endswith("Print its label. The book had 0 there.")
+    assert done.sentence.endswith("The book had no Cable at Bin 3, the hand cut 2.5 m of Cable.")
     assert Holding.objects.get(place=shop.bins[2], quantity=2500).lot.parent == nameless(cable)
     assert none.sentence == "Say how long it is."
     assert wrong.sentence == "Bracket is not cut from a reel."
@@ -151,4 +151,49 @@ def test_a_scanned_batch_is_the_batch_that_moves(shop: Firm) -> None:
 
     there = Holding.objects.filter(place=shop.bins[1]).values_list("lot__key", "quantity")
     assert dict(there) == {"LOTA": 500, "LOTB": 1000}
+    assert clean()
+
+
+def test_a_reel_cut_elsewhere_than_the_book_has_it_is_booked_where_the_hand_is(
+    shop: Firm, cable: Item
+) -> None:
+    """The whole reel comes from bin 1 to bin 3 where it was cut, and somebody is told."""
+    about = {"target": "BIN1", "kind": "reel", "number": 412, "quantity": 60_000}
+    shop.wanda.scan("make_piece", CABLE, **about)
+    reel = Lot.objects.get(parent__item=cable)
+    done = shop.wanda.scan(
+        "make_piece", reel.number, target="BIN3", kind="remnant", quantity=2500
+    )
+
+    piece = Lot.objects.get(parent=reel)
+    places = [held(place, reel) for place in shop.bins]
+    told = Finding.objects.get(event__uid=done.id)
+    words = f"Cable {reel.number} was at Bin 3, the book said Bin 1."
+    assert (done.verdict, told.words, told.place) == ("problem", words, shop.bins[2])
+    assert done.sentence.endswith(f"Print its label. {words}")
+    assert places == [0, 0, 57_500]
+    assert held(shop.bins[2], piece) == 2500
+    assert clean()
+    shop.wanda.scan("undo", reverses=done.id)
+    assert held(shop.bins[0], reel) == 60_000
+    assert clean()
+
+
+def test_of_a_batch_only_what_was_cut_comes_from_the_other_shelf(shop: Firm, cable: Item) -> None:
+    """Of a batch of 100 m 95 m may well lie where the book has them; beyond it is counted."""
+    Item.objects.filter(code="CAB").update(tracking="lot")
+    batch = f"]C101{CABLE}10REEL9"
+    shop.wanda.scan("receive", batch, target="BIN1", via="symbol", quantity=100_000)
+    lot = Lot.objects.get(key="REEL9")
+    about = {"target": "BIN2", "kind": "remnant", "via": "symbol"}
+    shop.wanda.scan("make_piece", batch, quantity=5000, **about)
+    beyond = shop.wanda.scan("make_piece", batch, quantity=97_000, **about)
+
+    assert held(shop.bins[0], lot) == 0
+    kinds = list(Finding.objects.order_by("pk").values_list("kind", flat=True))
+    assert kinds == ["surplus", "surplus", "count"]
+    assert beyond.sentence.endswith(
+        "Cable REEL9 was at Bin 2, the book said Bin 1. "
+        "The book had 95 m of Cable at Bin 2, the hand cut 97 m of Cable."
+    )
     assert clean()

@@ -2,7 +2,8 @@
 
 import pytest
 
-from kitting import families
+from kitting import families, packing
+from kitting.change_forms import HandForm
 from kitting.forms import JobForm
 from kitting.models import FamilyEdition
 from kitting.plan.axes import Axis
@@ -105,3 +106,34 @@ def test_only_questions_that_arise_are_asked(yard: Yard) -> None:
     assert "gap" in asked(stacks="2, 2")
     assert "covering" in asked(stacks="2", about_wall="solid")
     assert "covering" not in asked(stacks="2", about_wall="timber")
+
+
+@pytest.mark.parametrize(
+    ("code", "text", "quantity"),
+    [
+        ("CT-AC4", "4.0", None),  # metres to who typed it, 4 mm to a machine
+        ("CT-AC4", "4", None),
+        ("CT-AC4", "4.0 m", 4000),
+        ("CT-AC4", "42 cm", 420),
+        ("CT-AC4", "4200 mm", 4200),
+        ("CT-BOLT6", "4", 4),
+    ],
+)
+def test_a_length_typed_without_its_unit_is_refused(
+    yard: Yard, code: str, text: str, quantity: int | None
+) -> None:
+    """Metres or mm is never guessed; pieces need no unit."""
+    job = yard.job()
+    packing.work_out_kit(job, yard.mona.person)
+    line = job.kit.lines.filter(item__code=code).first()
+    assert line is not None
+    given = {"verb": "change", "item": line.item_id, "step": line.step, "reason": "measured"}
+    form = HandForm(job, {**given, "quantity": text})
+
+    assert form.is_valid() is (quantity is not None), form.errors
+    assert form.cleaned_data["quantity"] == quantity
+    if quantity is None:
+        wanted = "a number and its unit as 12 m or 12 cm or 12 mm"
+        assert form.errors["quantity"] == [
+            f"How many there shall be: expected {wanted}, got {text!r}"
+        ]
