@@ -172,6 +172,12 @@ def readiness(
 
 def short_words(short: Short) -> str:
     """Say what the shelves lack."""
+    if short.longest and short.longest < short.needed:
+        needed = measure(short.needed, short.item.unit)
+        longest = measure(short.longest, short.item.unit)
+        return (
+            f"{short.item.name}: {needed} needed, each piece whole; the longest here is {longest}"
+        )
     there = f"{measure(short.available, short.item.unit)} here" if short.known else "never counted"
     return f"{short.item.name}: {measure(short.needed, short.item.unit)} needed, {there}"
 

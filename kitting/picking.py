@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
-from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
+from inventory.models import Finding, Holding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.queries import held, place_of_code, stock_at, the_one
+from inventory.scanning import UP
 from inventory.words import amount
-from kitting import access, gates, marks, walking
+from kitting import access, gates, lengths, marks, walking
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
 from kitting.progress import fold
 from kitting.shelves import proposed_place
-from kitting.tallies import LineProgress, Total
+from kitting.tallies import LineProgress, Progress, Total
 
 
 def pick(writes: Writing) -> Verdict:
@@ -132,10 +133,12 @@ def _pick_quantity(
     gates.not_expired(kit, lot)
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
-    start = _start(writes, kit, item)
+    start = _start(writes, kit, item, lot)
     progress = fold(kit, item)
     total = progress.totals[item.code]
-    quantity = asked_quantity(writes, item, total.to_pick)
+    quantity = _quantity(writes, item, lot, start, progress)
+    if lot is None and item.unit == "mm":
+        start, lot = _stick(writes, item, start, quantity)
     if _late_mark(writes, item, quantity):
         _pay_back(writes, item, start, quantity)
         return Verdict("noted", f"{item.name}: it went along before. The shelf is put right.")
@@ -149,6 +152,26 @@ def _pick_quantity(
         words = f"{done} The book lacked {lacking}; a count is asked for."
         verdict = Verdict("problem", words)
     return _too_many(writes, item, quantity, total, verdict)
+
+
+def _quantity(
+    writes: Writing, item: Item, lot: Lot | None, start: Place | None, progress: Progress
+) -> int:
+    labelled = lot is not None and lot.parent_id is not None and item.unit == "mm"
+    if lot is not None and labelled and writes.line.quantity is None:
+        room = held(start, lot) if start is not None else 0
+        taken = lengths.from_label(progress.lines, item, lot, room)
+        if taken:
+            return taken
+    return asked_quantity(writes, item, progress.totals[item.code].to_pick)
+
+
+def _stick(
+    writes: Writing, item: Item, start: Place | None, quantity: int
+) -> tuple[Place | None, Lot | None]:
+    """A length scanned by its item's code is cut from one stick: the best at its place, if any."""
+    spot = lengths.stick_for(item, quantity, start if writes.line.start else None)
+    return (spot.place, spot.lot) if spot is not None else (start, None)
 
 
 def asked_quantity(writes: Writing, item: Item, remaining: int) -> int:
@@ -180,13 +203,19 @@ def _late_mark(writes: Writing, item: Item, quantity: int) -> bool:
     return mark is not None
 
 
-def _start(writes: Writing, kit: Kit, item: Item) -> Place | None:
+def _start(writes: Writing, kit: Kit, item: Item, lot: Lot | None = None) -> Place | None:
     if writes.line.start:
         place = place_of_code(writes.line.start)
         if place is None or place.outside:
             raise CannotMove("Scan the bin it is taken from")
         gates.not_anothers(writes, place, kit)
         return place
+    if lot is not None and lot.parent_id is not None:
+        lies = Holding.objects.filter(lot=lot, quantity__gt=0, outside=False)
+        where = the_one(lies.select_related(f"place__{UP}"))
+        if where is not None:
+            gates.not_anothers(writes, where.place, kit)
+            return where.place
     return proposed_place(item)
 
 

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
+from kitting import lengths
+from kitting.lengths import Cut, Rack
 from kitting.models import Kit
 from kitting.netting import in_boxes
 from kitting.progress import fold
@@ -25,6 +27,7 @@ class Short:
     needed: int  # base units still to be picked
     available: int  # base units on the shelves, less what earlier kits wait for
     known: bool  # False: nobody ever booked or counted it, so the shelf may hold it all the same
+    longest: int = 0  # of a length: base units of the longest piece that could still be cut
 
     @property
     def quantity(self) -> int:
@@ -42,6 +45,8 @@ class Source:
     lot: Lot | None = None
     unit: Unit | None = None
     box_of: Item | None = None  # kind box: the item whose box holds it
+    stick: str = ""  # of a length: what it is cut from, see lengths.Cut
+    room: int = 0  # of a length: base units on that stick before this kit cuts from it
 
 
 def to_pick(kit: Kit) -> dict[int, int]:
@@ -57,28 +62,41 @@ def shortages(kit: Kit) -> list[Short]:
 def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
     """Return kit id -> what the shelves do not cover of it; the older claim comes first."""
     wanted = {t.item.pk for p in progresses for t in p.totals.values() if t.to_pick}
-    stock = {
-        item: sum(spot.quantity for spot in spots) for item, spots in on_shelves(wanted).items()
-    }
+    spots = on_shelves(wanted)
+    stock = {item: sum(spot.quantity for spot in found) for item, found in spots.items()}
+    rack = Rack(spots)
     known = set(Kept.objects.filter(item__in=wanted).values_list("item_id", flat=True))
     booked = Holding.objects.filter(lot__item__in=wanted, outside=False)
     known |= set(booked.values_list("lot__item_id", flat=True))
-    return {progress.kit.pk: _lacking(progress, stock, known) for progress in progresses}
+    return {progress.kit.pk: _lacking(progress, stock, known, rack) for progress in progresses}
 
 
-def _lacking(progress: Progress, stock: dict[int, int], known: set[int]) -> list[Short]:
+def _lacking(progress: Progress, stock: dict[int, int], known: set[int], rack: Rack) -> list[Short]:
     """Take what a kit still needs off the stock; return what was not there, by code.
 
     A spare that is not there stops no job.
     """
     lacking = []
+    lengths_left = lengths.left(progress.lines)
     for total in progress.totals.values():
         item = total.item
-        short = Short(item, total.must_pick, stock.get(item.pk, 0), item.pk in known)
-        stock[item.pk] = max(short.available - total.to_pick, 0)
+        if item.pk in lengths_left:
+            short = _too_short(item, total.must_pick, lengths_left[item.pk], rack, known)
+        else:
+            short = Short(item, total.must_pick, stock.get(item.pk, 0), item.pk in known)
+            stock[item.pk] = max(short.available - total.to_pick, 0)
         if short.quantity and item.tracking != Tracking.SUPPLY:
             lacking.append(short)
     return sorted(lacking, key=lambda short: short.item.code)
+
+
+def _too_short(
+    item: Item, needed: int, pieces: Sequence[int], rack: Rack, known: set[int]
+) -> Short:
+    """What cannot be cut of a length, each piece from one stick."""
+    longest = rack.longest(item.pk)
+    unmet = sum(cut.piece for cut in rack.cut(item.pk, pieces) if cut.spot is None)
+    return Short(item, needed, max(needed - unmet, 0), item.pk in known, longest)
 
 
 def released_before(kit: Kit) -> list[Kit]:
@@ -95,6 +113,7 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
     lines = fold(kit).lines
     needed = {row.line.item_id for row in lines if row.to_pick}
     shelves = {item: list(spots) for item, spots in on_shelves(needed).items()}
+    rack = Rack(shelves)
     boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
     van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
     found: dict[int, list[Source]] = {}
@@ -106,8 +125,19 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
             if row.in_boxes
         ]
         parts += [Source("van", row.on_van, spot.place) for spot in van[item][:1] if row.on_van]
-        found[row.line.pk] = parts + _take(shelves.get(item, []), row.to_pick)
+        if row.to_pick and row.line.item.unit == "mm":
+            parts += [_cut(cut) for cut in rack.cut(item, lengths.pieces_left(row))]
+        else:
+            parts += _take(shelves.get(item, []), row.to_pick)
+        found[row.line.pk] = parts
     return found
+
+
+def _cut(cut: Cut) -> Source:
+    if cut.spot is None:
+        return Source("short", cut.piece)
+    spot = cut.spot
+    return Source("shelf", cut.piece, spot.place, spot.lot, stick=cut.kind, room=cut.room)
 
 
 def _take(spots: list[Spot], needed: int) -> list[Source]:

@@ -183,7 +183,8 @@ class _Sheet:
             named = ", ".join(row.serials[:NAMED])
             told.append(words(f"{named} or another", "small"))
         if source is not None and source.lot is not None and source.lot.number:
-            told.append(words(f"batch {source.lot.number}", "small"))
+            named = "cut from" if source.stick else "batch"
+            told.append(words(f"{named} {source.lot.number}", "small"))
         told += [words(one, "small", heavy=True) for one in said.notes(row.line, self.axes)]
         told += [words(one, "small") for one in self._due(item, source)]
         if item.unit == "piece" and item.mass_g > SHARE_KG * said.G_PER_KG:

@@ -161,9 +161,7 @@ def test_a_reel_cut_elsewhere_than_the_book_has_it_is_booked_where_the_hand_is(
     about = {"target": "BIN1", "kind": "reel", "number": 412, "quantity": 60_000}
     shop.wanda.scan("make_piece", CABLE, **about)
     reel = Lot.objects.get(parent__item=cable)
-    done = shop.wanda.scan(
-        "make_piece", reel.number, target="BIN3", kind="remnant", quantity=2500
-    )
+    done = shop.wanda.scan("make_piece", reel.number, target="BIN3", kind="remnant", quantity=2500)
 
     piece = Lot.objects.get(parent=reel)
     places = [held(place, reel) for place in shop.bins]

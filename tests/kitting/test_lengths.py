@@ -1,0 +1,106 @@
+"""Cables: each piece from one stick, remnants first, nothing cut twice."""
+
+from inventory import audit
+from inventory.models import Lot
+from inventory.queries import held
+from kitting import explaining, overviews, sourcing
+from kitting.models import Kit, KitLine
+from tests.kitting.yard import Yard, about
+
+
+def line_of(kit: Kit, code: str) -> KitLine:
+    return kit.lines.get(item__code=code)
+
+
+def cuts(kit: Kit, line: KitLine) -> list[tuple[str, int, str, str]]:
+    """Kind, mm, place and label of each part of a line's source."""
+    found = sourcing.sources(kit)[line.pk]
+    return [
+        (s.kind, s.quantity, s.place.code if s.place else "", s.lot.number if s.lot else "")
+        for s in found
+    ]
+
+
+def kept(yard: Yard, code: str, mm: int, bin: int = 0) -> Lot:
+    """A piece kept, with our label, in a bin."""
+    place = yard.firm.bins[bin].code
+    done = yard.wanda.scan("make_piece", code, target=place, kind="remnant", quantity=mm)
+    assert done.verdict in ("applied", "problem"), done.sentence
+    return Lot.objects.exclude(parent=None).order_by("pk").last()
+
+
+def test_one_piece_never_a_sum(yard: Yard, kit: Kit) -> None:
+    """Two pieces of 3 m do not make one of more than 4 m: it is short, and the longest is named."""
+    line = line_of(kit, "CT-AC4")
+    (piece,) = line.pieces
+    assert 3000 < piece < 6000
+    for _ in range(2):
+        kept(yard, "CT-AC4", 3000)
+
+    assert cuts(kit, line) == [("short", piece, "", "")]
+    (short,) = [s for s in sourcing.shortages(kit) if s.item.code == "CT-AC4"]
+    assert (short.quantity, short.longest) == (piece, 3000)
+    assert overviews.short_words(short).endswith("each piece whole; the longest here is 3 m")
+
+
+def test_the_smallest_piece_that_holds_it_comes_before_a_reel(yard: Yard, kit: Kit) -> None:
+    """A reel of 50 m, pieces of 9 m and 6 m: the need of some 4 m is cut from the 6 m."""
+    line = line_of(kit, "CT-AC4")
+    (piece,) = line.pieces
+    yard.shelve("CT-AC4", 50_000)
+    assert cuts(kit, line) == [("shelf", piece, "BIN1", "")]
+    kept(yard, "CT-AC4", 9000, 1)
+    six = kept(yard, "CT-AC4", 6000, 2)
+
+    assert cuts(kit, line) == [("shelf", piece, "BIN3", six.number)]
+    told = explaining.told(kit, "CT-AC4").from_where
+    assert told[0].endswith(f"in one piece from Bin 3, cut from {six.number}")
+    page = overviews.walk(kit)
+    assert [(s.source.stick, s.source.room) for s in page.stops if s.line == line] == [
+        ("kept", 6000)
+    ]
+
+
+def test_a_scan_of_the_piece_takes_what_it_holds_from_where_it_lies(yard: Yard, kit: Kit) -> None:
+    """One scan, no number; a piece too short is stopped before anything moves."""
+    line = line_of(kit, "CT-AC4")
+    (piece,) = line.pieces
+    yard.shelve("CT-AC4", 50_000)
+    short, six = kept(yard, "CT-AC4", 3000), kept(yard, "CT-AC4", 6000, 2)
+    no = yard.wanda.scan("pick", short.number, **about(kit))
+    done = yard.wanda.scan("pick", six.number, **about(kit))
+
+    assert no.verdict == "stopped"
+    assert f"{short.number} holds 3 m of" in no.sentence
+    assert done.verdict == "applied", done.sentence
+    assert held(yard.firm.bins[2], six) == 6000 - piece
+    assert cuts(kit, line) == []
+    assert [found.problems for found in audit.run() if found.problems] == []
+
+
+def test_the_item_s_code_takes_from_one_stick_too(yard: Yard, kit: Kit) -> None:
+    """Scanned by its item's code in a bin with three pieces: the smallest that holds it is booked."""
+    line = line_of(kit, "CT-AC4")
+    (piece,) = line.pieces
+    pieces = [kept(yard, "CT-AC4", mm) for mm in (3000, 8000, 6000)]
+    done = yard.wanda.scan("pick", "CT-AC4", quantity=piece, start="BIN1", **about(kit))
+
+    assert done.verdict == "applied", done.sentence
+    left = [held(yard.firm.bins[0], lot) for lot in pieces]
+    assert left == [3000, 8000, 6000 - piece]
+
+
+def test_several_pieces_of_a_line_and_the_next_kit_share_no_stick(yard: Yard) -> None:
+    """Two stacks' leads from two pieces; the kit released later finds the rest too short."""
+    first, second = yard.kit(), yard.kit()
+    line = line_of(first, "CT-DATA")
+    pieces = line.pieces
+    kept(yard, "CT-DATA", sum(pieces) + 100)
+    lacks = [
+        [s.quantity for s in sourcing.shortages(kit) if s.item.code == "CT-DATA"]
+        for kit in (first, second)
+    ]
+
+    assert lacks == [[], [sum(pieces)]]
+    assert {(k, p) for k, _, p, _ in cuts(first, line)} == {("shelf", "BIN1")}
+    assert sum(q for _, q, _, _ in cuts(first, line)) == sum(pieces)
