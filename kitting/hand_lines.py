@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+
 from inventory.lock import writing
 from inventory.models import Item, Person
 from inventory.words import amount
@@ -11,6 +14,23 @@ from kitting.packing import Reason, Refused
 from kitting.plan.steps import order
 
 Verb = HandLine.Verb
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One line as it is and as it shall be, base units; 0: no such line."""
+
+    item: Item
+    step: str
+    before: int
+    now: int
+
+    @property
+    def verb(self) -> str:
+        """What the hand does to the line."""
+        if not self.now:
+            return Verb.DROP
+        return Verb.CHANGE if self.before else Verb.ADD
 
 
 def put(
@@ -29,6 +49,33 @@ def put(
         )
         _again(job, by, f"{_said(row)}: {reason}")
     return row
+
+
+def put_all(job: Job, changes: Iterable[Change], reason: str, by: Person) -> list[HandLine]:
+    """Change several lines for one reason; the kit follows once. Raises Refused, every reason."""
+    wanted = list(changes)
+    reasons = [
+        fault
+        for one in wanted
+        for fault in _faults(job, one.item, one.step, one.verb, one.now, reason)
+    ]
+    if reasons:
+        raise Refused(reasons)
+    with writing():
+        rows = [
+            HandLine.objects.create(
+                job=job,
+                item=one.item,
+                step=one.step,
+                verb=one.verb,
+                quantity=one.now,
+                reason=reason[:200],
+                by=by,
+            )
+            for one in wanted
+        ]
+        _again(job, by, f"{'; '.join(_said(row) for row in rows)}: {reason}")
+    return rows
 
 
 def take_back(row: HandLine, by: Person, reason: str) -> HandLine:

@@ -13,10 +13,11 @@ from django.urls import reverse
 from inventory.models import Finding, Item, Person, Place, PlaceKind
 from inventory.subjects import Named
 from inventory.words import amount, measure
-from kitting import by_hand, netting, signing, sourcing
+from kitting import by_hand, netting, other_ways, signing, sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine, Site
 from kitting.netting import Brought
+from kitting.other_ways import Choice
 from kitting.plan.tasks import said
 from kitting.progress import fold
 from kitting.queries import Left, left_of
@@ -102,6 +103,7 @@ class Walk:
     elsewhere: tuple[Stop, ...] = ()  # comes in another thing's box or is on the van
     short: tuple[Stop, ...] = ()
     doubted: tuple[Brought, ...] = ()  # comes in boxes that are not relied on
+    others: tuple[Choice, ...] = ()  # what reaches as well where something is short
     progress: Progress = field(kw_only=True)
 
 
@@ -213,11 +215,13 @@ def walk(kit: Kit) -> Walk:
         for row in progress.lines
         for source in from_where.get(row.line.pk, [])
     ]
+    short = tuple(s for s in stops if s.source.kind == "short")
     return Walk(
         tuple(sorted((s for s in stops if s.source.kind == "shelf"), key=_order_of_walk)),
         tuple(s for s in stops if s.source.kind in ("box", "van")),
-        tuple(s for s in stops if s.source.kind == "short"),
+        short,
         tuple(one for one in netting.told(kit) if one.counted < one.needed),
+        tuple(other_ways.when_short(kit, [stop.line.item for stop in short])),
         progress=progress,
     )
 

@@ -56,9 +56,13 @@ def _items(family: "Family", where: str) -> Iterator[Fault]:
     named = [(f"shape {n}", shape.item, "item") for n, shape in enumerate(family.shapes, 1)]
     for item in family.items.values():
         named += [(f"item {item.code!r}", code, "carton") for code in item.carton]
+        named += [(f"item {item.code!r}", item.ready[0], "ready")] if item.ready else []
     for table, code, key in named:
         if code not in family.items:
             message = f"expected a known item, got {code!r}{near(code, family.items)}"
+            yield Fault(f"{where}: {table}", key, message)
+        elif key == "ready" and family.items[code].unit != "mm":
+            message = f"expected an item that is cut to length, got {code!r}"
             yield Fault(f"{where}: {table}", key, message)
 
 

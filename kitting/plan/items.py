@@ -121,6 +121,8 @@ class FamilyItem:
     """At an expansion: empty, "whole" or "opened joint"."""
     reuse: bool
     """Freed and needed in one expansion: it moves."""
+    ready: tuple[str, int] | None = None
+    """A lead with its ends on: the item it may stand in for, cut to length, and its own mm."""
     un: str = ""
     """UN number it travels under; "none" for no dangerous goods; empty where it is not said."""
 
@@ -165,6 +167,7 @@ def parse(table: Table) -> FamilyItem:
         expires=table.flag("expires", default=False),
         renew=table.text("renew", "", RENEWALS),
         reuse=table.flag("reuse", default=False),
+        ready=_ready(table),
         un=table.text("un", "", DANGEROUS),
     )
     _check(table, item)
@@ -175,6 +178,16 @@ def parse(table: Table) -> FamilyItem:
 def _check(table: Table, item: FamilyItem) -> None:
     if item.raises and item.unit in ("ul", "mm2"):
         table.fault("raises", f"expected pieces or cut lengths to raise needs, got {item.unit}")
+
+
+def _ready(table: Table) -> tuple[str, int] | None:
+    """ready = { of = "CABLE", length = 3000 }"""
+    inner = table.inner("ready")
+    if inner is None:
+        return None
+    found = inner.text("of"), inner.whole("length", 1, 100_000)
+    inner.finish()
+    return found
 
 
 def _gtin(table: Table) -> str:

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
-from kitting import overviews, packing, sourcing
+from kitting import other_ways, overviews, packing, sourcing
 from kitting.access import job_read, job_write
 from kitting.drawing import drawing_of
 from kitting.models import Job
@@ -41,6 +41,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             "readiness": overviews.readiness(found, kit, progress, short),
             "steps": overviews.steps_of(kit, progress),
             "short": short,
+            "others": other_ways.when_short(kit, [one.item for one in short]),
             "over": progress.to_put_back,
             "findings": overviews.findings_of(kit),
             "drawing": drawing_of(kit, progress),

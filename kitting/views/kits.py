@@ -9,11 +9,21 @@ from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Place, Role
 from inventory.views.labels import drawn
-from kitting import changing, explaining, overviews, packing, signing, travelling
+from kitting import (
+    changing,
+    explaining,
+    other_ways,
+    overviews,
+    packing,
+    signing,
+    sourcing,
+    travelling,
+)
 from kitting.access import at_desk, kit_read, kit_write
 from kitting.drawing import drawing_of
 from kitting.list_forms import CheckForm
-from kitting.models import Package
+from kitting.models import Kit, Package
+from kitting.other_ways import Choice
 from kitting.progress import fold
 
 LONGEST = 120  # characters of an item's code or name
@@ -50,15 +60,25 @@ def kit_why(request: HttpRequest, code: str) -> HttpResponse:
     """Why so many of an item, or why none; for the desk and the job's crew."""
     found = kit_read(person_of(request), code)
     asked = request.GET.get("item", "").strip()[:LONGEST]
+    told = explaining.told(found, asked) if asked else None
     context = {
         "kit": found,
         "job": found.job,
         "asked": asked,
-        "told": explaining.told(found, asked) if asked else None,
+        "told": told,
+        "others": _others(found, told),
         "choices": explaining.choices(found),
         "desk": at_desk(person_of(request)),
     }
     return render(request, "kitting/kit_why.html", context)
+
+
+def _others(kit: Kit, told: explaining.Told | None) -> list[Choice]:
+    """What would reach as well, where the item that is asked about is short."""
+    if told is None or told.why is None or not kit.is_open:
+        return []
+    short = [s.item for s in sourcing.shortages(kit) if s.item.code == told.why.item]
+    return other_ways.when_short(kit, short)
 
 
 @require_safe

@@ -21,9 +21,9 @@ def cuts(kit: Kit, line: KitLine) -> list[tuple[str, int, str, str]]:
     ]
 
 
-def kept(yard: Yard, code: str, mm: int, bin: int = 0) -> Lot:
+def kept(yard: Yard, code: str, mm: int, at: int = 0) -> Lot:
     """A piece kept, with our label, in a bin."""
-    place = yard.firm.bins[bin].code
+    place = yard.firm.bins[at].code
     done = yard.wanda.scan("make_piece", code, target=place, kind="remnant", quantity=mm)
     assert done.verdict in ("applied", "problem"), done.sentence
     return Lot.objects.exclude(parent=None).order_by("pk").last()
@@ -79,7 +79,7 @@ def test_a_scan_of_the_piece_takes_what_it_holds_from_where_it_lies(yard: Yard, 
 
 
 def test_the_item_s_code_takes_from_one_stick_too(yard: Yard, kit: Kit) -> None:
-    """Scanned by its item's code in a bin with three pieces: the smallest that holds it is booked."""
+    """Of three pieces in a bin the smallest that holds it is booked."""
     line = line_of(kit, "CT-AC4")
     (piece,) = line.pieces
     pieces = [kept(yard, "CT-AC4", mm) for mm in (3000, 8000, 6000)]

@@ -43,11 +43,14 @@ class AllowedSets:
     def count(self, task: Task) -> list[Given]:
         """The first set not shorter than the path, for each of the need's count."""
         path, number = self.path.value(task.scope), task.demand.number
-        for length, items in self.sets:
-            if length >= path:
-                return [self._given(item, items, path, length, number) for item in set_of(items)]
+        for length, items in self.reaching(path)[:1]:
+            return [self._given(item, items, path, length, number) for item in set_of(items)]
         near = "; ".join(_told(length, items, task.book) for length, items in nearest(self.sets))
         raise CannotCount(f"no allowed set reaches {path} mm; nearest, not taken: {near}")
+
+    def reaching(self, path: int) -> tuple[Set, ...]:
+        """Every set that is not shorter than a path in mm; the first is the one that is taken."""
+        return tuple(found for found in self.sets if found[0] >= path)
 
     def _given(
         self, item: str, items: tuple[str, ...], path: int, length: int, number: int
