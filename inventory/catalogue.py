@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
+from inventory.amending import amended
 from inventory.codes.serials import look_up_key
+from inventory.lock import writing
 from inventory.models import Item, ItemCode, Person
 
 
 def enter_item(item: Item) -> Item:
     """Store a new item that a form has checked."""
-    item.save(force_insert=True)
+    with writing():
+        item.save(force_insert=True)
     return item
 
 
@@ -22,29 +26,54 @@ def change_item(
     cost: int = 0,
     cost_for: int = 1,
     opened_days: int | None = None,
+    by: Person | None = None,
 ) -> None:
     """Change an item's name, mass (grams, see Item.mass_g), cost (cents for base units), keeping.
 
-    opened_days: how long it keeps once opened; None: as long as its batch.
+    opened_days: how long it keeps once opened; None: as long as its batch. by: None for a command.
     """
-    item.name, item.mass_g, item.cost, item.cost_for = name, mass_g, cost, cost_for
-    item.opened_days = opened_days
-    item.save(update_fields=["name", "mass_g", "cost", "cost_for", "opened_days"])
+    now = {
+        "name": name,
+        "mass_g": mass_g,
+        "cost": cost,
+        "cost_for": cost_for,
+        "opened_days": opened_days,
+    }
+    with writing():
+        rows = Item.objects.filter(pk=item.pk)
+        amended(by, f"item:{item.code}", rows.values(*now).get(), now)
+        rows.update(**now)
+    for field, value in now.items():
+        setattr(item, field, value)
 
 
 def add_code(item: Item, text: str, pack_quantity: int = 1) -> ItemCode:
     """Let a printed text mean this item; one scan of it stands for pack_quantity base units."""
-    return ItemCode.objects.create(
-        item=item, text=text, key=look_up_key(text), pack_quantity=pack_quantity
-    )
+    with writing():
+        return ItemCode.objects.create(
+            item=item, text=text, key=look_up_key(text), pack_quantity=pack_quantity
+        )
 
 
 def enter_person(username: str, password: str, *, name: str, roles: Iterable[str]) -> Person:
     """Store a new person."""
-    return Person.objects.create_user(username, password, name=name, roles=roles)
+    with writing():
+        return Person.objects.create_user(username, password, name=name, roles=roles)
 
 
-def change_person(person: Person, *, name: str, roles: Iterable[str], is_active: bool) -> None:
-    """Change name and roles; one who is no longer active cannot sign in."""
-    person.name, person.roles, person.is_active = name, sorted(set(roles)), is_active
-    person.save(update_fields=["name", "roles", "is_active"])
+def change_person(
+    person: Person,
+    *,
+    name: str,
+    roles: Iterable[str],
+    is_active: bool,
+    by: Person | None = None,
+) -> None:
+    """Change name and roles; one who is no longer active cannot sign in. by: None for a command."""
+    now: dict[str, Any] = {"roles": sorted(set(roles)), "is_active": is_active}
+    with writing():
+        rows = Person.objects.filter(pk=person.pk)
+        # A name can be erased, so it stands in no amendment.
+        amended(by, f"person:{person.username}", rows.values(*now).get(), now)
+        rows.update(name=name, **now)
+    person.name, person.roles, person.is_active = name, now["roles"], is_active

@@ -13,8 +13,10 @@ from datetime import date, timedelta
 
 from django.db.models import QuerySet
 
+from inventory.amending import amended
 from inventory.charge_clock import Band, Stay, due_on
 from inventory.intake import Act, Verdict
+from inventory.lock import writing
 from inventory.models import (
     Charge,
     ChargeRule,
@@ -23,6 +25,7 @@ from inventory.models import (
     Finding,
     Item,
     Movement,
+    Person,
     Place,
     PlaceKind,
     Role,
@@ -34,6 +37,7 @@ from inventory.scanning import UP
 
 DECIDES = "A manager decides."
 SOON = timedelta(days=30)
+RULE = "charge rule"  # how amendments name one
 YEAR = 365  # days, a leap day apart: so a limit is never told too late
 
 
@@ -266,11 +270,21 @@ def rebuild() -> None:
 
 
 def set_rule(
-    item: Item, *, up_to_c: int, days: int, recharges: int | None, years: int | None, source: str
+    item: Item,
+    *,
+    up_to_c: int,
+    days: int,
+    recharges: int | None,
+    years: int | None,
+    source: str,
+    by: Person | None = None,
 ) -> ChargeRule:
-    """Say how long an item keeps its charge in one band of warmth."""
-    values = {"days": days, "recharges": recharges, "years": years, "source": source}
-    rule, _ = ChargeRule.objects.update_or_create(item=item, up_to_c=up_to_c, defaults=values)
+    """Say how long an item keeps its charge in one band of warmth; by None: a command says so."""
+    now = {"days": days, "recharges": recharges, "years": years, "source": source}
+    with writing():
+        rows = ChargeRule.objects.filter(item=item, up_to_c=up_to_c)
+        amended(by, f"{RULE}:{item.code}:{up_to_c}", rows.values(*now).first() or {}, now)
+        rule, _ = rows.update_or_create(item=item, up_to_c=up_to_c, defaults=now)
     return rule
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from django.db.models import Max
 
+from inventory.amending import amended
 from inventory.lock import writing
 from inventory.models import Clock, Delivery, ListedSerial, Partner, Person, Place
 from inventory.serial_lists import Row
@@ -30,14 +31,23 @@ def enter(
 
 def enter_partner(*, code: str, name: str, kind: str) -> Partner:
     """Enter a supplier or carrier."""
-    return Partner.objects.create(code=code, name=name, kind=kind)
+    with writing():
+        return Partner.objects.create(code=code, name=name, kind=kind)
 
 
-def set_clock(partner: Partner, *, about: str, how: str, hours: int, source: str) -> Clock:
-    """Say within how many hours this partner wants to be told; open claims keep their dates."""
-    clock, _ = Clock.objects.update_or_create(
-        partner=partner, about=about, how=how, defaults={"hours": hours, "source": source}
-    )
+def set_clock(
+    partner: Partner, *, about: str, how: str, hours: int, source: str, by: Person | None = None
+) -> Clock:
+    """Say within how many hours this partner wants to be told; open claims keep their dates.
+
+    by: None where a command sets the firm up.
+    """
+    now = {"hours": hours, "source": source}
+    with writing():
+        rows = Clock.objects.filter(partner=partner, about=about, how=how)
+        was = rows.values(*now).first() or {}
+        amended(by, f"clock:{partner.code}:{about}:{how}", was, now)
+        clock, _ = rows.update_or_create(partner=partner, about=about, how=how, defaults=now)
     return clock
 
 

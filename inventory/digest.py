@@ -15,6 +15,7 @@ from typing import Any
 from django.db.models import Max
 
 from inventory.models import (
+    Amendment,
     BoxDoubt,
     CartonContent,
     Charge,
@@ -173,6 +174,7 @@ def _orders() -> Iterable[Row]:
         "entered_by__username",
         "entered_at",  # what came before it does not fill the line
         "closed_at",
+        "closed_by__username",
     )
 
 
@@ -236,6 +238,9 @@ _OWN: dict[str, Section] = {
         "delivery__code", "item__code", "serial", "key", "box"
     ),
     "order lines": _orders,
+    "amendments": lambda: numbered(
+        Amendment.objects.order_by("pk").values_list("about", "was", "now", "by__username")
+    ),
     "charge rules": lambda: ChargeRule.objects.values_list(
         "item__code", "up_to_c", "days", "recharges", "years", "source"
     ),

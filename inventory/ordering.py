@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 from django.db.models import QuerySet
 
+from inventory.lock import writing
 from inventory.models import (
     Delivery,
     Item,
@@ -43,20 +44,23 @@ def enter(
     number: str = "",
 ) -> OrderLine:
     """Enter what was ordered."""
-    return OrderLine.objects.create(
-        supplier=supplier,
-        item=item,
-        quantity=quantity,
-        promised_on=promised_on,
-        number=number,
-        entered_by=by,
-        entered_at=at,
-    )
+    with writing():
+        return OrderLine.objects.create(
+            supplier=supplier,
+            item=item,
+            quantity=quantity,
+            promised_on=promised_on,
+            number=number,
+            entered_by=by,
+            entered_at=at,
+        )
 
 
-def close(line: OrderLine, at: datetime) -> None:
-    """Say that the rest of a line will not come."""
-    OrderLine.objects.filter(pk=line.pk, closed_at=None).update(closed_at=at)
+def close(line: OrderLine, at: datetime, by: Person) -> None:
+    """Say that the rest of a line will not come; a line that is closed stays as it is."""
+    with writing():
+        open_ones = OrderLine.objects.filter(pk=line.pk, closed_at=None)
+        open_ones.update(closed_at=at, closed_by=by)
 
 
 def awaited(lines: QuerySet[OrderLine] | None = None) -> list[Awaited]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from inventory.amending import amended
 from inventory.codes import own
 from inventory.lock import writing
-from inventory.models import Holding, Place, PlaceKind
+from inventory.models import Holding, Person, Place, PlaceKind
 
+WARMTH = "warmth"  # how amendments name it
 _LABEL_OF = {
     PlaceKind.VAN: "van",
     PlaceKind.CARTON: "carton",
@@ -52,10 +54,17 @@ def stand(place: Place, parent: Place, name: str) -> None:
         place.save(update_fields=["parent", "name"])
 
 
-def set_warmth(place: Place, warmest_c: int | None) -> None:
-    """Say how warm it gets at a place at most, in degrees Celsius; None: nobody knows."""
-    place.warmest_c = warmest_c
-    place.save(update_fields=["warmest_c"])
+def set_warmth(place: Place, warmest_c: int | None, by: Person | None = None) -> None:
+    """Say how warm it gets at a place at most, in degrees Celsius; None: nobody knows.
+
+    by: None where a command sets the firm up.
+    """
+    with writing():
+        place.refresh_from_db(fields=["warmest_c"])
+        was, now = {"warmest_c": place.warmest_c}, {"warmest_c": warmest_c}
+        amended(by, f"{WARMTH}:{place.code}", was, now)
+        place.warmest_c = warmest_c
+        place.save(update_fields=["warmest_c"])
 
 
 def next_code(label: str) -> str:

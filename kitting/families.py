@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
-from django.db import transaction
 from django.utils import timezone
 
+from inventory.lock import writing
 from inventory.models import CartonContent, Item, ItemCode, Person
 from kitting.models import FamilyEdition
 from kitting.plan import proof
@@ -66,7 +66,6 @@ def admit(text: str, where: str) -> Loaded:
     return load(text, where)
 
 
-@transaction.atomic
 def load(text: str, where: str) -> Loaded:
     """Store an edition and its items, unproven. Raises FamilyError (every fault) or EditionError.
 
@@ -74,6 +73,11 @@ def load(text: str, where: str) -> Loaded:
     where: the file's name, for messages.
     """
     family = parse(text, where)
+    with writing():
+        return _store(family, text, where)
+
+
+def _store(family: Family, text: str, where: str) -> Loaded:
     sha256 = hashlib.sha256(text.encode()).hexdigest()
     made = sum(_enter(item) for item in family.items.values())
     warnings = (
@@ -109,7 +113,7 @@ def make_current(edition: FamilyEdition, by: Person | None = None) -> None:
     """
     now = timezone.now()
     family = family_of(edition)
-    with transaction.atomic():
+    with writing():
         FamilyEdition.objects.filter(pk=edition.pk).update(current_from=now, made_current_by=by)
         for item in family.items.values():
             Item.objects.filter(code=item.code).update(name=item.name, mass_g=item.mass_g)

@@ -33,7 +33,7 @@ ROWS = list(csv.DictReader(TABLE.splitlines()))
 CREWS = ("technician", "other_technician")
 OUTSIDERS = ("leaver", "stranger")
 REST = ("PUT", "PATCH", "DELETE", "TRACE")  # methods that no address answers
-TOKEN = re.compile(r'value="\w{64}"|csrftoken=\w{32}')
+TOKEN = re.compile(r'value="\w{64}"|csrftoken=\w{32}|name="once" value="[0-9a-f-]{36}"')
 ABSENT = {
     "item": "NO-SUCH-ITEM",
     "delivery": "D999",

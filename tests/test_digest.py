@@ -19,6 +19,8 @@ EXCEPTIONS = {
     "inventory_recordmark": "grown from the lines in the order they came; the audit grows it anew",
     "inventory_photo": "can be erased; a backup counts and hashes photos by themselves",
     "inventory_note": ERASABLE,
+    "inventory_amendment.at": WHEN,
+    "inventory_sentform": "keys of pages; what their forms did counts",
     "inventory_person.password": "a new hash of the same password is no other state",
     "inventory_person.last_login": WHEN,
     "inventory_person.name": ERASABLE,

@@ -13,6 +13,7 @@ from inventory.models.deliveries import (
     ListedSerial,
     Partner,
 )
+from inventory.models.desk import Amendment, SentForm
 from inventory.models.events import (
     ContainerMove,
     Event,
@@ -34,6 +35,7 @@ from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAli
 
 __all__ = [
     "About",
+    "Amendment",
     "BoxDoubt",
     "BoxDoubtEnd",
     "CartonContent",
@@ -72,6 +74,7 @@ __all__ = [
     "Reversal",
     "Role",
     "Scan",
+    "SentForm",
     "Tracking",
     "Unit",
     "UnitAlias",

@@ -31,6 +31,7 @@ GUARDED = (
     "inventory_claimstep",
     "inventory_delivery",
     "inventory_listedserial",
+    "inventory_amendment",
 )
 _WATCHED: dict[str, tuple[str, ...]] = {}
 """Tables of other apps -> the columns that never change; none: no column does."""

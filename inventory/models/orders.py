@@ -19,6 +19,9 @@ class OrderLine(models.Model):
     entered_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     entered_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)  # what has not come will not come
+    closed_by = models.ForeignKey(
+        Person, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         ordering = ["promised_on", "pk"]

@@ -13,12 +13,14 @@ from inventory.claims import ENDS
 from inventory.delivery_forms import ClockForm, DeliveryForm, PartnerForm, SerialListForm
 from inventory.delivery_lists import claims_due, delivery_list, partners_with_clocks
 from inventory.models import Role
+from inventory.once import once
 
 PAGE = 50
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def delivery_index(request: HttpRequest) -> HttpResponse:
     """List deliveries, newest first, and enter the note of one."""
     form = DeliveryForm(request.POST or None)
@@ -68,13 +70,14 @@ def claims(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def partners(request: HttpRequest) -> HttpResponse:
     """Suppliers and carriers with their clocks; add one, or set a clock."""
     clock = "hours" in request.POST
     form = PartnerForm(None if clock else request.POST or None)
     clock_form = ClockForm(request.POST if clock else None)
     if request.method == "POST" and clock and clock_form.is_valid():
-        made = deliveries.set_clock(**clock_form.cleaned_data)
+        made = deliveries.set_clock(**clock_form.cleaned_data, by=person_of(request))
         messages.success(request, f"{made.partner}: {made}.")
         return redirect("partners")
     if request.method == "POST" and not clock and form.is_valid():

@@ -9,10 +9,12 @@ from inventory import catalogue
 from inventory.access import item_write, needs, person_of
 from inventory.forms import ItemChangeForm, ItemCodeForm, ItemForm
 from inventory.models import Role
+from inventory.once import once
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def item_new(request: HttpRequest) -> HttpResponse:
     """Add an item."""
     form = ItemForm(request.POST or None)
@@ -25,9 +27,11 @@ def item_new(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def item_change(request: HttpRequest, code: str) -> HttpResponse:
     """Change an item's name and weight, or add a code that is printed on it."""
-    item = item_write(person_of(request), code)
+    person = person_of(request)
+    item = item_write(person, code)
     adding = "add_code" in request.POST
     form = ItemChangeForm(None if adding else request.POST or None, instance=item)
     code_form = ItemCodeForm(request.POST if adding else None)
@@ -36,7 +40,7 @@ def item_change(request: HttpRequest, code: str) -> HttpResponse:
         messages.success(request, f"Code {made.text} now means {item.name}.")
         return redirect("item_change", code=item.code)
     if request.method == "POST" and not adding and form.is_valid():
-        catalogue.change_item(item, **form.cleaned_data)
+        catalogue.change_item(item, **form.cleaned_data, by=person)
         messages.success(request, "Changed.")
         return redirect("stock_item", code=item.code)
     context = {"item": item, "form": form, "code_form": code_form, "codes": item.codes.all()}

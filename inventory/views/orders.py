@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory import ordering
 from inventory.access import needs, person_of
 from inventory.models import OrderLine, Role
+from inventory.once import once
 from inventory.order_forms import DayForm, OrderForm
 from inventory.stock_on import Row, stock_on, totals
 from inventory.workbooks import Sheet, workbook
@@ -23,11 +24,12 @@ ABOUT = "Rebuilt from the movements of the ledger. Value: by the cost of each it
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def on_order(request: HttpRequest) -> HttpResponse:
     """List what is still to come, the earliest promise first; enter a line or close one."""
     now, person = timezone.now(), person_of(request)
     if "close" in request.POST:
-        ordering.close(_line(request.POST["close"]), now)
+        ordering.close(_line(request.POST["close"]), now, person)
         messages.success(request, "Closed: the rest will not come.")
         return redirect("on_order")
     form = OrderForm(request.POST or None)

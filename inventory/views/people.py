@@ -10,11 +10,13 @@ from inventory import catalogue, overviews
 from inventory.access import needs, person_of, person_write
 from inventory.forms import PersonChangeForm, PersonForm
 from inventory.models import Role
+from inventory.once import once
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @sensitive_post_parameters("password")
 @needs(Role.MANAGER)
+@once
 def people(request: HttpRequest) -> HttpResponse:
     """List everybody, and add somebody."""
     form = PersonForm(request.POST or None)
@@ -34,7 +36,7 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
     now = {"name": person.name, "roles": person.roles, "is_active": person.is_active}
     form = PersonChangeForm(request.POST or None, initial=now)
     if request.method == "POST" and form.is_valid():
-        catalogue.change_person(person, **form.cleaned_data)
+        catalogue.change_person(person, **form.cleaned_data, by=person_of(request))
         messages.success(request, f"{person.name}: changed.")
         return redirect("people")
     return render(request, "inventory/person_change.html", {"form": form, "person": person})

@@ -9,11 +9,13 @@ from inventory import placing
 from inventory.access import needs
 from inventory.forms import PlaceForm
 from inventory.models import Role
+from inventory.once import once
 from inventory.overviews import our_places
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def places(request: HttpRequest) -> HttpResponse:
     """List our places and vans, and add one."""
     form = PlaceForm(request.POST or None)

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Place, PlaceKind, Role
+from inventory.once import once
 from kitting import by_hand, changing, families, hand_lines, nearby, overviews, packing, snapshot
 from kitting.access import job_write, kit_write, own_kit_read
 from kitting.change_forms import HandForm, ReasonForm, typed
@@ -82,6 +83,7 @@ def _context(found: _Asked) -> dict[str, Any]:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def job_change(request: HttpRequest, code: str) -> HttpResponse:
     """Change the configuration of a kit that is with the warehouse already."""
     person = person_of(request)
@@ -98,6 +100,7 @@ def job_change(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.TECHNICIAN)
+@once
 def my_differs(request: HttpRequest, code: str) -> HttpResponse:
     """The site differs: other answers, and only what they change."""
     person = person_of(request)
@@ -113,6 +116,7 @@ def my_differs(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def job_hand(request: HttpRequest, code: str) -> HttpResponse:
     """Add, drop or change a line with a reason; take such a change back."""
     person = person_of(request)

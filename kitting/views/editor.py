@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
+from inventory.once import once
 from kitting import draft as drafts
 from kitting import planning
 from kitting.draft import Draft
@@ -57,6 +58,11 @@ def job_new(request: HttpRequest) -> HttpResponse:
     if request.method != "POST" or any(press in request.POST for press in ON_ERROR):
         form, earlier = started(person, known, request)
         return shown(request, form, drafts.of(form, earlier), known)
+    return _sent(request, person, known)
+
+
+@once
+def _sent(request: HttpRequest, person: Person, known: Known) -> HttpResponse:
     form = JobForm(known, request.POST)
     refused: tuple[Reason, ...] = ()
     if form.is_valid():

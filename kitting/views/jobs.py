@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
+from inventory.once import once
 from kitting import other_ways, overviews, packing, sourcing
 from kitting.access import job_read, job_write
 from kitting.drawing import drawing_of
@@ -20,6 +21,7 @@ from kitting.views import changes
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def job(request: HttpRequest, code: str) -> HttpResponse:
     """Show a job: its stack, its kit by step with reasons, what is short; release it."""
     person = person_of(request)

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Place, Role
+from inventory.once import once
 from inventory.views.labels import drawn
 from kitting import (
     changing,
@@ -121,6 +122,7 @@ def kit_labels(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def kit_checks(request: HttpRequest, code: str) -> HttpResponse:
     """What the parts list leaves to a person: each is signed before the kit goes out."""
     person = person_of(request)

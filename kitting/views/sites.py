@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
+from inventory.once import once
 from kitting import packing, planning, starting, surveying
 from kitting.access import at_desk, jobs_of, site_at, sites_of
 from kitting.change_forms import AnswersForm, FamilyForm, SiteForm, StartForm
@@ -27,6 +28,7 @@ SMALL = (JobKind.SWAP, JobKind.REMOVAL)  # jobs whose answers all come from what
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@once
 def sites(request: HttpRequest) -> HttpResponse:
     """The sites a person may know of; the manager enters a new one."""
     person = person_of(request)
@@ -71,6 +73,7 @@ def _starts(found: Site) -> list[tuple[str, str]]:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def site_start(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     """Start a swap or a removal: all answers come from what stands, only the visit is asked."""
     found = site_at(person_of(request), code)
@@ -127,6 +130,7 @@ def _started(
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER, Role.TECHNICIAN)
+@once
 def site_describe(request: HttpRequest, code: str) -> HttpResponse:
     """Describe a stack that others fitted: system, stacks, answers."""
     person = person_of(request)

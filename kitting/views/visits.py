@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.access import needs, person_of
 from inventory.models import Role
+from inventory.once import once
 from kitting import packing
 from kitting.access import job_read, job_write
 from kitting.forms import VisitForm
@@ -24,6 +25,7 @@ from kitting.progress import fold
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def job_visit(request: HttpRequest, code: str) -> HttpResponse:
     """Change day, hour, van or crew of a job, or put it off; cancelling is pressed here too."""
     person = person_of(request)

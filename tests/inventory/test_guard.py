@@ -39,6 +39,7 @@ TABLES = [
     "inventory_claimstep",
     "inventory_delivery",
     "inventory_listedserial",
+    "inventory_amendment",
 ]
 
 

@@ -26,7 +26,7 @@ def test_deliveries_of_the_supplier_fill_the_earliest_promise_first(shop: Firm) 
     left.append(still())
     shop.wanda.scan("undo", reverses=came.id)
     left.append(still())
-    ordering.close(early, NOW)
+    ordering.close(early, NOW, shop.mona.person)
 
     both = [(early.pk, 40), (late.pk, 40)]
     assert left == [both, [(late.pk, 30)], both]

@@ -148,6 +148,9 @@ class Hands:
         sent = {**form.fields, **fields, **({name: value} if name else {})}
         answer = self.client.post(path, sent)
         if answer.status_code == 302:
+            if path.startswith("/jobs/"):
+                # Pressed again, for it seemed to hang: nothing more comes of it.
+                assert self.client.post(path, sent)["Location"] == answer["Location"]
             self._load(answer["Location"])
             return str(answer["Location"])
         self._page = Page(answer.content.decode())

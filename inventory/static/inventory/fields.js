@@ -1,12 +1,13 @@
 // From the inputs of a form to the fields of an event line.
 
 const WHOLE = new Set(["quantity", "number"]);
+const PAGES = new Set(["csrfmiddlewaretoken", "once"]); // the page's own, of no event
 
 /** Named inputs as fields: empty ones left out, "1/2" as a position, photos not among them. */
 export function fieldsOf(form) {
   const fields = {};
   for (const [name, value] of new FormData(form)) {
-    if (typeof value !== "string" || !value.trim() || name === "csrfmiddlewaretoken") continue;
+    if (typeof value !== "string" || !value.trim() || PAGES.has(name)) continue;
     fields[name] = one(name, value.trim());
   }
   return fields;

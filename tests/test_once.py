@@ -1,0 +1,177 @@
+"""A form that is sent twice acts once; another content under its key is refused and told."""
+
+import re
+from datetime import date
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.test import Client
+from django.urls import get_resolver
+
+from inventory.models import Amendment, OrderLine, Partner, Place, SentForm
+from tests.people import Cast, build
+from tests.test_cast import ROWS, patterns
+from tests.tree import TOP, files, name_of
+
+# Pages that lead on and need no key of their own.
+TWICE_IS_ONCE = {
+    "sign_in": "signs in",
+    "sign_out": "signs out",
+    "job_new": "its asking takes no lock; the part that stores acts once",
+    "delivery": "a line of a serial list that is there is not entered again",
+    "list_edition": "the same edition comes into use",
+    "person_change": "writes the same over",
+    "van_day": "writes the same over",
+}
+ONE = "01930000-0000-7000-8000-000000000001"
+
+
+@pytest.fixture
+def cast(db: None) -> Cast:
+    return build()
+
+
+def rows() -> dict[str, int]:
+    """How many rows each table of both houses has, the keys of pages apart."""
+    models = [
+        model
+        for house in ("inventory", "kitting")
+        for model in apps.get_app_config(house).get_models()
+        if model is not SentForm
+    ]
+    return {model._meta.db_table: model._default_manager.count() for model in models}
+
+
+def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
+    """(address, what is sent, table that grows) of each page that enters something."""
+    supplier = Partner.objects.get(code="north").pk
+    job = cast.works["technician"].job
+    line = cast.works["technician"].kit.lines.first()
+    assert line is not None
+    ordered = {"supplier": supplier, "item": cast.item.pk, "quantity": 4}
+    noted = {"supplier": supplier, "note": "LS-9", "boxes": 3, "dock": cast.dock.pk}
+    hand = {"item": line.item_id, "step": line.step, "verb": "change", "reason": "more is safer"}
+    limits = {"item": cast.item.pk, "up_to_c": 25, "days": 180, "source": "manual 3"}
+    clock = {"partner": supplier, "about": "damage", "how": "phone", "hours": 24, "source": "terms"}
+    return [
+        ("/on-order/", {**ordered, "promised_on": date(2026, 12, 1)}, "inventory_orderline"),
+        ("/deliveries/", noted, "inventory_delivery"),
+        ("/places/", {"kind": "bin", "name": "Bin 9", "order": 9}, "inventory_place"),
+        (
+            "/items/new",
+            {"code": "N", "name": "N", "tracking": "count", "unit": "piece", "mass_g": 0},
+            "inventory_item",
+        ),
+        (
+            f"/items/{cast.item.code}/",
+            {"text": "N1", "pack_quantity": 1, "add_code": "yes"},
+            "inventory_itemcode",
+        ),
+        ("/partners/", {"code": "east", "name": "East", "kind": "carrier"}, "inventory_partner"),
+        ("/partners/", clock, "inventory_clock"),
+        ("/charging/", limits, "inventory_chargerule"),
+        ("/sites/", {"name": "Fig House", "address": "1 Fig Lane"}, "kitting_site"),
+        (f"/jobs/{job.code}/hand", {**hand, "quantity": line.quantity + 1}, "kitting_handline"),
+    ]
+
+
+def test_a_form_sent_twice_enters_once(cast: Cast) -> None:
+    """Each page that enters something: one row, and the second press is led where the first was."""
+    mona = cast.clients["manager"]
+    for number, (address, data, table) in enumerate(posts(cast)):
+        sent = {**data, "once": f"01930000-0000-7000-8000-{number:012}"}
+        before = rows()
+        first = mona.post(address, sent)
+        once = rows()
+        second = mona.post(address, sent)
+
+        assert (address, 302) == (address, first.status_code)
+        assert once[table] == before[table] + 1
+        assert (second.status_code, second["Location"]) == (302, first["Location"])
+        assert rows() == once
+
+
+def said(client: Client, address: str) -> str:
+    return client.get(address).content.decode()
+
+
+def test_other_words_under_a_key_are_refused(cast: Cast) -> None:
+    """Neither the page gone back to, nor somebody else with its key, changes what was entered."""
+    mona, wanda = cast.clients["manager"], cast.clients["warehouse"]
+    data = {**posts(cast)[0][1], "once": ONE}
+    mona.post("/on-order/", data)
+    mona.post("/on-order/", {**data, "quantity": 5})
+    told = said(mona, "/on-order/")
+    wanda.post("/on-order/", data)
+
+    assert [line.quantity for line in OrderLine.objects.all()] == [4]
+    assert "with other words in it" in told
+    assert "with other words in it" in said(wanda, "/on-order/")
+    assert mona.post("/on-order/", {**data, "once": "odd"}).status_code == 400
+
+
+def test_a_refused_form_can_be_sent_again(cast: Cast) -> None:
+    """What did nothing uses up no key; a page without a key acts as it always did."""
+    mona = cast.clients["manager"]
+    address, data, _ = posts(cast)[0]
+    refused = mona.post(address, {**data, "quantity": "", "once": ONE})
+    mended = mona.post(address, {**data, "once": ONE})
+    mona.post(address, data)
+
+    assert (refused.status_code, mended.status_code) == (200, 302)
+    assert OrderLine.objects.count() == 2
+
+
+def test_every_page_that_leads_on_acts_once() -> None:
+    """A page that answers a form by leading on is wrapped, or named above with a reason."""
+    leads_on = {
+        row["route"]
+        for row in ROWS
+        if row["method"] == "POST"
+        and "302" in [row[who] for who in ("warehouse", "technician", "manager")]
+    }
+    wrapped = {
+        name
+        for name, _, one in patterns(get_resolver())
+        if getattr(one.callback, "acts_once", False)
+    }
+
+    assert sorted(leads_on - wrapped) == sorted(TWICE_IS_ONCE)
+
+
+def test_each_form_carries_a_key() -> None:
+    """Wherever a template writes the session's token, it writes a key beside it."""
+    bare = [
+        name_of(path)
+        for path in files()
+        if path.suffix == ".html"
+        and re.search(r"{% csrf_token %}(?!{% once %})", path.read_text(encoding="utf-8"))
+        and path != TOP / "templates" / "parts" / "ways.html"  # signing out, on every page
+    ]
+
+    assert bare == []
+
+
+def test_who_changed_a_figure_stands_beside_it(cast: Cast) -> None:
+    """Rule, warmth and item: what it was, what it is and who said so; the same again is nothing."""
+    mona = cast.clients["manager"]
+    limits = {"item": cast.item.pk, "up_to_c": 25, "days": 180, "source": "manual 3"}
+    for days in (180, 150, 150):
+        mona.post("/charging/", {**limits, "days": days})
+    mona.post("/charging/", {"place": cast.dock.pk, "warmest_c": 30})
+    mona.post(f"/items/{cast.item.code}/", {"name": "Cell block", "mass_g": 31000, "cost": 5})
+    page = said(mona, "/charging/")
+    made = Amendment.objects.exclude(by=None)  # those of nobody set the firm up
+    found = [(a.about, a.was.get("days"), a.now.get("days"), a.by) for a in made]
+
+    rule, who = f"charge rule:{cast.item.code}:25", cast.people["manager"]
+    assert found == [
+        (rule, None, 180, who),
+        (rule, 180, 150, who),
+        ("warmth:DOCK", None, None, who),
+        (f"item:{cast.item.code}", None, None, who),
+    ]
+    assert "150 days" in page
+    assert page.count("Mona, ") >= 2
+    assert Place.objects.get(code="DOCK").warmest_c == 30
