@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0007_pieces'),
+        ('inventory', '0008_let_through_limits'),
     ]
 
     operations = [
