@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.access import needs, person_of
 from inventory.models import Role
+from inventory.once import once
 from kitting import other_ways
 from kitting.access import job_write
 from kitting.packing import Reason, Refused
@@ -16,6 +17,7 @@ from kitting.packing import Reason, Refused
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
+@once
 def job_ways(request: HttpRequest, code: str) -> HttpResponse:
     """List what would reach as well; take one with the button of its row."""
     person = person_of(request)
