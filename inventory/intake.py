@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
 from typing import Any
+from uuid import UUID
 
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import Q
@@ -35,13 +36,17 @@ from inventory.models import (
     Unit,
 )
 from inventory.moving import CannotMove, Writing
-from inventory.queries import the_one
+from inventory.rows import Question, Slot, add, change
 from inventory.scanning import NOTHING, Thing, resolve
 
 CHUNK, BUDGET = 20, 0.1  # events, seconds in one transaction
 TOLD = frozenset({"applied", "noted", "problem", "waiting"})  # verdicts that name the thing
 FAULT = "This could not be carried out. It is kept for the office to look at."
 log = logging.getLogger(__name__)
+_LATEST_MARK = Question(lambda: RecordMark.objects.order_by("-size")[:1])
+_KNOWN = Question(lambda: Event.objects.filter(uid=Slot(Event, "uid")))
+_DEVICE = Question(lambda: Device.objects.filter(uid=Slot(Device, "uid")))
+_HIGH_WATER = "UPDATE inventory_device SET high_water = %s WHERE id = %s"
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +126,17 @@ class _Book:
     """Numbers entries under the lock and closes the transaction with a record mark."""
 
     def __init__(self) -> None:
-        marks = RecordMark.objects.order_by("-size").values_list("size", "peaks")
-        self.size, peaks = marks.first() or (0, [])
+        mark = _LATEST_MARK.one()
+        self.size, peaks = (mark.size, mark.peaks) if mark else (0, [])
         self.peaks = [bytes.fromhex(peak) for peak in peaks]
         self.begun = self.size
+        self._devices: dict[UUID, Device | None] = {}
+
+    def device(self, uid: UUID) -> Device | None:
+        """Return the registered device of this id; one for all lines of the transaction."""
+        if uid not in self._devices:
+            self._devices[uid] = _DEVICE.one(uid=uid)
+        return self._devices[uid]
 
     def enter(self, *entries: str) -> None:
         """Count entries that were written under the numbers size + 1 and up."""
@@ -134,11 +146,8 @@ class _Book:
     def close(self) -> None:
         """Write the mark, if anything was entered."""
         if self.size != self.begun:
-            RecordMark.objects.create(
-                size=self.size,
-                root=tree.root(self.peaks).hex(),
-                peaks=[peak.hex() for peak in self.peaks],
-            )
+            peaks = [peak.hex() for peak in self.peaks]
+            add(RecordMark(size=self.size, root=tree.root(self.peaks).hex(), peaks=peaks))
 
 
 def _judge(book: _Book, person: Person, place: int, raw: bytes | str, now: datetime) -> Result:
@@ -146,11 +155,11 @@ def _judge(book: _Book, person: Person, place: int, raw: bytes | str, now: datet
         line = parse(raw)
     except LineError as error:
         return Result(place, _id_of(raw), "refused", str(error), kind="malformed")
-    known = the_one(Event.objects.filter(uid=line.id))
+    known = _KNOWN.one(uid=line.id)
     if known is not None:
         return _again(known, line, place)
     try:
-        device = the_one(Device.objects.filter(uid=line.device))
+        device = book.device(line.device)
         refusal = _refusal(person, line, device)
         if refusal or device is None:
             return Result(place, str(line.id), "refused", refusal, kind="not_allowed")
@@ -164,6 +173,7 @@ def _judge(book: _Book, person: Person, place: int, raw: bytes | str, now: datet
         log.exception("event %s could not be stored", line.id)
         sentence = "This could not be stored. Nothing was changed; tell the office."
         return Result(place, str(line.id), "refused", sentence, kind="fault")
+    device.high_water = max(device.high_water, line.seq)
     book.enter(writes.event.line, outcome.line)
     for unit in writes.first:
         _wake(book, unit, line.text)
@@ -196,18 +206,20 @@ def _refusal(person: Person, line: Line, device: Device | None) -> str:
 
 
 def _record(number: int, person: Person, line: Line, device: Device, now: datetime) -> Writing:
-    event = Event.objects.create(
-        number=number,
-        uid=line.id,
-        line=line.raw,
-        sha256=line.sha256,
-        step=line.step,
-        person=person,
-        device=device,
-        seq=line.seq,
-        device_time=line.at,
-        received_at=now,
-        subject=line.subject,
+    event = add(
+        Event(
+            number=number,
+            uid=line.id,
+            line=line.raw,
+            sha256=line.sha256,
+            step=line.step,
+            person=person,
+            device=device,
+            seq=line.seq,
+            device_time=line.at,
+            received_at=now,
+            subject=line.subject,
+        )
     )
     _note_sequence(event, device, line.seq)
     return Writing(event, line, person, resolve(line.text, line.via))
@@ -249,12 +261,14 @@ def _conclude(number: int, writes: Writing, verdict: Verdict) -> Outcome:
         separators=(",", ":"),
         sort_keys=True,
     )
-    return Outcome.objects.create(
-        number=number,
-        event=writes.event,
-        verdict=verdict.word,
-        sentence=verdict.sentence,
-        line=line,
+    return add(
+        Outcome(
+            number=number,
+            event=writes.event,
+            verdict=verdict.word,
+            sentence=verdict.sentence,
+            line=line,
+        )
     )
 
 
@@ -278,14 +292,16 @@ def _wake(book: _Book, unit: Unit, text: str) -> None:
 
 
 def _note_scan(event: Event, line: Line, thing: Thing) -> None:
-    Scan.objects.create(
-        event=event,
-        text=line.text,
-        via=line.via,
-        read_as=thing.kind,
-        unit=thing.unit,
-        item=thing.item,
-        place=thing.place,
+    add(
+        Scan(
+            event=event,
+            text=line.text,
+            via=line.via,
+            read_as=thing.kind,
+            unit=thing.unit,
+            item=thing.item,
+            place=thing.place,
+        )
     )
 
 
@@ -293,7 +309,7 @@ def _note_sequence(event: Event, device: Device, seq: int) -> None:
     if seq > device.high_water:
         if seq > device.high_water + 1:
             DeviceGap.objects.create(device=device, first=device.high_water + 1, last=seq - 1)
-        Device.objects.filter(pk=device.pk).update(high_water=seq)
+        change(_HIGH_WATER, [seq, device.pk])
         return
     gap = DeviceGap.objects.filter(device=device, first__lte=seq, last__gte=seq).first()
     if gap is None:

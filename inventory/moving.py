@@ -10,8 +10,6 @@ import uuid
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from django.db.models import F
-
 from inventory.codes.serials import key as serial_key
 from inventory.models import (
     ContainerMove,
@@ -35,6 +33,7 @@ from inventory.models import (
 )
 from inventory.models.places import DEPTH, MOVABLE
 from inventory.queries import held, stock_at, unexplained
+from inventory.rows import Question, Slot, add, change
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -44,6 +43,15 @@ if TYPE_CHECKING:
     from inventory.ledger.sequence import Gap
     from inventory.models import Person
     from inventory.scanning import Thing
+
+# Compare and set: the row must still say what the event believes. 0 stands for nowhere.
+_TAKE_UNIT = "UPDATE inventory_unit SET place_id = %s WHERE id = %s AND COALESCE(place_id, 0) = %s"
+_CHANGE_HOLDING = """\
+UPDATE inventory_holding SET quantity = quantity + %s WHERE place_id = %s AND lot_id = %s"""
+_OUTSIDE = Question(
+    lambda: Place.objects.filter(kind=Slot(Place, "kind"), code=Slot(Place, "code"))
+)
+_NAMELESS = Question(lambda: Lot.objects.filter(item=Slot(Lot, "item"), key=""))
 
 
 class CannotMove(Exception):
@@ -68,13 +76,14 @@ class Writing:
         start = unit.place or came_from or outside(PlaceKind.UNEXPLAINED)
         if start.pk == to.pk:
             raise CannotMove(f"{unit} stands at {to} already")
-        # Compare and set: the row must still say what this event believes, lock or no lock.
-        if not Unit.objects.filter(pk=unit.pk, place=unit.place).update(place=to):
+        if not change(_TAKE_UNIT, [to.pk, unit.pk, unit.place_id or 0]):
             raise CannotMove(f"{unit} was moved by somebody else just now")
         if unit.place is None:
             self.first.append(unit)
-        movement = Movement.objects.create(
-            event=self.event, unit=unit, lot=unit.lot, from_place=start, to_place=to, quantity=1
+        movement = add(
+            Movement(
+                event=self.event, unit=unit, lot=unit.lot, from_place=start, to_place=to, quantity=1
+            )
         )
         self._hold_change(start, unit.lot, -1)
         self._hold_change(to, unit.lot, 1)
@@ -96,8 +105,8 @@ class Writing:
             there = held(start, lot)
         if there is not None and there < quantity:
             raise CannotMove(f"{lot}: {quantity} asked for at {start}, the book has {there}")
-        movement = Movement.objects.create(
-            event=self.event, lot=lot, from_place=start, to_place=to, quantity=quantity
+        movement = add(
+            Movement(event=self.event, lot=lot, from_place=start, to_place=to, quantity=quantity)
         )
         self._hold_change(start, lot, -quantity)
         self._hold_change(to, lot, quantity)
@@ -217,13 +226,15 @@ class Writing:
         self, item: Item, serial: str, key: str, *, evidence: str, provisional: bool = False
     ) -> Unit:
         """Enter a unit that nobody has entered before; it stands nowhere until it is moved."""
-        return Unit.objects.create(
-            item=item,
-            lot=nameless(item),
-            serial=serial,
-            serial_key=key,
-            evidence=evidence,
-            provisional=provisional,
+        return add(
+            Unit(
+                item=item,
+                lot=nameless(item),
+                serial=serial,
+                serial_key=key,
+                evidence=evidence,
+                provisional=provisional,
+            )
         )
 
     def unit_of(
@@ -326,16 +337,16 @@ class Writing:
         self.unit(move.unit, move.from_place)
 
     @staticmethod
-    def _hold_change(place: Place, lot: Lot, change: int) -> None:
-        changed = Holding.objects.filter(place=place, lot=lot).update(
-            quantity=F("quantity") + change
-        )
-        if not changed:
-            Holding.objects.create(place=place, lot=lot, quantity=change, outside=place.outside)
+    def _hold_change(place: Place, lot: Lot, by: int) -> None:
+        if not change(_CHANGE_HOLDING, [by, place.pk, lot.pk]):
+            add(Holding(place=place, lot=lot, quantity=by, outside=place.outside))
 
 
 def outside(kind: str) -> Place:
     """Return the one place of this outside kind, made on first use."""
+    known = _OUTSIDE.one(kind=kind, code=kind.upper())
+    if known is not None:
+        return known
     place, _ = Place.objects.get_or_create(
         kind=kind, code=kind.upper(), defaults={"name": PlaceKind(kind).label.capitalize()}
     )
@@ -344,6 +355,9 @@ def outside(kind: str) -> Place:
 
 def nameless(item: Item) -> Lot:
     """Return the item's nameless lot, made on first use."""
+    known = _NAMELESS.one(item=item.pk)
+    if known is not None:
+        return known
     lot, _ = Lot.objects.get_or_create(item=item, key="", defaults={"number": ""})
     return lot
 

@@ -20,12 +20,22 @@ from inventory.models import (
     RecordMark,
     Unit,
 )
+from inventory.rows import Question, Slot, found
 
 _SHELF = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY)
 
 
 EMPTY_LEDGER: dict[str, int | str] = {"size": 0, "root": root([]).hex()}
 M = TypeVar("M", bound=Model)
+_PLACE_OF_CODE = Question(
+    lambda: Place.objects.filter(code=Slot(Place, "code")).select_related("parent")
+)
+_STOCK_AT = Question(
+    lambda: Holding.objects.filter(
+        place=Slot(Holding, "place"), lot__item=Slot(Lot, "item"), quantity__gt=0
+    ).select_related("lot__item")
+)
+_HELD = "SELECT quantity FROM inventory_holding WHERE place_id = %s AND lot_id = %s"
 
 
 def the_one(rows: QuerySet[M]) -> M | None:
@@ -38,7 +48,7 @@ def the_one(rows: QuerySet[M]) -> M | None:
 
 def place_of_code(code: str) -> Place | None:
     """Return the place whose label says this, with what it stands in; None for no such label."""
-    return the_one(Place.objects.filter(code=code).select_related("parent")) if code else None
+    return _PLACE_OF_CODE.one(code=code) if code else None
 
 
 def standing(place: Place | None, subject: str = "", site: Place | None = None) -> Standing:
@@ -97,8 +107,7 @@ def unexplained(item: Item) -> int:
 
 def held(place: Place, lot: Lot) -> int:
     """Return how many base units of the lot the book has at the place."""
-    rows = Holding.objects.filter(place=place, lot=lot)
-    return sum(rows.values_list("quantity", flat=True))
+    return sum(quantity for (quantity,) in found(_HELD, [place.pk, lot.pk]))
 
 
 def stock_at(place: Place, item: Item) -> list[Holding]:
@@ -106,9 +115,8 @@ def stock_at(place: Place, item: Item) -> list[Holding]:
 
     Of one day what was opened comes before what was not.
     """
-    found = Holding.objects.filter(place=place, lot__item=item, quantity__gt=0)
     return sorted(
-        found.select_related("lot__item"),
+        _STOCK_AT.ask(place=place.pk, item=item.pk),
         key=lambda h: (
             h.lot.expires_on is None,
             str(h.lot.expires_on),

@@ -8,8 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db import connection
-
 from inventory.codes import own
 from inventory.codes.answer import Reading
 from inventory.codes.errors import CodeError
@@ -18,6 +16,7 @@ from inventory.codes.reading import read
 from inventory.codes.serials import key as serial_key
 from inventory.codes.serials import look_up_key
 from inventory.models import Item, ItemCode, Lot, Place, Unit, UnitAlias
+from inventory.rows import Question, Slot, found
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +52,21 @@ LOT_LABEL = own.PREFIX + own.KINDS["lot"]  # reels, opened packs and remnants ca
 UP = "parent__parent__parent__parent"  # all that a place stands in, in one statement
 _WHOLE_UNIT = ("item", "lot", f"place__{UP}")
 _WHOLE_ALIAS = tuple(f"unit__{name}" for name in _WHOLE_UNIT)
+_UNITS = Unit.objects.select_related(*_WHOLE_UNIT)
+_CODES = ItemCode.objects.select_related("item")
+_PLACE = Question(lambda: Place.objects.select_related(UP).filter(pk=Slot(Place, "id")))
+_ALIAS = Question(
+    lambda: UnitAlias.objects.select_related(*_WHOLE_ALIAS).filter(pk=Slot(UnitAlias, "id"))
+)
+_UNIT = Question(lambda: _UNITS.filter(pk=Slot(Unit, "id")))
+_UNIT_OF_ITEM = Question(
+    lambda: _UNITS.filter(item=Slot(Unit, "item"), serial_key=Slot(Unit, "serial_key"))
+)
+_CODE = Question(lambda: _CODES.filter(pk=Slot(ItemCode, "id")))
+_CODE_OF_ARTICLE = Question(lambda: _CODES.filter(key=Slot(ItemCode, "key"), label_pattern=False))
+_NAMED = """\
+SELECT 1 FROM inventory_unit WHERE serial_key = %s UNION ALL
+SELECT 1 FROM inventory_lot WHERE "key" = %s LIMIT 1"""
 
 
 def resolve(text: str, via: str = "keys") -> Thing:
@@ -67,12 +81,12 @@ def resolve(text: str, via: str = "keys") -> Thing:
         words = answer.refused.message.rstrip(".")
         return Thing("unknown", text=text, question=f"{words[:1].upper()}{words[1:]}.")
     things = [_by_fields(text, reading) for reading in answer.readings]
-    found = [thing for thing in things if thing is not None]
-    found = [thing for thing in found if thing.kind in ("unit", "lot")] or found
-    if len({thing.item for thing in found}) > 1:
-        names = " or ".join(sorted(thing.item.name for thing in found if thing.item))
+    meant = [thing for thing in things if thing is not None]
+    meant = [thing for thing in meant if thing.kind in ("unit", "lot")] or meant
+    if len({thing.item for thing in meant}) > 1:
+        names = " or ".join(sorted(thing.item.name for thing in meant if thing.item))
         return Thing("unknown", text=text, question=f"Is this {names}? Scan the other code on it.")
-    return found[0] if found else Thing("unknown", text=text, question="No such code here.")
+    return meant[0] if meant else Thing("unknown", text=text, question="No such code here.")
 
 
 class _Catalogue:
@@ -87,10 +101,7 @@ class _Catalogue:
     def names(self, text: str) -> bool:
         """Whether a unit's serial or a batch reads exactly so: it hides no lost separator then."""
         wanted = _key(text)
-        return bool(wanted) and (
-            Unit.objects.filter(serial_key=wanted).exists()
-            or Lot.objects.filter(key=wanted).exists()
-        )
+        return bool(wanted) and bool(found(_NAMED, [wanted, wanted]))
 
     def near(self, text: str) -> tuple[str, ...]:
         """Nothing: nearness is for the page that asks a person."""
@@ -102,24 +113,24 @@ def _by_key(text: str, short: str) -> Thing | None:
         lot = Lot.objects.filter(key=short).select_related("item").first()
         if lot is not None:
             return Thing("lot", text=text, item=lot.item, lot=lot, lot_number=lot.number)
-    found = _tables(short, _key(text))
-    table, pk = found[0] if found else ("", 0)
+    tables = _tables(short, _key(text))
+    table, pk = tables[0] if tables else ("", 0)
     if table == "1 place":
-        return Thing("place", text=text, place=Place.objects.select_related(UP).get(pk=pk))
+        return Thing("place", text=text, place=_PLACE.ask(id=pk)[0])
     if table == "2 alias":
-        alias = UnitAlias.objects.select_related(*_WHOLE_ALIAS).get(pk=pk)
+        alias = _ALIAS.ask(id=pk)[0]
         kind = "box" if alias.kind == UnitAlias.Kind.BOX else "unit"
         return Thing(kind, text=text, unit=alias.unit, item=alias.unit.item)
     if table == "3 code":
-        code = ItemCode.objects.select_related("item").get(pk=pk)
+        code = _CODE.ask(id=pk)[0]
         return Thing("item", text=text, item=code.item, pack=code.pack_quantity)
     if table == "5 item":
         return Thing("item", text=text, item=Item.objects.get(pk=pk))
-    if len({one for one in found if one[0] == "4 unit"}) > 1:
+    if len({one for one in tables if one[0] == "4 unit"}) > 1:
         question = "Two things carry this serial. Scan the longer code beside it."
         return Thing("unknown", text=text, question=question)
     if table == "4 unit":
-        unit = Unit.objects.select_related(*_WHOLE_UNIT).get(pk=pk)
+        unit = _UNIT.ask(id=pk)[0]
         return Thing("unit", text=text, unit=unit, item=unit.item)
     return None
 
@@ -137,9 +148,7 @@ UNION ALL SELECT '5 item', id FROM inventory_item WHERE code = %(short)s
 
 def _tables(short: str, serial: str) -> list[tuple[str, int]]:
     """Return where a text is a key, first table first: five tables asked in one statement."""
-    with connection.cursor() as cursor:
-        cursor.execute(_WHERE_A_KEY, {"short": short, "serial": serial or short})
-        return sorted(cursor.fetchall())
+    return sorted(found(_WHERE_A_KEY, {"short": short, "serial": serial or short}))
 
 
 def _by_fields(text: str, reading: Reading) -> Thing | None:
@@ -152,8 +161,7 @@ def _by_fields(text: str, reading: Reading) -> Thing | None:
     if serial and item.tracking == "serial":
         if not _key(serial):
             return Thing("unknown", text=text, item=item, question="Type its serial by hand.")
-        units = item.units.filter(serial_key=_key(serial)).select_related(*_WHOLE_UNIT)
-        unit = next(iter(units[:1]), None)  # `first` would sort the one there is
+        unit = _UNIT_OF_ITEM.one(item=item.pk, serial_key=_key(serial))
         if unit is None:
             return Thing("serial", text=text, item=item, serial=serial, fields=fields)
         return Thing("unit", text=text, unit=unit, item=item)
@@ -183,8 +191,8 @@ def _key(text: str) -> str:
 
 def _item_code(reading: Reading) -> ItemCode | None:
     """Return the code that names the item: its article number, or the profile of its label."""
-    codes = ItemCode.objects.select_related("item").order_by("pk")
     if gtin := reading.fields.get("gtin"):
-        return codes.filter(key=gtin, label_pattern=False).first()
+        return _CODE_OF_ARTICLE.one(key=gtin)
+    codes = ItemCode.objects.select_related("item").order_by("pk")
     labels = [warning.removeprefix("label:") for warning in reading.warnings]
     return codes.filter(item__code__in=labels, label_pattern=True).first()

@@ -1,0 +1,172 @@
+"""Statements that are built once: rows written, questions asked, on the way of every scan.
+
+Django builds the statement of a queryset anew for each use, which takes several times as long as
+the database takes to carry it out. Here it is built at the first use and kept, one for each kind
+of database. For the few statements of every scan; anywhere else a plain queryset reads better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar, cast
+
+from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models import Expression, Field, Model, QuerySet
+from django.db.models.sql.compiler import SQLCompiler
+
+M = TypeVar("M", bound=Model)
+_INSERTS: dict[tuple[type[Model], str], tuple[str, list[Field[Any, Any]]]] = {}
+
+
+def add(row: M) -> M:
+    """Insert a new row and give it its id: what `objects.create` does, without signals."""
+    model, connection = type(row), connections[DEFAULT_DB_ALIAS]
+    kept = _INSERTS.get((model, connection.vendor))
+    if kept is None:
+        kept = _INSERTS[model, connection.vendor] = _insert(model, connection)
+    statement, fields = kept
+    values = [f.get_db_prep_save(f.pre_save(row, True), connection) for f in fields]
+    with connection.cursor() as cursor:
+        cursor.execute(statement, values)
+        row.pk = cursor.fetchone()[0]
+    row._state.adding, row._state.db = False, connection.alias
+    return row
+
+
+def change(statement: str, values: Sequence[Any]) -> int:
+    """Carry out an UPDATE or DELETE and return how many rows it met."""
+    with connections[DEFAULT_DB_ALIAS].cursor() as cursor:
+        cursor.execute(statement, values)
+        return int(cursor.rowcount)
+
+
+def found(statement: str, values: Sequence[Any] | dict[str, Any]) -> list[tuple[Any, ...]]:
+    """Carry out a SELECT written by hand and return its rows."""
+    with connections[DEFAULT_DB_ALIAS].cursor() as cursor:
+        cursor.execute(statement, values)
+        return list(cursor.fetchall())
+
+
+class Slot(Expression):
+    """Where a value goes in a kept question; it is stored as this field of the model is."""
+
+    def __init__(self, model: type[Model], field: str, name: str = "") -> None:
+        super().__init__()
+        self.of = cast("Field[Any, Any]", model._meta.get_field(field))
+        self.name = name or field
+
+    def as_sql(self, compiler: SQLCompiler, connection: Any) -> tuple[str, Any]:
+        """Leave room for the value."""
+        return "%s", [self]
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """The columns of a statement that make one object, and those of the objects it points to."""
+
+    model: type[Model]
+    names: list[str]  # attributes of the model
+    columns: slice
+    key: int  # column of the primary key
+    point: Callable[[Model, Model | None], None] | None  # let the owner point to it
+    parts: list[_Part]
+
+    def made(self, row: Sequence[Any], alias: str) -> Model | None:
+        """Return the object, None where an outer join met nothing."""
+        if row[self.key] is None:
+            return None
+        made = self.model.from_db(alias, self.names, row[self.columns])
+        for part in self.parts:
+            assert part.point is not None
+            part.point(made, part.made(row, alias))
+        return made
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A question as one kind of database is asked it."""
+
+    statement: str
+    values: Sequence[Any]  # slots among them
+    converters: list[tuple[int, list[Callable[..., Any]], Any]]
+    whole: _Part
+
+
+class Question(Generic[M]):
+    """A queryset with slots, built once; `ask` fills them and returns the rows as a list.
+
+    build: makes the queryset; `select_related` counts, prefetching and annotations do not.
+    The values of an `in` cannot be a slot.
+    """
+
+    def __init__(self, build: Callable[[], QuerySet[M]]) -> None:
+        self._build = build
+        self._kept: dict[str, _Kept] = {}
+
+    def ask(self, **values: Any) -> list[M]:
+        """Return the rows for these values, one for each slot's name."""
+        connection = connections[DEFAULT_DB_ALIAS]
+        kept = self._kept.get(connection.vendor) or self._keep(connection)
+        filled = [
+            s.of.get_db_prep_value(values[s.name], connection) if isinstance(s, Slot) else s
+            for s in kept.values
+        ]
+        with connection.cursor() as cursor:
+            cursor.execute(kept.statement, filled)
+            rows = cursor.fetchall()
+        return [cast("M", _made(kept, row, connection)) for row in rows]
+
+    def one(self, **values: Any) -> M | None:
+        """Return the first row, None if there is none."""
+        return next(iter(self.ask(**values)), None)
+
+    def _keep(self, connection: BaseDatabaseWrapper) -> _Kept:
+        compiler = self._build().query.get_compiler(connection.alias)
+        statement, values = compiler.as_sql()
+        columns = [column for column, _, _ in compiler.select]
+        found = compiler.get_converters(columns).items()
+        converters = [(index, list(how), column) for index, (how, column) in found]
+        whole = _part(compiler.klass_info, columns)
+        kept = _Kept(statement, values, converters, whole)
+        self._kept[connection.vendor] = kept
+        return kept
+
+
+def _made(kept: _Kept, row: Sequence[Any], connection: BaseDatabaseWrapper) -> Model | None:
+    """Return the object of a row as it came."""
+    if kept.converters:
+        row = list(row)
+        for index, converters, column in kept.converters:
+            for converter in converters:
+                row[index] = converter(row[index], column, connection)
+    return kept.whole.made(row, connection.alias)
+
+
+def _part(info: dict[str, Any], columns: list[Any]) -> _Part:
+    """Return what Django's compiler says about the columns of one model."""
+    where: list[int] = info["select_fields"]
+    names = [columns[index].target.attname for index in where]
+    assert where == list(range(where[0], where[-1] + 1)), "the columns of a model stand together"
+    return _Part(
+        info["model"],
+        names,
+        slice(where[0], where[-1] + 1),
+        where[names.index(info["model"]._meta.pk.attname)],
+        info.get("local_setter"),
+        [_part(related, columns) for related in info.get("related_klass_infos", ())],
+    )
+
+
+def _insert(
+    model: type[Model], connection: BaseDatabaseWrapper
+) -> tuple[str, list[Field[Any, Any]]]:
+    def quoted(field: Field[Any, Any]) -> str:
+        return connection.ops.quote_name(str(field.column))
+
+    key, *fields = sorted(model._meta.concrete_fields, key=lambda field: not field.primary_key)
+    table, columns = connection.ops.quote_name(model._meta.db_table), map(quoted, fields)
+    room = ", ".join(["%s"] * len(fields))
+    into = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({room})"
+    return f"{into} RETURNING {quoted(key)}", fields

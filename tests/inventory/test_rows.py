@@ -1,0 +1,93 @@
+"""Statements built once: what they write and read is what Django itself would."""
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from datetime import date
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, transaction
+from django.db.models import Model
+
+from inventory.ledger.ids import uuid7
+from inventory.models import Device, Item, Lot, Place, RecordMark, Unit
+from inventory.rows import Question, Slot, add, change, found
+from tests.firm import Firm
+
+Asserting = Callable[[int], AbstractContextManager[Any]]
+
+
+def columns(row: Model) -> dict[str, Any]:
+    return {f.attname: getattr(row, f.attname) for f in row._meta.concrete_fields}
+
+
+@pytest.mark.parametrize("kind", ["unit", "lot", "mark", "device"])
+def test_a_row_is_stored_as_django_stores_it(shop: Firm, kind: str) -> None:
+    """Ids, dates, JSON, times set on entry and values not given come back as they went in."""
+    lot = Lot.objects.create(item=shop.bracket, number="L1", key="L1")
+    rows: dict[str, Model] = {
+        "unit": Unit(item=shop.module, lot=lot, serial="a 1", serial_key="A1", place=None),
+        "lot": Lot(uid=uuid7(), item=shop.bracket, key="B2", expires_on=date(2027, 2, 28)),
+        "mark": RecordMark(size=7, root="ab" * 32, peaks=["cd" * 32, "ef" * 32]),
+        "device": Device(person=shop.wanda.person, label="O'Brien %s"),
+    }
+    given = {name: value for name, value in columns(rows[kind]).items() if value is not None}
+    row = add(rows[kind])
+    stored = type(row)._default_manager.get(pk=row.pk)
+
+    assert columns(row) == columns(stored)
+    assert {name: getattr(stored, name) for name in given} == given
+    assert (row._state.adding, row._state.db) == (False, stored._state.db)
+
+
+def test_a_broken_law_is_the_same_fault(shop: Firm) -> None:
+    """A second lot of one number is refused as the queryset's would be."""
+    add(Lot(item=shop.bracket, number="L1", key="L1"))
+    with pytest.raises(IntegrityError), transaction.atomic():
+        add(Lot(item=shop.bracket, number="L1", key="L1"))
+
+    assert Lot.objects.filter(key="L1").count() == 1
+
+
+def test_a_question_brings_what_the_row_points_to(
+    shop: Firm, django_assert_num_queries: Asserting
+) -> None:
+    """One statement gives the unit, its item and five levels of place; an absent one is None."""
+    lot = Lot.objects.create(item=shop.module, number="", key="Q")
+    here = Unit.objects.create(
+        item=shop.module, lot=lot, serial="Q1", serial_key="Q1", place=shop.bins[0]
+    )
+    nowhere = Unit.objects.create(item=shop.module, lot=lot, serial="Q2", serial_key="Q2")
+    built: list[int] = []
+
+    def build() -> Any:
+        built.append(1)
+        whole = Unit.objects.select_related("item", "lot", "place__parent__parent")
+        return whole.filter(item__code=Slot(Item, "code"), serial_key=Slot(Unit, "serial_key"))
+
+    question = Question(build)
+    question.one(code="none", serial_key="none")
+    with django_assert_num_queries(2):
+        first = question.one(code=shop.module.code, serial_key="Q1")
+        second = question.one(code=shop.module.code, serial_key="Q2")
+        assert first is not None
+        assert second is not None
+        assert (first.item, first.lot, first.place) == (shop.module, lot, shop.bins[0])
+        assert first.place is not None
+        assert first.place.parent == shop.bins[0].parent
+        assert second.place is None
+
+    assert [columns(first), columns(second)] == [columns(here), columns(nowhere)]
+    assert len(built) == 1
+
+
+def test_a_change_counts_the_rows_it_met(shop: Firm) -> None:
+    """The compare of a compare-and-set rests on this number."""
+    statement = "UPDATE inventory_place SET name = %s WHERE code = %s"
+
+    assert change(statement, ["New name", shop.bins[0].code]) == 1
+    assert change(statement, ["New name", "no such code"]) == 0
+    assert found("SELECT name FROM inventory_place WHERE code = %s", [shop.bins[0].code]) == [
+        ("New name",)
+    ]
+    assert Place.objects.get(pk=shop.bins[0].pk).name == "New name"
