@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.db.models import QuerySet
 
-from inventory import moving
+from inventory import rebuilding
 from inventory.checks import boxes, charging, claims, pieces, record, stock
 from inventory.checks.report import Check, Report
 from inventory.ledger.sequence import missing
@@ -76,7 +76,7 @@ def rebuild() -> None:
     """Write the side tables anew from the ledger: holdings, places, boxes, devices' numbers."""
     with writing():
         seqs, devices = stock.gathered()
-        moving.rebuild(
+        rebuilding.rebuild(
             stock.fold().book,
             {device: missing(seqs.get(device, [])) for device in devices},
             {device: max(seqs.get(device, [0])) for device in devices},
