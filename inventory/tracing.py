@@ -15,6 +15,7 @@ from uuid import UUID
 
 from django.db.models import Max, Q, QuerySet
 
+from inventory import standing_now
 from inventory.ledger.line import parse
 from inventory.models import (
     BoxDoubt,
@@ -32,6 +33,7 @@ from inventory.models import (
 )
 from inventory.models.places import MOVABLE
 from inventory.scanning import Thing, resolve
+from inventory.standing_now import Stood
 
 MOST = 300  # rows of one kind that are fetched for a thing that moves all day
 EVER = 2**62  # above every ledger number
@@ -85,12 +87,16 @@ class Chain:
     breaks: tuple[str, ...]  # where a step does not begin where the one before ended
     cut: bool  # older links were left out
     site: str = ""  # code of the site where a unit stands, empty for none
+    things: tuple[Stood, ...] = ()  # of a batch or a box: what there is of it, and where
 
     def as_json(self) -> dict[str, Any]:
         """Return the chain as plain values."""
         plain = {name: getattr(self, name) for name in self.__slots__}
-        links = [{name: getattr(link, name) for name in link.__slots__} for link in self.links]
-        return plain | {"links": links}
+        for rows in ("links", "things"):
+            plain[rows] = [
+                {name: getattr(row, name) for name in row.__slots__} for row in plain[rows]
+            ]
+        return plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +127,11 @@ def chain(text: str) -> Chain:
         return _lot(thing, lot)
     scans = Scan.objects.filter(text=text.strip())
     return _chain(thing, [], scans, _NO_FINDINGS, Hold.objects.none())
+
+
+def chain_of_lot(lot: Lot) -> Chain:
+    """Return the chain of a batch."""
+    return _lot(Thing("lot", text=lot.number, lot=lot, item=lot.item), lot)
 
 
 def _unit(thing: Thing, unit: Unit) -> Chain:
@@ -160,7 +171,9 @@ def _place(thing: Thing, place: Place) -> Chain:
     found = _chain(thing, rows, scans, findings, Hold.objects.filter(place=place))
     stands = tuple(around.name for around in place.way_up()[1:])
     now = place.parent if place.kind in MOVABLE else None
-    return replace(found, stands=stands, breaks=_breaks(moves, now) if moves else ())
+    breaks = _breaks(moves, now) if moves else ()
+    things = standing_now.of_place(place) if place.kind in MOVABLE else ()
+    return replace(found, stands=stands, breaks=breaks, things=things)
 
 
 def _lot(thing: Thing, lot: Lot) -> Chain:
@@ -170,7 +183,8 @@ def _lot(thing: Thing, lot: Lot) -> Chain:
     ended = BoxDoubtEnd.objects.filter(doubt__lot=lot).order_by("-pk").values_list("event")
     scans = Scan.objects.filter(event__in=[*doubting, *(event for (event,) in ended[:MOST])])
     findings, holds = Finding.objects.filter(about), Hold.objects.filter(lot=lot)
-    return _chain(thing, _moved(lot.movements.all()), scans, findings, holds)
+    found = _chain(thing, _moved(lot.movements.all()), scans, findings, holds)
+    return replace(found, things=standing_now.of_lot(lot))
 
 
 def _doubting(lot: Lot) -> list[int]:
@@ -261,10 +275,21 @@ def _chain(
         evidence="",
         links=tuple(sorted(links, key=lambda link: link.number)),
         holds=tuple(_hold(hold) for hold in holds.select_related("release").order_by("pk")),
-        findings=tuple(_finding(f) for f in findings.select_related("answer").order_by("pk")),
+        findings=findings_told(findings),
         breaks=(),
         cut=len(rows) >= MOST or len(scanned) >= MOST,
     )
+
+
+def told(pks: Iterable[int]) -> tuple[Link, ...]:
+    """Return these events (row ids) as links that tell no movement, in ledger order."""
+    links = [_link(decided, None) for decided in _events(pks).values()]
+    return tuple(sorted(links, key=lambda link: link.number))
+
+
+def findings_told(findings: QuerySet[Finding]) -> tuple[str, ...]:
+    """Return problems in words, with what was answered."""
+    return tuple(_finding(f) for f in findings.select_related("answer").order_by("pk"))
 
 
 def _events(pks: Iterable[int]) -> dict[int, tuple[Event, Outcome]]:

@@ -8,7 +8,7 @@ class KittingConfig(AppConfig):
     verbose_name = "Kits"
 
     def ready(self) -> None:
-        from inventory import audit, digest, intake, subjects, waiting_for
+        from inventory import audit, digest, intake, look_back, subjects, waiting_for
         from inventory.models import guard
         from kitting import (
             access,
@@ -18,6 +18,7 @@ class KittingConfig(AppConfig):
             families,
             finding_standing,
             fitting,
+            job_tracing,
             joining,
             loading,
             opening,
@@ -61,6 +62,7 @@ class KittingConfig(AppConfig):
         subjects.register("site", subjects.Sort(access.site_subject_read, overviews.site_names))
         subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
         waiting_for.register(waiting.waits_for)
+        look_back.register(job_tracing.about)
         for check in checking.CHECKS:
             audit.register_check(check)
         audit.register_rebuild(checking.rebuild)

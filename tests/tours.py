@@ -96,7 +96,7 @@ def addresses(route: str, person: Person) -> list[str]:
     special = {
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
         "week": [f"?from={FIRM.jobs[0].date}"],
-        "trace": ["", f"?code={aside().serial}"],
+        "trace": ["", f"?code={aside().serial}", "?code=J1003", "?code=D1"],
         "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],
         "stock": ["", "?q=module"],
         "stock_then": [f"?day={localdate()}"],

@@ -10,6 +10,7 @@ from django.core.management import CommandError, call_command
 
 from inventory.codes.epcis import faults_of
 from inventory.epcis_events import document, told
+from inventory.look_back import look_back
 from inventory.models import ContainerMove, Event, Lot, Movement, Unit
 from tests import firm
 from tests.kitting import yard as yards
@@ -112,3 +113,18 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     for what in (("proof", "M9"), ("events", "--serial", "M9")):
         with pytest.raises(CommandError, match="expected one that is known here, got 'M9'"):
             call_command("hand_out", *what)
+
+
+def test_a_job_is_looked_back_at() -> None:
+    """By its own code, its kit's, its site's: what happened and where the units are now."""
+    yard = yards.build()
+    kit = walk(yard)
+    yard.box("EXTRA")
+
+    for code in (kit.job.code.lower(), kit.code, yard.site.place.code):
+        found, page = look_back(code)
+        assert {link.step for link in found.links} >= {"pick", "load", "unbox", "fit", "close_kit"}
+        assert "receive" not in {link.step for link in found.links}
+        assert [row.code for row in found.things] == ["M1", "M2", "SPARE", "P1"]
+        assert [bool(row.site) for row in found.things] == [True, False, True, True]
+        assert page

@@ -1,4 +1,4 @@
-"""The whole chain of one thing."""
+"""The whole chain of one thing, or of a delivery, a job or a person."""
 
 import json
 from argparse import ArgumentParser
@@ -6,22 +6,25 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from inventory.tracing import Chain, Link, chain
+from inventory.look_back import look_back
+from inventory.standing_now import Stood
+from inventory.tracing import Chain, Link
+from inventory.words import measure
 
 
 class Command(BaseCommand):
-    """Tell the whole chain of a unit, batch, box or parcel: who, when, from where to where."""
+    """Tell who, when, from where to where; of what is no thing, what happened about it."""
 
-    help = "Tell the whole chain of a unit, batch, box or parcel."
+    help = "Tell the whole chain of a unit, batch, box, parcel, delivery, job or person."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """The code as scanned or typed."""
-        parser.add_argument("code", help="a serial, a label's text, a batch, an article number")
+        parser.add_argument("code", help="what a label says, or a delivery, job or name")
         parser.add_argument("--json", action="store_true", help="print one JSON object")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the chain. Raises CommandError (exit 1) where nothing is known of the code."""
-        found = chain(options["code"])
+        found, _ = look_back(options["code"], people=True)
         if found.kind in ("unknown", "none") and not found.links:
             raise CommandError(
                 f"code: expected a code that is known here or was scanned, got {options['code']!r}"
@@ -34,13 +37,21 @@ class Command(BaseCommand):
 
 def _told(found: Chain) -> list[str]:
     known = f" ({found.evidence})" if found.evidence else ""
-    lines = [f"{found.name}{known}", f"stands: {', in '.join(found.stands) or 'not in one place'}"]
+    lines = [f"{found.name}{known}"]
+    if found.kind in ("unit", "box", "place", "lot", "item"):
+        lines.append(f"stands: {', in '.join(found.stands) or 'not in one place'}")
     if found.cut:
         lines.append("older events are left out")
     lines += [_line(link) for link in found.links]
+    lines += [f"now: {_stood(row)}" for row in found.things]
     lines += [f"set aside: {hold}" for hold in found.holds]
     lines += [f"problem: {finding}" for finding in found.findings]
     return lines + [f"broken chain: {words}" for words in found.breaks]
+
+
+def _stood(row: Stood) -> str:
+    where = ", in ".join(row.places) or "nowhere"
+    return f"{measure(row.quantity, row.unit)} x {row.thing}: {where}"
 
 
 def _line(link: Link) -> str:

@@ -1,0 +1,120 @@
+"""What happened about a delivery, a job or a person, and where the things of it are now.
+
+The upper house tells which of its codes are about what (`register`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from django.db.models import Q, QuerySet
+
+from inventory import standing_now
+from inventory.codes.errors import CodeError
+from inventory.codes.serials import key as serial_key
+from inventory.models import Delivery, Event, Finding, Lot, Person, Unit
+from inventory.standing_now import Stood
+from inventory.tracing import MOST, Chain, chain, chain_of_lot, findings_told, told
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a code is about, where it is no thing."""
+
+    kind: str  # delivery, job, site
+    name: str
+    subjects: tuple[str, ...]  # of the events about it
+    address: str = ""  # of its page
+
+
+_FINDERS: list[Callable[[str], About | None]] = []
+
+
+def register(find: Callable[[str], About | None]) -> None:
+    """Let a text be looked up; the first finder that knows it counts."""
+    if find not in _FINDERS:
+        _FINDERS.append(find)
+
+
+def look_back(text: str, *, people: bool = False) -> tuple[Chain, str]:
+    """Return the chain of what a text means, and the address of its own page if it has one.
+
+    people: whether the asker may look at what one person did.
+    """
+    found = chain(text)
+    if found.kind not in ("unknown", "none", "place"):
+        return found, ""
+    batches = _batches(text.strip())
+    if batches:
+        return batches, ""
+    for find in (*_FINDERS, _delivery):
+        about = find(text.strip())
+        if about is not None:
+            events = Event.objects.filter(subject__in=about.subjects)
+            return _chain(about.kind, about.name, events), about.address
+    person = _person(text.strip()) if people else None
+    if person is not None:
+        return _chain("person", person.name, Event.objects.filter(person=person)), ""
+    return found, ""
+
+
+def _batches(text: str) -> Chain | None:
+    """Batches by the number alone; those of several items in one."""
+    try:
+        key = serial_key(text)
+    except CodeError:
+        return None
+    found = Lot.objects.filter(key__in={key, key.upper()}).exclude(number="")
+    chains = [chain_of_lot(lot) for lot in found.select_related("item").order_by("item__code")]
+    if len(chains) < 2:
+        return chains[0] if chains else None
+    links = sorted((link for one in chains for link in one.links), key=lambda link: link.number)
+    return replace(
+        chains[0],
+        name=" and ".join(one.name for one in chains),
+        links=tuple(links),
+        holds=tuple(hold for one in chains for hold in one.holds),
+        findings=tuple(words for one in chains for words in one.findings),
+        cut=any(one.cut for one in chains),
+        things=tuple(row for one in chains for row in one.things),
+    )
+
+
+def _delivery(text: str) -> About | None:
+    """A delivery by its code, or by the number on the paper if that is only one."""
+    by = Q(code__iexact=text) | Q(note=text)
+    found = list(Delivery.objects.filter(by).select_related("supplier")[:2])
+    if len(found) != 1:
+        return None
+    (one,) = found
+    claims = [claim.subject for claim in one.claims.all()]
+    return About("delivery", f"Delivery {one}", (one.subject, *claims))
+
+
+def _person(text: str) -> Person | None:
+    """Somebody by name; two of one name are told by their sign-in name only."""
+    found = list(Person.objects.filter(Q(username=text) | Q(name__iexact=text))[:2])
+    return found[0] if len(found) == 1 else None
+
+
+def _chain(kind: str, name: str, events: QuerySet[Event]) -> Chain:
+    newest = list(events.order_by("-number").values_list("pk", flat=True)[:MOST])
+    return Chain(
+        kind=kind,
+        name=name,
+        stands=(),
+        evidence="",
+        links=told(newest),
+        holds=(),
+        findings=findings_told(Finding.objects.filter(event__in=newest)),
+        breaks=(),
+        cut=len(newest) >= MOST,
+        things=_things(newest) if kind != "person" else (),
+    )
+
+
+def _things(events: list[int]) -> tuple[Stood, ...]:
+    """Where the single things that these events moved are now."""
+    moved = Unit.objects.filter(movements__event__in=events).values("pk")
+    return standing_now.of_units(Unit.objects.filter(pk__in=moved))

@@ -1,0 +1,81 @@
+"""The way of one thing as a drawing: a lane for each place, a step for each move. Lengths in px."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from inventory.tracing import Link
+
+LANE, STEP = 42, 66  # height of a lane, width of a move
+NAMES = 180  # room for the names of places at the left
+SIGNS = 21  # characters of a name that fit there
+MOST = 14  # moves that are drawn: the newest
+TOP = 12
+FOOT = 52  # room for day and time below
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """One place."""
+
+    name: str  # cut to what fits
+    whole: str
+    y: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One move: when the thing came to a place."""
+
+    x: int
+    y: int
+    when: datetime
+    day: bool  # the first of its day: the day is written
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A drawing of lanes, stops and the line through them."""
+
+    width: int
+    height: int
+    lanes: tuple[Lane, ...]
+    stops: tuple[Stop, ...]
+    line: str  # an SVG path
+    left_out: int  # older moves that are not drawn
+    left: int = NAMES
+    foot: int = FOOT
+
+
+def drawn(links: Sequence[Link]) -> Way | None:
+    """Return the way that links tell, None where nothing moved or what moved is many things."""
+    moves = [link for link in links if link.to and not link.undone and link.step != "undo"]
+    shown = moves[-MOST:]
+    if not shown:
+        return None
+    names = list(dict.fromkeys(name for link in shown for name in (link.start, link.to) if name))
+    heights = {name: TOP + LANE // 2 + LANE * number for number, name in enumerate(names)}
+    stops, day, here = [], "", shown[0].start
+    path = f"M{NAMES} {heights[here]}" if here else ""
+    x = NAMES + STEP // 2
+    for link in shown:
+        y = heights[link.to]
+        if link.inside and link.start not in ("", here):
+            # It lay in a box, and the box stood there.
+            path += f"H{x - STEP // 2}V{heights[link.start]}"
+        path += f"H{x}V{y}" if path else f"M{x} {y}"
+        told = f"{link.start or 'nowhere'} to {link.to}: {link.sentence}"
+        stops.append(Stop(x, y, link.device_time, f"{link.device_time:%x}" != day, told))
+        day, here = f"{link.device_time:%x}", link.to
+        x += STEP
+    path += f"H{x}"
+    height = TOP + LANE * len(names) + FOOT
+    lanes = tuple(Lane(_cut(name), name, y) for name, y in heights.items())
+    return Way(x, height, lanes, tuple(stops), path, len(moves) - len(shown))
+
+
+def _cut(name: str) -> str:
+    return name if len(name) <= SIGNS else f"{name[: SIGNS - 1]}…"

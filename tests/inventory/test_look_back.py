@@ -1,0 +1,113 @@
+"""Looking back by batch, box, delivery and person; where things are now; the drawing of a way."""
+
+from __future__ import annotations
+
+import json
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from inventory.look_back import look_back
+from inventory.models import Item, Lot
+from inventory.tracing import chain
+from inventory.way import STEP, drawn
+from tests.firm import Firm, element_string
+from tests.inventory.deliveries import begin
+
+
+def now(code: str) -> list[tuple[int, tuple[str, ...]]]:
+    """How many and where, of all that a look-back tells."""
+    return sorted((row.quantity, row.places) for row in look_back(code)[0].things)
+
+
+def test_a_batch_is_followed_to_every_place(shop: Firm) -> None:
+    """What lies at the dock, what went to a van."""
+    batch = "]C1010952123400003710LOT7"
+    shop.wanda.scan("receive", batch, target="DOCK", quantity=900_000)
+    shop.wanda.scan("put", batch, start="DOCK", target="VAN1", quantity=300_000)
+
+    assert now("lot7") == [(300_000, ("Van 1",)), (600_000, ("Dock", "Depot"))]
+
+    other = Item.objects.create(code="SEA2", name="Other sealant", tracking="lot", unit="ul")
+    Lot.objects.create(item=other, number="LOT-7", key="LOT7")
+    assert look_back("LOT7")[0].name == "Sealant, batch LOT7 and Other sealant, batch LOT-7"
+
+
+def test_a_box_tells_what_lies_in_it(shop: Firm) -> None:
+    """The unit in it until it is taken out."""
+    shop.wanda.scan("receive", "BOX-1", target="DOCK", **{"with": element_string("A1")})
+    assert [row.code for row in look_back("BOX-1")[0].things] == ["A1"]
+
+    shop.wanda.scan("put", element_string("A1"), target="BIN1")
+    assert look_back("BOX-1")[0].things == ()
+
+
+def test_a_delivery_is_told_with_its_things(shop: Firm) -> None:
+    """By its code and by the number on the paper; where what came is now."""
+    delivery = begin(shop)
+    about = {"subject": delivery.subject}
+    shop.wanda.scan("count_boxes", quantity=3, **about)
+    for serial in ("A1", "A2"):
+        shop.wanda.scan("receive", element_string(serial), target="DOCK", **about)
+    shop.wanda.scan("put", "A2", target="BIN1")
+    shop.wanda.scan("receive", element_string("B1"), target="DOCK")
+
+    for code in (delivery.code.lower(), "LS-1"):
+        found, _ = look_back(code)
+        assert (found.kind, [link.step for link in found.links]) == (
+            "delivery",
+            ["count_boxes", "receive", "receive"],
+        )
+        assert [(row.code, row.places[0]) for row in found.things] == [
+            ("A1", "Dock"),
+            ("A2", "Bin 1"),
+        ]
+
+
+def test_what_one_person_did_is_for_managers(shop: Firm, client: Client) -> None:
+    """On the page and where it is asked; the command is the firm's own."""
+    shop.wanda.scan("receive", element_string("A1"), target="DOCK")
+    assert look_back("wanda")[0].kind == "unknown"
+    assert [link.step for link in look_back("WANDA", people=True)[0].links] == ["receive"]
+
+    for phone, seen in ((shop.wanda, False), (shop.mona, True)):
+        client.force_login(phone.person)
+        page = client.get("/trace/", {"code": "wanda"}).content.decode()
+        assert seen == ("Module A1 received" in page)
+
+
+def test_the_drawing_goes_by_the_places_of_its_box(shop: Firm) -> None:
+    """A lane for each place, a step for each move; the box's own place is gone through."""
+    shop.wanda.scan("receive", "BOX-1", target="DOCK", **{"with": element_string("A1")})
+    shop.wanda.scan("put", "BOX-1", target="VAN1")
+    undone = shop.wanda.scan("put", element_string("A1"), target="BIN1")
+    shop.wanda.scan("undo", reverses=undone.id)
+
+    way = drawn(chain("A1").links)
+    assert way is not None
+    y = {lane.name: lane.y for lane in way.lanes}
+    assert list(y) == ["Supplier", "Box of Module", "Dock", "Van 1"]
+    first, second = (stop.x for stop in way.stops)
+    assert second - first == STEP
+    assert way.line == (
+        f"M{way.left} {y['Supplier']}H{first}V{y['Box of Module']}"
+        f"H{second - STEP // 2}V{y['Dock']}H{second}V{y['Van 1']}H{second + STEP}"
+    )
+    assert drawn(()) is None
+
+
+def test_the_command_tells_a_delivery(shop: Firm) -> None:
+    """In words and as JSON; what nobody knows is refused."""
+    delivery = begin(shop)
+    shop.wanda.scan("receive", element_string("A1"), target="DOCK", subject=delivery.subject)
+    out = StringIO()
+    call_command("trace", delivery.code, json=True, stdout=out)
+    found = json.loads(out.getvalue())
+    assert (found["kind"], found["things"][0]["places"]) == ("delivery", ["Dock", "Depot"])
+    out = StringIO()
+    call_command("trace", delivery.code, stdout=out)
+    assert "now: 1 x Module A1: Dock, in Depot" in out.getvalue()
+    with pytest.raises(CommandError, match="expected a code that is known here"):
+        call_command("trace", "nobody")
