@@ -8,21 +8,15 @@ class KittingConfig(AppConfig):
     verbose_name = "Kits"
 
     def ready(self) -> None:
-        from inventory import audit, digest, intake, look_back, subjects, waiting_for
-        from inventory.models import guard
+        from inventory import intake
         from kitting import (
-            access,
             bringing_back,
-            checking,
             closing,
-            families,
             finding_standing,
             fitting,
-            job_tracing,
             joining,
             loading,
             opening,
-            overviews,
             picking,
             problems,
             putting_back,
@@ -30,7 +24,6 @@ class KittingConfig(AppConfig):
             taking_down,
             unboxing,
             using,
-            waiting,
         )
 
         for act in (
@@ -54,17 +47,26 @@ class KittingConfig(AppConfig):
             opening.OPEN_BOX,
         ):
             intake.register(act)
-        guard.watch("kitting_checksigned")
-        # When an edition came into use is all of it that may change.
-        guard.watch("kitting_familyedition", "id", *families.KEPT)
-        for grown in ("kitchange", "handline", "survey", "chargereading"):
-            guard.watch(f"kitting_{grown}")
-        subjects.register("site", subjects.Sort(access.site_subject_read, overviews.site_names))
-        subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
-        waiting_for.register(waiting.waits_for)
-        look_back.register(job_tracing.about)
-        for check in checking.CHECKS:
-            audit.register_check(check)
-        audit.register_rebuild(checking.rebuild)
-        for name, rows in checking.SECTIONS.items():
-            digest.register_section(name, rows)
+        _explain()
+
+
+def _explain() -> None:
+    """Tell the lower house what only this one knows: subjects, checks, what only grows."""
+    from inventory import audit, digest, look_back, subjects, waiting_for
+    from inventory.models import guard
+    from kitting import access, checking, families, job_tracing, overviews, waiting
+
+    guard.watch("kitting_checksigned")
+    # When an edition came into use is all of it that may change.
+    guard.watch("kitting_familyedition", "id", *families.KEPT)
+    for grown in ("kitchange", "handline", "survey", "chargereading"):
+        guard.watch(f"kitting_{grown}")
+    subjects.register("site", subjects.Sort(access.site_subject_read, overviews.site_names))
+    subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
+    waiting_for.register(waiting.waits_for)
+    look_back.register(job_tracing.about)
+    for check in checking.CHECKS:
+        audit.register_check(check)
+    audit.register_rebuild(checking.rebuild)
+    for name, rows in checking.SECTIONS.items():
+        digest.register_section(name, rows)
