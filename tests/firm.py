@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import uuid
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -80,6 +81,11 @@ def element_string(serial: str) -> str:
     return f"]C101{MODULE_GTIN}21{serial}"
 
 
+def device_of(name: str) -> uuid.UUID:
+    """The id of somebody's first phone: the same in every database, for a digest counts it."""
+    return uuid.uuid5(uuid.NAMESPACE_DNS, f"{name}.example.com")
+
+
 def build() -> Firm:
     """Enter a firm with one depot, one van and three items into the empty database."""
     people = {
@@ -87,7 +93,8 @@ def build() -> Firm:
         for name, role in (("wanda", "warehouse"), ("mona", "manager"), ("tariq", "technician"))
     }
     phones = {
-        name: Phone(person, Device.objects.create(person=person)) for name, person in people.items()
+        name: Phone(person, Device.objects.create(person=person, uid=device_of(name)))
+        for name, person in people.items()
     }
     depot = Place.objects.create(kind="depot", code="DEPOT", name="Depot")
     dock = Place.objects.create(kind="dock", code="DOCK", name="Dock", parent=depot)

@@ -100,7 +100,7 @@ def build() -> Yard:
         item = Item.objects.get(code=code)
         ItemCode.objects.update_or_create(key=gtin, defaults={"item": item, "text": gtin})
     tove = Person.objects.create_user("tove", name="Tove", roles=["technician"])
-    phone = Phone(tove, Device.objects.create(person=tove))
+    phone = Phone(tove, Device.objects.create(person=tove, uid=firm.device_of("tove")))
     return Yard(made, phone, packing.open_site("An invented house", "1 Example Lane"))
 
 
