@@ -155,9 +155,10 @@ def _box(writes: Writing) -> Place | None:
 def _give_back(writes: Writing, box: Place) -> None:
     """A box that was scanned in leaves again, and all that the book has in it."""
     carrier = outside(PlaceKind.CARRIER)
-    for unit in box.units.select_related("item", "lot", "place"):
+    for unit in box.units.select_related("item", "lot", "place").order_by("pk"):
         writes.unit(unit, carrier)
-    for holding in box.holdings.filter(quantity__gt=0).select_related("lot"):
+    held = box.holdings.filter(quantity__gt=0).select_related("lot")
+    for holding in held.order_by("lot__item__code", "lot__key"):
         writes.lot(holding.lot, box, carrier, holding.quantity)
     writes.container(box, carrier)
 

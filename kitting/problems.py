@@ -40,7 +40,8 @@ def _missing_place(writes: Writing, kit: Kit, place: Place) -> Verdict:
         return Verdict("noted", f"{place.name} was reported missing before.")
     lost = []
     for part in within:
-        lost += [_lose_unit(writes, unit) for unit in part.units.select_related("item", "lot")]
+        units = part.units.select_related("item", "lot")
+        lost += [_lose_unit(writes, unit) for unit in units.order_by("pk")]
         lost += _lose_stock(writes, part)
     if not lost:
         writes.finding(

@@ -66,7 +66,8 @@ def _bag_found(writes: Writing, bag: Place) -> str:
     """A bag that was reported missing turns up: what left it as missing goes back into it."""
     found = Finding.objects.filter(kind=Finding.Kind.MISSING, place=bag, answer=None)
     events = {finding.event_id for finding in found}
-    for move in Movement.objects.filter(event__in=events, from_place=bag).select_related("lot"):
+    lost = Movement.objects.filter(event__in=events, from_place=bag).order_by("pk")
+    for move in lost.select_related("lot"):
         writes.lot(move.lot, move.to_place, bag, move.quantity)
     for finding in found:
         writes.answer(finding, f"{bag.name} was found.")
