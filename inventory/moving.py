@@ -296,18 +296,18 @@ class Writing:
             if box.from_parent is None:
                 raise CannotMove(f"{box.place.name} stood nowhere before")
             self.container(box.place, box.from_parent)
-        for hold in done.holds.filter(release=None):
+        for hold in done.holds.filter(release=None).order_by("pk"):
             self.release(hold)
-        for ended in done.hold_releases.select_related("hold__unit", "hold__lot", "hold__place"):
+        released = done.hold_releases.select_related("hold__unit", "hold__lot", "hold__place")
+        for ended in released.order_by("pk"):
             hold = ended.hold
             on = hold.unit or hold.lot or hold.place
             assert on is not None, "a hold is on one thing"
             self.set_aside(on, hold.reason)
-        for finding in done.findings.filter(answer=None):
+        for finding in done.findings.filter(answer=None).order_by("pk"):
             self.answer(finding, "Undone.")
-        for answer in done.answers.select_related(
-            "finding__unit", "finding__item", "finding__place"
-        ):
+        settled = done.answers.select_related("finding__unit", "finding__item", "finding__place")
+        for answer in settled.order_by("pk"):
             self._ask_again(answer.finding)
         Reversal.objects.create(event=self.event, reversed=done)
 

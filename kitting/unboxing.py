@@ -64,7 +64,7 @@ def _unbox_package(writes: Writing, kit: Kit, place: Place) -> Verdict:
 
 def _bag_found(writes: Writing, bag: Place) -> str:
     """A bag that was reported missing turns up: what left it as missing goes back into it."""
-    found = Finding.objects.filter(kind=Finding.Kind.MISSING, place=bag, answer=None)
+    found = Finding.objects.filter(kind="missing", place=bag, answer=None).order_by("pk")
     events = {finding.event_id for finding in found}
     lost = Movement.objects.filter(event__in=events, from_place=bag).order_by("pk")
     for move in lost.select_related("lot"):
