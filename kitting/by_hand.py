@@ -86,11 +86,16 @@ def _bare(item: Item, step: str) -> dict[str, Any]:
     return {**told, "step": step, "quantity": 0, "reasons": [], "pieces": [], "alternatives": []}
 
 
+def notes(kit: Kit) -> list[dict[str, Any]]:
+    """Return what a kit's snapshot notes of each change by hand, as `applied` wrote it."""
+    return list(kit.snapshot.get("by_hand", ()))
+
+
 def beside(kit: Kit) -> list[Beside]:
     """Return the changes by hand of a kit, each with the engine's figure beside the hand's."""
-    noted = {entry["uid"]: entry for entry in kit.snapshot.get("by_hand", ())}
-    hands = HandLine.objects.filter(uid__in=list(noted)).select_related("item", "by")
+    entries = {entry["uid"]: entry for entry in notes(kit)}
+    hands = HandLine.objects.filter(uid__in=list(entries)).select_related("item", "by")
     return [
-        Beside(hand, noted[str(hand.uid)]["engine"], noted[str(hand.uid)]["now"])
+        Beside(hand, entries[str(hand.uid)]["engine"], entries[str(hand.uid)]["now"])
         for hand in hands.order_by("pk")
     ]

@@ -12,9 +12,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from inventory.lock import writing
 from inventory.models import Item, Person
 from inventory.words import amount, measure
-from kitting import families, hand_lines, lengths, sourcing
+from kitting import by_hand, families, hand_lines, lengths, sourcing
 from kitting.hand_lines import Change
 from kitting.models import Kit, KitLine
 from kitting.packing import Reason, Refused
@@ -91,14 +92,17 @@ def _may_differ(family: Family) -> set[str]:
     return {code for items in sets for code in items} | set(ready)
 
 
-def take(kit: Kit, key: str, by: Person, why: str = "") -> str:
+def take(kit: Kit, key: str, by: Person) -> str:
     """Take one way by hand; return what to say. Raises Refused: it is none of them any more."""
-    for choice in choices(kit):
-        for way in choice.ways:
-            if way.key == key:
-                reason = why.strip() or f"{way.words} in place of {choice.words}"
-                hand_lines.put_all(kit.job, way.changes, reason[:200], by)
-                return f"{way.words}: on the list by hand."
+    with writing():
+        # Looked at under the lock: meanwhile another may change the list.
+        latest = kit.job.kit
+        for choice in choices(latest) if latest is not None else ():
+            for way in choice.ways:
+                if way.key == key:
+                    reason = f"{way.words} in place of {choice.words}"
+                    hand_lines.put_all(kit.job, way.changes, reason, by)
+                    return f"{way.words}: on the list by hand."
     raise Refused([Reason("way", "That way is not open any more. Look at the list again")])
 
 
@@ -108,6 +112,7 @@ class _Stock:
     def __init__(self, kit: Kit, family: Family) -> None:
         self.kit, self.family = kit, family
         self.lines = {(ln.item.code, ln.step): ln for ln in kit.lines.select_related("item")}
+        self.by_hand = {(note["item"], note["step"]) for note in by_hand.notes(kit)}
         self.items = Item.objects.in_bulk(list(family.items), field_name="code")
         self.progress = fold(kit)
         self.lacks = {short.item.code for short in sourcing.shortages(kit)}
@@ -126,7 +131,8 @@ class _Stock:
         ways = []
         for other in choice.others:
             changes = self._changes(dict(other.changes))
-            if changes:
+            # It is worked out against the parts list: over a change by hand, sets would mix.
+            if changes and self.by_hand.isdisjoint(key for key, _ in other.changes):
                 rank = sum(length for length, _ in other.sets)
                 ways.append(self._way(self._named(other.sets), changes, rank))
         short = not self.lacks.isdisjoint(choice.items())
@@ -169,7 +175,7 @@ class _Stock:
         return ", ".join(parts)
 
     def _changes(self, moved: Mapping[Key, int]) -> tuple[Change, ...]:
-        """The lines as they would be; nothing where the hand has changed one of them before."""
+        """The lines as they would be; nothing where one of them has too little to give."""
         found = []
         for (code, step), change in moved.items():
             line = self.lines.get((code, step))

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.access import needs, person_of
 from inventory.models import Role
 from inventory.once import once
-from kitting import other_ways
+from kitting import by_hand, other_ways
 from kitting.access import job_write
 from kitting.packing import Reason, Refused
 
@@ -32,5 +32,10 @@ def job_ways(request: HttpRequest, code: str) -> HttpResponse:
             return redirect("job_ways", code=job.code)
         except Refused as refusal:
             refused = refusal.reasons
-    context = {"job": job, "choices": other_ways.choices(kit), "refused": refused}
+    context = {
+        "job": job,
+        "choices": other_ways.choices(kit),
+        "changed": by_hand.notes(kit),
+        "refused": refused,
+    }
     return render(request, "kitting/job_ways.html", context)

@@ -11,7 +11,7 @@ from kitting import by_hand, families, other_ways, overviews, sourcing
 from kitting.models import FamilyEdition, HandLine, Kit
 from kitting.packing import Refused
 from kitting.plan.errors import FamilyError
-from tests.kitting.yard import TOWER, Yard
+from tests.kitting.yard import TOWER, Yard, fresh
 from tests.stories.reading_pages import Page
 
 TWO = {"stacks": [{"modules": 2}, {"modules": 2}], "gap": 300}  # a way of 400 + 300 mm
@@ -103,6 +103,22 @@ def test_the_office_takes_one_and_both_stand_side_by_side(yard: Yard, two: Kit) 
     assert overviews.walk(kit).others == ()
     again = mona.post(where, {"take": key})
     assert "not open any more" in Page(again.content.decode()).words
+
+
+def test_what_the_hand_changed_is_not_changed_once_more(yard: Yard, two: Kit) -> None:
+    """600 + 1500 is on the sheet, 1500 + 1500 is not: taking the first twice would chain it."""
+    by_words = {w.words: w for c in other_ways.choices(two) for w in c.ways}
+    mixed = by_words["1 x harness 600 + 1 x harness 1500 (2.1 m)"]
+    other_ways.take(two, mixed.key, yard.mona.person)
+    boss = Client()
+    boss.force_login(yard.mona.person)
+    page = boss.get(reverse("job_ways", args=[two.job.code]))
+
+    assert listed(two) == {"CT-H06": 1, "CT-H15": 1, "CT-HCOUP": 1}
+    assert other_ways.choices(fresh(two)) == []
+    assert "Take back first what was changed by hand" in Page(page.content.decode()).words
+    with pytest.raises(Refused, match="Look at the list again"):
+        other_ways.take(two, mixed.key, yard.mona.person)
 
 
 def test_a_way_that_nobody_offered_changes_nothing(yard: Yard, two: Kit) -> None:
