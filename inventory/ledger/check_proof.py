@@ -7,14 +7,27 @@ the hashes that tie it to the record mark (a Merkle tree root, RFC 9162 section 
 stands at the foot of each hand-over sheet. With --mark, copied from such a sheet, this shows also
 that the record was only added to since that sheet was printed. Exit 0: all of it holds; 1: not.
 
-It cannot show that a scan was true, nor that nothing was left out of the file.
+It cannot show that a scan was true, that nothing was left out of the file, nor that the entries are
+of the serial named at its top: what was scanned stands in each of them.
 """
 
 import argparse
 import hashlib
 import json
+import re
 import sys
 from pathlib import Path
+
+HASH = re.compile(r"[0-9a-f]{64}")
+SHAPE = {
+    "v": 1,
+    "serial": str,
+    "item": str,
+    "size": int,
+    "root": HASH,
+    "entries": [{"number": int, "line": str, "path": [HASH]}],
+    "since": [{"size": int, "root": HASH, "path": [HASH]}],
+}
 
 
 class Broken(Exception):
@@ -30,14 +43,31 @@ def read(raw: bytes) -> dict:  # type: ignore[type-arg]
         proof = json.loads(body)
     except (ValueError, RecursionError):
         raise Broken("the first line is not JSON") from None
-    if not isinstance(proof, dict) or proof.get("v") != 1:
-        raise Broken("expected a proof file of version 1")
+    if not isinstance(proof, dict) or not fits(proof, SHAPE):
+        raise Broken("expected a proof file of version 1, with all its fields and no others")
+    # A name twice in one object would show a reader another value than is checked here.
+    if json.dumps(proof, separators=(",", ":"), sort_keys=True).encode() != body:
+        raise Broken("the first line is not written as the program writes it")
     return proof
 
 
-def check(proof: dict, mark: str = "") -> None:  # type: ignore[type-arg]
+def fits(value: object, shape: object) -> bool:
+    """Say whether a value of JSON has a shape: a kind, [a list of one shape] or {its fields}."""
+    if isinstance(shape, dict):
+        known = isinstance(value, dict) and value.keys() == shape.keys()
+        return known and all(fits(value[name], one) for name, one in shape.items())  # type: ignore[index]
+    if isinstance(shape, list):
+        return isinstance(value, list) and all(fits(one, shape[0]) for one in value)
+    if shape is HASH:
+        return isinstance(value, str) and HASH.fullmatch(value) is not None
+    if isinstance(shape, int):
+        return type(value) is int and value == shape
+    return type(value) is shape  # true is no number
+
+
+def check(proof: dict, mark: str | None = None) -> None:  # type: ignore[type-arg]
     """Tie every entry of a proof to its root, and the root to a mark. Raises Broken."""
-    size, root = int(proof["size"]), bytes.fromhex(proof["root"])
+    size, root = proof["size"], bytes.fromhex(proof["root"])
     numbers = [entry["number"] for entry in proof["entries"]]
     if not numbers or numbers != sorted(set(numbers)):
         raise Broken("expected entries in the order of their numbers, each once")
@@ -51,9 +81,9 @@ def check(proof: dict, mark: str = "") -> None:  # type: ignore[type-arg]
         before = bytes.fromhex(since["root"])
         if not grown(since["size"], before, size, root, path):
             raise Broken(f"the record of {since['size']} entries was not only added to")
-    if mark:
+    if mark is not None:
         known = [f"{one['size']}:{one['root']}" for one in [proof, *proof["since"]]]
-        if mark.replace(" ", "").lower() not in known:
+        if "".join(mark.split()).lower() not in known:
             told = ", ".join(one.split(":")[0] for one in known)
             raise Broken(f"this file does not lead to the mark given; it has those of {told}")
 
@@ -122,16 +152,18 @@ def main() -> int:
     """Check the file named on the command line."""
     parser = argparse.ArgumentParser(description="Check a proof file of one serial.")
     parser.add_argument("file", type=Path)
-    parser.add_argument("--mark", default="", help="SIZE:ROOT as printed on a hand-over sheet")
+    parser.add_argument("--mark", help="SIZE:ROOT as printed on a hand-over sheet")
     options = parser.parse_args()
     try:
         proof = read(options.file.read_bytes())
         check(proof, options.mark)
+        # Where a terminal lacks a letter the file holds all the same.
+        sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
         print("\n".join(told(proof)))
     except Broken as broken:
         print(f"does not hold: {broken}", file=sys.stderr)
         return 1
-    except (KeyError, TypeError, ValueError, AttributeError, OSError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, OSError, RecursionError) as error:
         print(f"does not hold: expected a proof file, got {error!r}", file=sys.stderr)
         return 1
     print("holds: every entry is in the record that this mark stands for")

@@ -167,6 +167,55 @@ def test_a_forger_who_mends_the_sum_is_told_by_the_tree(proof):
     assert forged(lambda body: None, "--mark", f"{true['size']}:{'0' * 64}").returncode == 1
 
 
+def whole(line):
+    """A file of this first line, with its sum."""
+    return line + b"\n" + hashlib.sha256(line).hexdigest().encode() + b"\n"
+
+
+def test_only_what_the_program_writes_is_taken(proof):
+    """Values of another kind that would come to the same sum; a name twice in one object."""
+    path, mark = proof
+    line = path.read_bytes().splitlines()[0]
+    true = json.loads(line)
+    size = b'"size":%d,' % true["size"]
+    assert line.count(size) == 1
+    for wrong in (
+        line.replace(size, b'"size":"%d",' % true["size"]),
+        line.replace(size, b'"size":%d.9,' % true["size"]),
+        line.replace(size, b'"size":1e999,'),
+        line.replace(size, b'"size":-1,'),
+        line.replace(size, size + size),
+        line.replace(b'"v":1', b'"v":true'),
+        line.replace(b'"v":1', b'"v":1.0'),
+        line.replace(b'"number":1,', b'"number":true,'),
+        line.replace(true["root"].encode(), true["root"].upper().encode()),
+        line.replace(b'"since":[', b'"since":"","was":['),
+        line[:-1] + b',"more":1}',
+        line.replace(b":", b": ", 1),
+        b"[" * 50_000,
+    ):
+        assert wrong != line
+        path.write_bytes(whole(wrong))
+        found = run(path)
+        assert (found.returncode, found.stdout) == (1, ""), wrong[-200:]
+        assert found.stderr.startswith("does not hold: "), found.stderr
+    path.write_bytes(whole(line))
+    assert run(path, "--mark", "").returncode == 1  # an empty variable checks nothing
+    assert run(path, "--mark", f" {mark.upper()}\n").returncode == 0
+
+
+def test_a_terminal_without_the_letters_shows_the_file_holds(proof):
+    """A sentence in another script, on a terminal of plain ASCII."""
+    path, _ = proof
+    line = path.read_bytes().splitlines()[0].replace(b'"serial":"A1"', b'"serial":"\\u017b1"')
+    path.write_bytes(whole(line))
+    command = [sys.executable, "-I", "-X", "utf8=0", str(SCRIPT), str(path)]
+    plain = {"LC_ALL": "C", "PYTHONCOERCECLOCALE": "0"}
+    found = subprocess.run(command, capture_output=True, env=plain, check=False)
+    assert (found.returncode, found.stderr) == (0, b"")
+    assert rb"\u017b1" in found.stdout
+
+
 def test_what_cannot_be_proved_is_refused(proof):
     """A serial nobody knows, a mark that never was."""
     with pytest.raises(NoProof, match="expected one that is known here, got 'nobody'"):
