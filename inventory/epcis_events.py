@@ -26,6 +26,7 @@ from inventory.models import (
     ItemCode,
     Lot,
     Movement,
+    Outcome,
     Place,
     PlaceKind,
     Scan,
@@ -37,6 +38,7 @@ from inventory.stock_on import home_zone
 
 CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
 AT_ONCE = 500  # events read from the database at a time
+LOOKED_AT = frozenset({"applied", "noted", "problem"})  # verdicts: not what was stopped or waits
 LONGEST = 20  # characters of a serial or batch in a GS1 key
 MEASURES = {"mm": "MMT", "ul": "4G", "mm2": "MMK"}  # UN/ECE recommendation 20, from memory
 
@@ -146,11 +148,12 @@ def _moves() -> tuple[Prefetch[str], ...]:
     containers = ContainerMove.objects.select_related(
         "place", "from_parent__parent", "to_parent__parent"
     )
-    scans = Scan.objects.select_related("unit__item", "unit__place", "place")
+    scans = Scan.objects.select_related("unit__item", "place")
     return (
         Prefetch("movements", movements.order_by("pk")),
         Prefetch("container_moves", containers.order_by("pk")),
         Prefetch("scan", scans),
+        Prefetch("outcomes", Outcome.objects.order_by("number")),
     )
 
 
@@ -180,12 +183,15 @@ class _Names:
         return list(found.values()) or self.looked_at(event)
 
     def looked_at(self, event: Event) -> list[Moved]:
-        """Return the single thing that was scanned; of what lies by number there is no telling."""
+        """Return the single thing that was scanned; of what lies by number there is no telling.
+
+        Where that was is not told: its place is where it stands now.
+        """
         scan = getattr(event, "scan", None)
-        if scan is None:
+        if scan is None or list(event.outcomes.all())[-1].verdict not in LOOKED_AT:
             return []
         if scan.unit is not None:
-            return [Moved(None, scan.unit.place, [self.unit(scan.unit)])]
+            return [Moved(None, None, [self.unit(scan.unit)])]
         if scan.place is not None and scan.place.kind in MOVABLE:
             return [Moved(None, None, [place_name(scan.place)])]
         return []

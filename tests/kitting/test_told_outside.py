@@ -88,6 +88,27 @@ def test_what_has_no_article_number_goes_by_our_id() -> None:
     assert "Wanda" not in json.dumps(one)
 
 
+def test_what_was_stopped_did_not_happen() -> None:
+    """Nothing was stored where the scan was refused; where it is now is not where it was looked at.
+
+    EPCIS 2.0 section 7.3.5: the read point is where the event took place (from memory).
+    """
+    yard = yards.build()
+    yard.box("M1")
+    yard.wanda.scan("put", "M1", target=yard.firm.bins[0].code)
+    assert yard.wanda.scan("put", "M1", target="NOWHERE").verdict == "stopped"
+    yard.wanda.scan("set_aside", "M1", reason="dropped")
+    there = told(Event.objects.filter(step="set_aside"))
+    assert [(one["bizStep"], "readPoint" in one) for one in there] == [("holding", False)]
+    yard.wanda.scan("put", "M1", target="DOCK")
+
+    stored = list(told(Event.objects.filter(step="put")))
+
+    dock = f"urn:uuid:{yard.firm.dock.uid}"
+    assert len(stored) == Movement.objects.filter(event__step="put").count()
+    assert stored[-1]["readPoint"] == {"id": dock}
+
+
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """One serial's events and its proof as files, with the script that checks; others' checked."""
     yard = yards.build()
