@@ -72,5 +72,11 @@ def came_in(box: Place | None, item: Item) -> Unit | None:
     """Return a unit with a serial that was received in this box, or named in it, before."""
     if box is None:
         return None
-    came = Unit.objects.filter(item=item, movements__to_place=box)
-    return came.filter(movements__event__reversed_by=None).exclude(evidence="owed").first()
+    # All of one movement: an undo moves too, and is never undone itself.
+    came = Unit.objects.filter(
+        item=item,
+        movements__to_place=box,
+        movements__event__step="receive",
+        movements__event__reversed_by=None,
+    )
+    return came.exclude(evidence="owed").order_by("pk").first()

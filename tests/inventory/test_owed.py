@@ -41,6 +41,19 @@ def test_a_box_without_a_serial_outside_is_received_and_named_later(shop: Firm) 
     assert clean()
 
 
+def test_a_box_whose_serial_was_undone_can_be_received_again(shop: Firm) -> None:
+    """A wrong serial scanned and undone came in no box: the box still comes, its serial owed."""
+    wrong = shop.wanda.scan("receive", "BOX-1", target="DOCK", **{"with": element_string("A1")})
+    undone = shop.wanda.scan("undo", reverses=wrong.id)
+    owed = {"with": MODULE_GTIN, "target": "DOCK", "kind": "owed"}
+    came = shop.wanda.scan("receive", "BOX-1", **owed)
+
+    assert (wrong.verdict, undone.verdict) == ("applied", "applied")
+    assert (came.verdict, came.sentence) == ("applied", "Module received in its box, serial owed.")
+    assert [unit.serial for unit in Unit.objects.filter(place__code="BOX-1")] == ["owed BOX-1"]
+    assert clean()
+
+
 def test_a_serial_of_another_thing_is_not_taken_for_the_owed_one(shop: Firm) -> None:
     """The other stands where it stood; the box still owes its own."""
     owed = {"with": MODULE_GTIN, "target": "DOCK", "kind": "owed"}
