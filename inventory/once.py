@@ -15,8 +15,10 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.exceptions import BadRequest
+from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
+from django.utils.crypto import salted_hmac
 
 from inventory.access import person_of
 from inventory.lock import writing
@@ -72,7 +74,19 @@ def _key(text: str) -> UUID:
 
 
 def _content(request: HttpRequest) -> str:
-    """Return a hash of what was sent, the token of the session apart."""
+    """Return a hash of what was sent, the token of the session apart.
+
+    A first password may be in it: without the site's secret nobody can try words against the hash.
+    """
     fields = {name: sent for name, sent in request.POST.lists() if name not in OF_THE_SESSION}
-    text = json.dumps([request.path, fields], sort_keys=True)
-    return hashlib.sha256(text.encode()).hexdigest()
+    files = {name: [_hash(file) for file in sent] for name, sent in request.FILES.lists()}
+    text = json.dumps([request.path, fields, files], sort_keys=True)
+    return salted_hmac("inventory.once", text, algorithm="sha256").hexdigest()
+
+
+def _hash(file: UploadedFile[bytes]) -> str:
+    found = hashlib.sha256()
+    for part in file.chunks():
+        found.update(part)
+    file.seek(0)  # the page reads it anew
+    return found.hexdigest()

@@ -29,7 +29,9 @@ class SentForm(models.Model):
 
     uid = models.UUIDField(unique=True)  # came with the page
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="sent_forms")
-    sha256 = models.CharField(max_length=64)  # of address and fields, hex
+    sha256 = models.CharField(
+        max_length=64
+    )  # of address, fields and files, with the site's secret; hex
     led_to = models.CharField(max_length=500)  # address of the page that was shown then
     at = models.DateTimeField(auto_now_add=True)
 
