@@ -39,12 +39,21 @@ def change_item(
         "cost_for": cost_for,
         "opened_days": opened_days,
     }
-    with writing():
-        rows = Item.objects.filter(pk=item.pk)
-        amended(by, f"item:{item.code}", rows.values(*now).get(), now)
-        rows.update(**now)
+    _change(item.code, now, by)
     for field, value in now.items():
         setattr(item, field, value)
+
+
+def follow_list(code: str, *, name: str, mass_g: int, by: Person | None) -> None:
+    """Let an item be called and weigh what a parts list says. by: None for the first list."""
+    _change(code, {"name": name, "mass_g": mass_g}, by)
+
+
+def _change(code: str, now: dict[str, Any], by: Person | None) -> None:
+    with writing():
+        rows = Item.objects.filter(code=code)
+        amended(by, f"item:{code}", rows.values(*now).get(), now)
+        rows.update(**now)
 
 
 def add_code(item: Item, text: str, pack_quantity: int = 1) -> ItemCode:

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from django.utils import timezone
 
+from inventory import catalogue
 from inventory.lock import writing
 from inventory.models import CartonContent, Item, ItemCode, Person
 from kitting.models import FamilyEdition
@@ -116,7 +117,7 @@ def make_current(edition: FamilyEdition, by: Person | None = None) -> None:
     with writing():
         FamilyEdition.objects.filter(pk=edition.pk).update(current_from=now, made_current_by=by)
         for item in family.items.values():
-            Item.objects.filter(code=item.code).update(name=item.name, mass_g=item.mass_g)
+            catalogue.follow_list(item.code, name=item.name, mass_g=item.mass_g, by=by)
         _enter_boxes(family)
     edition.current_from, edition.made_current_by = now, by
 

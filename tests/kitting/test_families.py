@@ -9,7 +9,8 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection, models, transaction
 
-from inventory.models import CartonContent, Item
+from inventory import catalogue
+from inventory.models import Amendment, CartonContent, Item, Person
 from kitting import families
 from kitting.families import EditionError
 from kitting.models import FamilyEdition
@@ -135,6 +136,24 @@ def test_a_later_edition_is_in_use_when_somebody_says_so_and_a_trial_warns() -> 
     families.make_current(first)  # and back again
     assert families.current("tower") == first
     assert families.current("no such") is None
+
+
+def test_what_a_list_says_of_an_item_anew_stands_beside_it_with_who_and_when() -> None:
+    """A weight that the desk had changed is not written over in silence; the same is nothing."""
+    mona = Person.objects.create_user("mona", name="Mona")
+    families.load(TEXT, "tower.toml")
+    assert not Amendment.objects.exists()
+    module = Item.objects.get(code="CT-MODULE")
+    given = module.mass_g
+    catalogue.change_item(module, name=module.name, mass_g=given + 500, by=mona)
+    later = families.load(TEXT.replace("2026-11-03", "2026-11-20"), "tower.toml").edition
+    families.make_current(later, mona)
+    families.make_current(later, mona)
+
+    desk, edition = Amendment.objects.order_by("pk")
+    assert (desk.was["mass_g"], desk.now["mass_g"]) == (given, given + 500)
+    assert (edition.about, edition.by) == ("item:CT-MODULE", mona)
+    assert (edition.was["mass_g"], edition.now["mass_g"]) == (given + 500, given)
 
 
 def test_faults_of_a_family_are_told_with_their_place() -> None:
