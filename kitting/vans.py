@@ -11,6 +11,7 @@ from typing import Any
 from django.conf import settings
 from django.utils import timezone
 
+from inventory.amending import amended
 from inventory.lock import writing
 from inventory.models import Item, Movement, Person, Place, PlaceKind, Unit
 from kitting import families, shelves
@@ -52,8 +53,10 @@ def vans() -> list[Place]:
 def enter_papers(place: Place, by: Person, **papers: Any) -> VanFacts:
     """Store what a van's papers say. papers: the fields of VanFacts in kg and mm."""
     with writing():
+        rows = VanFacts.objects.filter(place=place)
+        amended(by, f"van's papers:{place.code}", rows.values(*papers).first() or {}, papers)
         values = {**papers, "entered_by": by}
-        facts, _ = VanFacts.objects.update_or_create(place=place, defaults=values)
+        facts, _ = rows.update_or_create(place=place, defaults=values)
     return facts
 
 

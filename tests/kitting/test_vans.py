@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from inventory.models import Amendment
 from kitting import packing, vans
 from kitting.models import Job, VanFacts
 from kitting.plan.van import ABOARD
@@ -98,12 +99,17 @@ def test_a_manager_enters_what_the_papers_say(yard: Yard) -> None:
     answer = manager.post(where, PAPERS)
     after = manager.get(where).content.decode()
     facts = VanFacts.objects.get(place=van)
+    manager.post(where, PAPERS | {"gross_kg": "3200"})
+    manager.post(where, PAPERS | {"gross_kg": "3200"})
+    told = Amendment.objects.filter(about=f"van's papers:{van.code}")
+    figures = [(one.was.get("gross_kg"), one.now["gross_kg"], one.by) for one in told]
 
     assert "is not entered" in before
     assert answer.status_code == 302
     assert (facts.gross_kg, facts.with_driver, facts.entered_by) == (3500, True, yard.mona.person)
     assert "the van has room for 1155 kg" in after
     assert "rear axle" in after
+    assert figures == [(None, 3500, yard.mona.person), (3500, 3200, yard.mona.person)]
 
 
 @pytest.mark.parametrize(
