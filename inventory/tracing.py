@@ -23,6 +23,7 @@ from inventory.models import (
     Event,
     Finding,
     Hold,
+    HoldRelease,
     Lot,
     Movement,
     Outcome,
@@ -149,16 +150,20 @@ def _unit(thing: Thing, unit: Unit) -> Chain:
     about = Q(unit=unit) | Q(event__in=_doubting(unit.lot))
     holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(about)
     scans = Scan.objects.filter(unit=unit)
-    # A charge may have been noted by the label of its box.
-    charges = list(unit.charges.values_list("event", flat=True))
-    if charges:
-        scans = scans | Scan.objects.filter(event__in=charges)
-    found = _chain(thing, rows, scans, findings, holds)
+    found = _chain(thing, rows, scans, findings, holds, also=_told_of(unit))
     stands = tuple(place.name for place in unit.place.way_up()) if unit.place else ()
     site = unit.place.within(PlaceKind.SITE) if unit.place else None
     at = site.code if site else ""
     told = unit.get_evidence_display()
     return replace(found, stands=stands, evidence=told, breaks=breaks, site=at)
+
+
+def _told_of(unit: Unit) -> set[int]:
+    """Return the events that told of a unit, as those that scanned the label of its box."""
+    begun = unit.holds.values_list("event", flat=True)
+    ended = HoldRelease.objects.filter(hold__unit=unit).values_list("event", flat=True)
+    shown = unit.findings.values_list("event", flat=True)
+    return {*unit.charges.values_list("event", flat=True), *begun, *ended, *shown}
 
 
 def _place(thing: Thing, place: Place) -> Chain:
@@ -261,13 +266,15 @@ def _chain(
     scans: QuerySet[Scan],
     findings: QuerySet[Finding],
     holds: QuerySet[Hold],
+    also: Iterable[int] = (),
 ) -> Chain:
-    """Put rows and scans in ledger order and add what else is known."""
+    """Put rows, scans and what also told of it in ledger order and add what else is known."""
     scanned = list(scans.order_by("-event")[:MOST].values_list("event", flat=True))
-    events = _events({row.event for row in rows} | set(scanned))
+    looked = {*scanned, *also}
+    events = _events({row.event for row in rows} | looked)
     moving = {row.event for row in rows}
     links = [_link(events[row.event], row) for row in rows]
-    links += [_link(events[event], None) for event in scanned if event not in moving]
+    links += [_link(events[event], None) for event in looked if event not in moving]
     return Chain(
         kind=thing.kind,
         name=thing.name,

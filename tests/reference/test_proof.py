@@ -19,10 +19,11 @@ from pymerkle import verify_inclusion as pymerkle_inclusion
 
 from inventory.ledger import check_proof, tree
 from inventory.ledger.inclusion import consistency, hashes, inclusion
-from inventory.models import Event, Outcome, RecordMark
+from inventory.models import Event, Hold, Outcome, RecordMark
 from inventory.proving import NoProof, proof_of
 from tests import firm
 from tests.counts import counts
+from tests.kitting import yard as yards
 
 SCRIPT = Path(check_proof.__file__)
 
@@ -165,6 +166,20 @@ def test_a_forger_who_mends_the_sum_is_told_by_the_tree(proof):
         assert "does not hold" in found.stderr
     assert forged(lambda body: None, "--mark", mark).returncode == 0
     assert forged(lambda body: None, "--mark", f"{true['size']}:{'0' * 64}").returncode == 1
+
+
+def test_what_was_told_by_its_box_is_in_the_file(db):
+    """Damage reported by the label of the box: the unit itself was not scanned."""
+    yard = yards.build()
+    kit = yard.kit()
+    yard.box("M1")
+    yard.wanda.scan("set_aside", "M1", reason="dropped")
+    yard.mona.scan("release", "M1")
+    hit = yard.wanda.scan("damaged", "BOX-M1", reason="dented", photo="0" * 64, **yards.about(kit))
+    assert Hold.objects.filter(unit__serial="M1", event__uid=hit.id).exists(), hit
+    body = json.loads(proof_of("M1").splitlines()[0])
+    steps = [json.loads(entry["line"]).get("step") for entry in body["entries"]]
+    assert [step for step in steps if step] == ["receive", "set_aside", "release", "damaged"]
 
 
 def whole(line):
