@@ -15,7 +15,7 @@ from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
 from inventory.models import Delivery, Event, Finding, Lot, Person, Unit
 from inventory.standing_now import Stood
-from inventory.tracing import MOST, Chain, chain, chain_of_lot, findings_told, told
+from inventory.tracing import MOST, Chain, chain, chain_of_lot, findings_told, seekable, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,7 @@ def look_back(text: str, *, people: bool = False) -> tuple[Chain, str]:
 
     people: whether the asker may look at what one person did.
     """
+    text = seekable(text)
     found = chain(text)
     if found.kind not in ("unknown", "none", "place"):
         return found, ""
@@ -100,6 +101,8 @@ def _person(text: str) -> Person | None:
 
 def _chain(kind: str, name: str, events: QuerySet[Event]) -> Chain:
     newest = list(events.order_by("-number").values_list("pk", flat=True)[:MOST])
+    # What somebody did in years is without end; of the rest nothing is left out but old events.
+    whole = events.order_by().values_list("pk", flat=True) if kind != "person" else newest
     return Chain(
         kind=kind,
         name=name,
@@ -107,14 +110,14 @@ def _chain(kind: str, name: str, events: QuerySet[Event]) -> Chain:
         evidence="",
         links=told(newest),
         holds=(),
-        findings=findings_told(Finding.objects.filter(event__in=newest)),
+        findings=findings_told(Finding.objects.filter(event__in=whole)),
         breaks=(),
         cut=len(newest) >= MOST,
-        things=_things(newest) if kind != "person" else (),
+        things=_things(events) if kind != "person" else (),
     )
 
 
-def _things(events: list[int]) -> tuple[Stood, ...]:
+def _things(events: QuerySet[Event]) -> tuple[Stood, ...]:
     """Where the single things that these events moved are now."""
-    moved = Unit.objects.filter(movements__event__in=events).values("pk")
+    moved = Unit.objects.filter(movements__event__in=events.order_by().values("pk")).values("pk")
     return standing_now.of_units(Unit.objects.filter(pk__in=moved))

@@ -11,7 +11,7 @@ from uuid import UUID
 from inventory.ledger.inclusion import consistency, hashes, inclusion
 from inventory.models import Event, Outcome, RecordMark
 from inventory.scanning import resolve
-from inventory.tracing import chain
+from inventory.tracing import chain, seekable
 
 
 class NoProof(ValueError):
@@ -24,7 +24,7 @@ def proof_of(text: str, since: Sequence[int] = ()) -> bytes:
     since: sizes of older marks, as printed on sheets, to show that the record only grew.
     Raises NoProof where the text means no unit, or there was no mark of that size.
     """
-    unit = resolve(text, "hand").unit
+    unit = resolve(seekable(text), "hand").unit
     if unit is None:
         raise NoProof(f"serial: expected one that is known here, got {text!r}")
     latest = RecordMark.objects.order_by("-size").first()

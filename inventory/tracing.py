@@ -6,6 +6,7 @@ things that move all day (a shared code, a bin) the newest are shown, and how ma
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -46,6 +47,7 @@ VIA = {
     "photo": "from a photo",
     "tap": "chosen",
 }  # how a text came, in words
+NOT_KEPT = re.compile("[\0\ud800-\udfff]")
 _DECIDED = Max("event__outcomes__number")
 _NO_FINDINGS = Finding.objects.none()
 
@@ -118,6 +120,7 @@ def chain(text: str) -> Chain:
 
     A text that means nothing has the scans of exactly this text as its chain; there may be none.
     """
+    text = seekable(text)
     thing = resolve(text, "hand")
     if thing.unit is not None:
         return _unit(thing, thing.unit)
@@ -128,6 +131,11 @@ def chain(text: str) -> Chain:
         return _lot(thing, lot)
     scans = Scan.objects.filter(text=text.strip())
     return _chain(thing, [], scans, _NO_FINDINGS, Hold.objects.none())
+
+
+def seekable(text: str) -> str:
+    """Return a text as a database can look for it: PostgreSQL takes no NUL, none half a letter."""
+    return NOT_KEPT.sub("\ufffd", text)
 
 
 def chain_of_lot(lot: Lot) -> Chain:

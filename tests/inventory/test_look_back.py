@@ -66,6 +66,32 @@ def test_a_delivery_is_told_with_its_things(shop: Firm) -> None:
         ]
 
 
+def test_where_all_of_it_is_though_older_events_are_left_out(
+    shop: Firm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The list of events is cut, what came is not."""
+    monkeypatch.setattr("inventory.look_back.MOST", 2)
+    delivery = begin(shop)
+    for serial in ("A1", "A2", "A3"):
+        line = {"target": "DOCK", "subject": delivery.subject}
+        shop.wanda.scan("receive", element_string(serial), **line)
+
+    found, _ = look_back(delivery.code)
+
+    assert (len(found.links), found.cut) == (2, True)
+    assert [row.code for row in found.things] == ["A1", "A2", "A3"]
+
+
+@pytest.mark.parametrize("code", ["\0", "A1\0", "\ud800", "%", "_", "'", "a" * 500])
+def test_no_code_is_too_odd_to_look_for(shop: Firm, client: Client, code: str) -> None:
+    """PostgreSQL takes no NUL in a text: nothing is found, nothing breaks."""
+    begin(shop)
+    client.force_login(shop.mona.person)
+    page = client.get("/trace/", {"code": code.encode("utf-8", "surrogatepass")})
+    assert page.status_code == 200
+    assert look_back(code, people=True)[0].links == ()
+
+
 def test_what_one_person_did_is_for_managers(shop: Firm, client: Client) -> None:
     """On the page and where it is asked; the command is the firm's own."""
     shop.wanda.scan("receive", element_string("A1"), target="DOCK")
