@@ -4,6 +4,7 @@ import hashlib
 import hmac
 import json
 import re
+import threading
 from datetime import date
 from typing import Any
 
@@ -13,6 +14,7 @@ from django.conf import settings
 from django.contrib.messages import get_messages
 from django.contrib.messages.storage.cookie import CookieStorage
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connections
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.test import Client, RequestFactory
@@ -20,6 +22,7 @@ from django.urls import get_resolver
 
 from inventory.models import Amendment, OrderLine, Partner, Person, Place, SentForm
 from inventory.once import once
+from tests import firm
 from tests.people import PASSWORD, Cast, build
 from tests.test_cast import ROWS, patterns
 from tests.tree import TOP, files, name_of
@@ -34,6 +37,7 @@ TWICE_IS_ONCE = {
     "person_change": "writes the same over",
     "van_day": "writes the same over",
 }
+TABS = 4
 ONE = "01930000-0000-7000-8000-000000000001"
 
 
@@ -100,6 +104,35 @@ def test_a_form_sent_twice_enters_once(cast: Cast) -> None:
         assert once[table] == before[table] + 1
         assert (second.status_code, second["Location"]) == (302, first["Location"])
         assert rows() == once
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_that_come_at_one_moment_enter_once() -> None:
+    """The second waits for the first and is led where that one led, on either database."""
+    shop = firm.build()
+    sent = {"kind": "bin", "name": "Bin 9", "order": 9, "once": ONE}
+    answers: list[tuple[int, str]] = []
+    begin = threading.Barrier(TABS)
+
+    def press(browser: Client) -> None:
+        try:
+            begin.wait(30)
+            answer = browser.post("/places/", sent)
+            answers.append((answer.status_code, answer["Location"]))
+        finally:
+            connections.close_all()
+
+    browsers = [Client() for _ in range(TABS)]
+    for browser in browsers:
+        browser.force_login(shop.mona.person)
+    threads = [threading.Thread(target=press, args=(browser,)) for browser in browsers]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+
+    assert answers == [(302, "/places/")] * TABS
+    assert Place.objects.filter(name="Bin 9").count() == SentForm.objects.count() == 1
 
 
 def said(client: Client, address: str) -> str:
