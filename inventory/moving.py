@@ -120,18 +120,17 @@ class Writing:
                 lacking -= part
         if lacking:
             self.lot(nameless(item), outside(PlaceKind.UNEXPLAINED), to, lacking)
-            kept = Kept.objects.filter(place=start, item=item).exists()
-            asked = Finding.objects.filter(kind="count", place=start, item=item, answer=None)
-            if kept and not asked.exists():
-                self.finding(
-                    Finding.Kind.COUNT,
-                    f"Count {item.name} at {start.name}: the book had {quantity - lacking}, "
-                    f"the hand took {quantity}.",
-                    item=item,
-                    place=start,
-                    quantity=lacking,
-                )
+            had = f"the book had {quantity - lacking}, the hand took {quantity}."
+            self.ask_count(item, start, lacking, had)
         return lacking
+
+    def ask_count(self, item: Item, place: Place, lacking: int, why: str) -> None:
+        """Ask for one count of a place whose book lacked so much, if the item is kept there."""
+        kept = Kept.objects.filter(place=place, item=item).exists()
+        asked = Finding.objects.filter(kind="count", place=place, item=item, answer=None)
+        if kept and not asked.exists():
+            words = f"Count {item.name} at {place.name}: {why}"
+            self.finding(Finding.Kind.COUNT, words, item=item, place=place, quantity=lacking)
 
     def arrive(self, lot: Lot, start: Place, to: Place, quantity: int) -> None:
         """Book an arrival; what was taken before it was booked is paid back first."""

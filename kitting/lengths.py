@@ -106,12 +106,15 @@ def from_label(rows: Iterable[LineProgress], item: Item, lot: Lot, room: int) ->
     )
 
 
-def stick_for(item: Item, quantity: int, at: Place | None = None) -> Spot | None:
-    """Return the stick that so many mm are best cut from, at one place or anywhere on the shelves.
+def cuts_for(
+    rows: Iterable[LineProgress], item: Item, quantity: int, at: Place | None = None
+) -> list[Cut]:
+    """Return how so many mm are best cut, at one place or anywhere on the shelves.
 
-    None: no single stick holds it.
+    All that these lines still take is cut piece by piece; any other quantity is one piece.
     """
+    pieces = left(rows).get(item.pk, [])
     spots = on_shelves([item.pk])[item.pk]
     if at is not None:
         spots = [spot for spot in spots if spot.place.pk == at.pk]
-    return Rack({item.pk: spots}).cut(item.pk, [quantity])[0].spot
+    return Rack({item.pk: spots}).cut(item.pk, pieces if sum(pieces) == quantity else [quantity])

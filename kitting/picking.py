@@ -8,7 +8,7 @@ from inventory.models import Finding, Holding, Item, Lot, Place, PlaceKind, Role
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.queries import held, place_of_code, stock_at, the_one
 from inventory.scanning import UP
-from inventory.words import amount
+from inventory.words import amount, measure
 from kitting import access, gates, lengths, marks, walking
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
@@ -137,19 +137,21 @@ def _pick_quantity(
     progress = fold(kit, item)
     total = progress.totals[item.code]
     quantity = _quantity(writes, item, lot, start, progress)
-    if lot is None and item.unit == "mm":
-        start, lot = _stick(writes, item, start, quantity)
+    sticks = _sticks(writes, item, lot, start, quantity, progress)
     if _late_mark(writes, item, quantity):
-        _pay_back(writes, item, start, quantity)
+        for where, of, part in sticks:
+            _pay_back(writes, item, of, where, part)
         return Verdict("noted", f"{item.name}: it went along before. The shelf is put right.")
     rows = [row for row in progress.lines if row.line.item_id == item.pk]
     lacking = 0
-    for to, part in _bags(kit, item, rows, quantity, target):
-        lacking += take(writes, item, lot, start, to, part)
+    for where, of, piece in sticks:
+        for to, part in _bags(kit, item, rows, piece, target):
+            lacking += take(writes, item, of, where, to, part)
     done = f"{amount(quantity, item)} picked."
     verdict = Verdict("applied", done)
     if lacking and writes.event.findings.filter(kind=Finding.Kind.COUNT).exists():
-        words = f"{done} The book lacked {lacking}; a count is asked for."
+        short = measure(lacking, item.unit)
+        words = f"{done} The book lacked {short}; a count is asked for."
         verdict = Verdict("problem", words)
     return _too_many(writes, item, quantity, total, verdict)
 
@@ -166,12 +168,25 @@ def _quantity(
     return asked_quantity(writes, item, progress.totals[item.code].to_pick)
 
 
-def _stick(
-    writes: Writing, item: Item, start: Place | None, quantity: int
-) -> tuple[Place | None, Lot | None]:
-    """A length scanned by its item's code is cut from one stick: the best at its place, if any."""
-    spot = lengths.stick_for(item, quantity, start if writes.line.start else None)
-    return (spot.place, spot.lot) if spot is not None else (start, None)
+def _sticks(
+    writes: Writing,
+    item: Item,
+    lot: Lot | None,
+    start: Place | None,
+    quantity: int,
+    progress: Progress,
+) -> list[tuple[Place | None, Lot | None, int]]:
+    """From where how much is taken: a length scanned by its item's code piece by piece, each from
+    the best stick at its place. What no stick holds is of one that bears no label."""
+    if lot is not None or item.unit != "mm":
+        return [(start, lot, quantity)]
+    at = start if writes.line.start else None
+    return [
+        (cut.spot.place, cut.spot.lot, cut.piece)
+        if cut.spot is not None
+        else (start, nameless(item), cut.piece)
+        for cut in lengths.cuts_for(progress.lines, item, quantity, at)
+    ]
 
 
 def asked_quantity(writes: Writing, item: Item, remaining: int) -> int:
@@ -229,16 +244,27 @@ def take(
     there = min(held(start, lot), quantity) if start is not None else 0
     if start is not None and there:
         writes.lot(lot, start, to, there, there)
-    if quantity - there:
-        writes.lot(lot, outside(PlaceKind.UNEXPLAINED), to, quantity - there)
-    return quantity - there
+    lacking = quantity - there
+    if lacking:
+        writes.lot(lot, outside(PlaceKind.UNEXPLAINED), to, lacking)
+    if lacking and start is not None:
+        held_not = "no piece there holds it" if item.unit == "mm" else f"the book had {there}"
+        words = f"the hand took {amount(quantity, item)}, by the book {held_not}."
+        writes.ask_count(item, start, lacking, words)
+    return lacking
 
 
-def _pay_back(writes: Writing, item: Item, start: Place | None, quantity: int) -> None:
+def _pay_back(
+    writes: Writing, item: Item, lot: Lot | None, start: Place | None, quantity: int
+) -> None:
     """It reached the van or site from `unexplained`; now we know which shelf it left."""
-    there = sum(holding.quantity for holding in stock_at(start, item)) if start else 0
-    if start is not None and there:
-        writes.item(item, start, outside(PlaceKind.UNEXPLAINED), min(quantity, there))
+    stock = stock_at(start, item) if start is not None else []
+    there = sum(holding.quantity for holding in stock if lot in (None, holding.lot))
+    back = outside(PlaceKind.UNEXPLAINED)
+    if start is not None and there and lot is not None:
+        writes.lot(lot, start, back, min(quantity, there), there)
+    elif start is not None and there:
+        writes.item(item, start, back, min(quantity, there))
 
 
 def _bags(

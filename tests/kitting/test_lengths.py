@@ -1,11 +1,11 @@
 """Cables: each piece from one stick, remnants first, nothing cut twice."""
 
 from inventory import audit
-from inventory.models import Lot
+from inventory.models import Finding, Lot
 from inventory.queries import held
-from kitting import explaining, overviews, sourcing
+from kitting import explaining, hand_lines, overviews, packing, sourcing
 from kitting.models import Kit, KitLine
-from tests.kitting.yard import Yard, about
+from tests.kitting.yard import Yard, about, fresh
 
 
 def line_of(kit: Kit, code: str) -> KitLine:
@@ -88,6 +88,42 @@ def test_the_item_s_code_takes_from_one_stick_too(yard: Yard, kit: Kit) -> None:
     assert done.verdict == "applied", done.sentence
     left = [held(yard.firm.bins[0], lot) for lot in pieces]
     assert left == [3000, 8000, 6000 - piece]
+
+
+def test_the_item_s_code_never_adds_two_pieces_up(yard: Yard, kit: Kit) -> None:
+    """Two of 3 m, some 5 m taken in one piece: it came from a piece that the book does not know."""
+    line = line_of(kit, "CT-AC4")
+    (piece,) = line.pieces
+    short = [kept(yard, "CT-AC4", 3000) for _ in range(2)]
+    yard.wanda.scan("count", "CT-AC4", target="BIN1", quantity=6000)
+    done = yard.wanda.scan("pick", "CT-AC4", start="BIN1", **about(kit))
+
+    assert [held(yard.firm.bins[0], lot) for lot in short] == [3000, 3000]
+    assert done.verdict == "problem", done.sentence
+    asked = Finding.objects.get(event__uid=done.id)
+    assert (asked.kind, asked.place, asked.quantity) == ("count", yard.firm.bins[0], piece)
+    assert "no piece there holds it" in asked.words
+    assert [found.problems for found in audit.run() if found.problems] == []
+
+
+def test_the_item_s_code_takes_each_piece_of_a_line_from_one_stick(yard: Yard) -> None:
+    """Two pieces, two sticks of which neither holds both, one scan: each stick gives one."""
+    job = yard.job()
+    packing.work_out_kit(job, yard.mona.person)
+    line = line_of(job.kit, code := "CT-DATA")
+    more = {"item": line.item, "step": line.step, "verb": "add", "quantity": 2000}
+    hand_lines.put(job, **more, reason="a second way", by=yard.mona.person)
+    packing.release(job.kit, yard.mona.person)
+    kit = fresh(job.kit)
+    line = line_of(kit, code)
+    pieces = [3800, 2000]
+    assert line.pieces == pieces
+    sticks = [kept(yard, code, mm + 100) for mm in pieces]
+    done = yard.wanda.scan("pick", code, start="BIN1", **about(kit))
+
+    assert done.verdict == "applied", done.sentence
+    assert [held(yard.firm.bins[0], lot) for lot in sticks] == [100, 100]
+    assert cuts(kit, line) == []
 
 
 def test_several_pieces_of_a_line_and_the_next_kit_share_no_stick(yard: Yard) -> None:
