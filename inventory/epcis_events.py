@@ -9,7 +9,7 @@ for an event of EPCIS says what was seen.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from urllib.parse import quote
@@ -20,6 +20,7 @@ from django.db.models import Prefetch, QuerySet
 
 from inventory.codes import gtin
 from inventory.codes.check_digits import is_checked
+from inventory.codes.epcis import faults_of_event
 from inventory.models import (
     ContainerMove,
     Event,
@@ -108,22 +109,25 @@ STEPS: dict[str, tuple[Shape, ...]] = {
 }
 
 
-def document(events: QuerySet[Event], now: datetime) -> Iterator[str]:
-    """Return the text of a document of these events, in ledger order, part by part."""
-    yield json.dumps(
-        {
-            "@context": [CONTEXT],
-            "type": "EPCISDocument",
-            "schemaVersion": "2.0",
-            "creationDate": _moment(now),
-        }
-    )[:-1]
-    yield ', "epcisBody": {"eventList": ['
-    comma = ""
-    for one in told(events):
-        yield f"{comma}\n{json.dumps(one, ensure_ascii=False)}"
-        comma = ","
-    yield "\n]}}\n"
+def document(told: Iterable[dict[str, object]], now: datetime) -> Iterator[str]:
+    """Return the text of a document of events as they are told, a part for each and a last one.
+
+    Raises ValueError where one of them is not EPCIS 2.0.
+    """
+    head = {
+        "@context": [CONTEXT],
+        "type": "EPCISDocument",
+        "schemaVersion": "2.0",
+        "creationDate": _moment(now),
+    }
+    before = f'{json.dumps(head)[:-1]}, "epcisBody": {{"eventList": ['
+    for number, one in enumerate(told):
+        faults = faults_of_event(number, one)
+        if faults:
+            raise ValueError(faults[0])
+        yield f"{before}\n{json.dumps(one, ensure_ascii=False)}"
+        before = ","
+    yield f"{'' if before == ',' else before}\n]}}}}\n"
 
 
 def told(events: QuerySet[Event]) -> Iterator[dict[str, object]]:

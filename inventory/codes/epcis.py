@@ -84,6 +84,11 @@ def faults_of(text: str | bytes) -> list[str]:
     return list(_document(document))
 
 
+def faults_of_event(number: int, event: object) -> list[str]:
+    """Return what is wrong with an event, the first of a document being number 0."""
+    return list(_event(f"eventList[{number}]", event, frozenset()))
+
+
 def _document(document: Any) -> Faults:
     if not isinstance(document, dict):
         yield _wrong("document", "an object", document)

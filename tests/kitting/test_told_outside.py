@@ -3,6 +3,8 @@
 import json
 import subprocess
 import sys
+import tracemalloc
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,7 @@ from django.core.management import CommandError, call_command
 from inventory.codes.epcis import faults_of
 from inventory.epcis_events import document, told
 from inventory.look_back import look_back
+from inventory.management.commands import hand_out
 from inventory.models import ContainerMove, Event, Lot, Movement, Unit
 from tests import firm
 from tests.kitting import yard as yards
@@ -35,7 +38,7 @@ def test_a_job_is_told_as_it_went() -> None:
     put = yard.wanda.scan("put", "EXTRA", target=yard.firm.bins[0].code)
     yard.wanda.scan("undo", reverses=put.id)
 
-    text = "".join(document(Event.objects.all(), firm.NOW))
+    text = "".join(document(told(Event.objects.all()), firm.NOW))
 
     assert faults_of(text) == []
     events = json.loads(text)["epcisBody"]["eventList"]
@@ -107,6 +110,35 @@ def test_what_was_stopped_did_not_happen() -> None:
     dock = f"urn:uuid:{yard.firm.dock.uid}"
     assert len(stored) == Movement.objects.filter(event__step="put").count()
     assert stored[-1]["readPoint"] == {"id": dock}
+
+
+def test_a_long_record_is_not_held_in_memory(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """20,000 events, 8 MB as text, are written while less than 2 MB are held; a wrong one: none."""
+    event = {
+        "type": "ObjectEvent",
+        "eventTime": "2026-11-24T09:15:00Z",
+        "eventTimeZoneOffset": "+00:00",
+        "action": "OBSERVE",
+        "epcList": [f"urn:x:{'1' * 300}"],
+    }
+    wrong = event | {"action": "SEEN"}
+    monkeypatch.setattr(hand_out, "told", lambda events: iter([event] * 20_000))
+    out = tmp_path / "events.json"
+    tracemalloc.start()
+    call_command("hand_out", "events", "--out", str(out), "--json", stdout=StringIO())
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert out.stat().st_size > 8_000_000
+    assert peak < 2_000_000
+    assert faults_of(out.read_bytes()) == []
+
+    out.unlink()
+    monkeypatch.setattr(hand_out, "told", lambda events: iter([event, wrong]))
+    with pytest.raises(CommandError, match=r"nothing was written.*eventList\[1\].action"):
+        call_command("hand_out", "events", "--out", str(out))
+    assert not out.exists()
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

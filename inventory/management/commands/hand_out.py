@@ -2,14 +2,17 @@
 
 import json
 from argparse import ArgumentParser
+from collections.abc import Iterable
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
+from tempfile import TemporaryFile
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
 from inventory.codes.epcis import faults_of
-from inventory.epcis_events import document
+from inventory.epcis_events import document, told
 from inventory.ledger import check_proof
 from inventory.models import Event
 from inventory.proving import NoProof, proof_of
@@ -45,8 +48,8 @@ class Command(BaseCommand):
         except NoProof as error:
             raise CommandError(str(error)) from None
         if options["checker"]:
-            _write(options["checker"], Path(check_proof.__file__).read_text(encoding="utf-8"))
-        if self._out(options, raw.decode()):
+            _write(options["checker"], [Path(check_proof.__file__).read_text(encoding="utf-8")])
+        if self._out(options, [raw.decode()]):
             body = json.loads(raw.partition(b"\n")[0])
             told = {name: body[name] for name in ("serial", "item", "size", "root")}
             self._told(options, told | {"entries": len(body["entries"])})
@@ -62,13 +65,17 @@ class Command(BaseCommand):
                     f"serial: expected one that is known here, got {options['serial']!r}"
                 )
             events = events.filter(uid__in={link.event for link in links})
-        text = "".join(document(events, datetime.now(UTC)))
-        faults = faults_of(text)
-        if faults:
-            raise CommandError(f"nothing was written, the document has faults: {faults[0]}")
-        if self._out(options, text):
-            told = len(json.loads(text)["epcisBody"]["eventList"])
-            self._told(options, {"events": told})
+        with TemporaryFile("w+", encoding="utf-8", newline="") as whole:
+            # Nothing is handed out before all of it is known to be right; it may be long.
+            parts = 0
+            try:
+                for part in document(told(events), datetime.now(UTC)):
+                    parts += bool(whole.write(part))
+            except ValueError as error:
+                raise CommandError(f"nothing was written, the document has faults: {error}") from None
+            whole.seek(0)
+            if self._out(options, iter(partial(whole.read, 1 << 16), "")):
+                self._told(options, {"events": parts - 1})
         return None
 
     def _check(self, options: dict[str, Any]) -> None:
@@ -85,12 +92,13 @@ class Command(BaseCommand):
         if wrong:
             raise CommandError(f"{wrong} of {len(options['check'])} are not EPCIS 2.0")
 
-    def _out(self, options: dict[str, Any], text: str) -> bool:
+    def _out(self, options: dict[str, Any], parts: Iterable[str]) -> bool:
         """Write a text to its file, or to standard output; say whether there is a file."""
         if options["out"] is None:
-            self.stdout.write(text, ending="")
+            for part in parts:
+                self.stdout.write(part, ending="")
             return False
-        _write(options["out"], text)
+        _write(options["out"], parts)
         return True
 
     def _told(self, options: dict[str, Any], told: dict[str, Any]) -> None:
@@ -99,8 +107,9 @@ class Command(BaseCommand):
         self.stdout.write(json.dumps(told) if options["json"] else plain)
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, parts: Iterable[str]) -> None:
     try:
-        path.write_text(text, encoding="utf-8", newline="")
+        with path.open("w", encoding="utf-8", newline="") as file:
+            file.writelines(parts)
     except OSError as error:
         raise CommandError(f"out: expected a file that can be written, got {error}") from None
