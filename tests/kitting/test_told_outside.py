@@ -141,7 +141,9 @@ def test_a_long_record_is_not_held_in_memory(
     assert not out.exists()
 
 
-def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_command(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """One serial's events and its proof as files, with the script that checks; others' checked."""
     yard = yards.build()
     yard.box("M1")
@@ -165,6 +167,10 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert "action: expected ADD, OBSERVE or DELETE, got 'SEEN'" in found[1]["why"]
     for what in (("proof", "M9"), ("events", "--serial", "M9")):
         with pytest.raises(CommandError, match="expected one that is known here, got 'M9'"):
+            call_command("hand_out", *what)
+    monkeypatch.setattr("inventory.tracing.MOST", 1)
+    for what in (("proof", "M1"), ("events", "--serial", "M1")):
+        with pytest.raises(CommandError, match="expected one whose whole chain can be told"):
             call_command("hand_out", *what)
 
 

@@ -59,12 +59,12 @@ class Command(BaseCommand):
             return self._check(options)
         events = Event.objects.all()
         if options["serial"]:
-            links = chain(options["serial"]).links
-            if not links:
-                raise CommandError(
-                    f"serial: expected one that is known here, got {options['serial']!r}"
-                )
-            events = events.filter(uid__in={link.event for link in links})
+            found, got = chain(options["serial"]), repr(options["serial"])
+            if not found.links:
+                raise CommandError(f"serial: expected one that is known here, got {got}")
+            if found.cut:
+                raise CommandError(f"serial: expected one whose whole chain can be told, got {got}")
+            events = events.filter(uid__in={link.event for link in found.links})
         with TemporaryFile("w+", encoding="utf-8", newline="") as whole:
             # Nothing is handed out before all of it is known to be right; it may be long.
             parts = 0
@@ -72,7 +72,9 @@ class Command(BaseCommand):
                 for part in document(told(events), datetime.now(UTC)):
                     parts += bool(whole.write(part))
             except ValueError as error:
-                raise CommandError(f"nothing was written, the document has faults: {error}") from None
+                raise CommandError(
+                    f"nothing was written, the document has faults: {error}"
+                ) from None
             whole.seek(0)
             if self._out(options, iter(partial(whole.read, 1 << 16), "")):
                 self._told(options, {"events": parts - 1})
