@@ -38,7 +38,7 @@ class Judged:
 
 def judge(text: str) -> Judged:
     """Read a file of item code or article number, serial and box; raises nothing."""
-    lines = [line for line in text.splitlines() if line.strip()]
+    lines = [one for one in enumerate(text.splitlines(), 1) if one[1].strip()]
     if len(lines) > MOST:
         return Judged((), (f"expected at most {MOST} lines, got {len(lines)}",))
     by_code = {item.code: item for item in Item.objects.filter(tracking="serial")}
@@ -58,9 +58,10 @@ def judge(text: str) -> Judged:
     return Judged(() if errors else tuple(rows), tuple(errors))
 
 
-def _cells(lines: list[str]) -> Iterator[tuple[int, list[str]]]:
-    mark = next((m for m in ("\t", ";", ",") if lines and m in lines[0]), ";")
-    for number, line in enumerate(lines, 1):
+def _cells(lines: list[tuple[int, str]]) -> Iterator[tuple[int, list[str]]]:
+    """Return each line's number in the file, empty ones counted, and its cells."""
+    mark = next((m for m in ("\t", ";", ",") if lines and m in lines[0][1]), ";")
+    for number, line in lines:
         # A line by itself: one stray quotation mark must not swallow those after it.
         try:
             cells = next(csv.reader([line], delimiter=mark, strict=True), [])

@@ -98,6 +98,8 @@ def test_a_box_that_the_file_names_comes_by_one_scan(shop: Firm) -> None:
         ("BRA;A1", "line 1: expected an item with serials, got 'BRA'"),
         ("MOD", "line 1: expected item, serial and perhaps a box, got 1 columns"),
         ("MOD;", "line 1: expected a serial, got nothing"),
+        ("\nMOD;A1\n\n  \nMOD;", "line 5: expected a serial, got nothing"),
+        ("MOD;A1\n\nMOD;A1", "line 3: expected each serial once, got that of line 1"),
         ("MOD;12345.0", "line 1: expected the serial as printed, got a number '12345.0'"),
     ],
 )
