@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from django.db.models import Q
 
+from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
 from inventory.models import Item, Place, Unit
 from inventory.moving import CannotMove, Writing
@@ -17,8 +18,12 @@ PREFIX = "owed "
 
 
 def enter(writes: Writing, item: Item, code: str) -> Unit:
-    """Return the unit in the box of this code, entered now if nobody has."""
-    key = serial_key(PREFIX + code)
+    """Return the unit in the box of this code, entered now if nobody has. Raises CannotMove."""
+    try:
+        key = serial_key(PREFIX + code)
+    except CodeError as error:
+        words = f"This code cannot stand in for a serial: {error.message}. Scan another one"
+        raise CannotMove(words) from None
     known = Unit.objects.filter(item=item, serial_key=key).select_related("place", "lot").first()
     return known or writes.meet(item, PREFIX + code, key, evidence="owed")
 

@@ -54,6 +54,24 @@ def test_a_box_whose_serial_was_undone_can_be_received_again(shop: Firm) -> None
     assert clean()
 
 
+@pytest.mark.parametrize(
+    ("code", "said"), [("B" * 100, "at most 90 characters"), ("КОРОБКА-1", "plain ASCII")]
+)
+def test_a_code_that_can_be_no_serial_stands_in_for_none(shop: Firm, code: str, said: str) -> None:
+    """Stopped with the reason, so that another code on the box is scanned; nothing is kept of it.
+
+    The code alone, with its serial, is none the worse for it.
+    """
+    owed = {"with": MODULE_GTIN, "target": "DOCK", "kind": "owed"}
+    done = shop.wanda.scan("receive", code, **owed)
+    assert done.verdict == "stopped"
+    assert said in done.sentence
+    assert not Unit.objects.exists()
+    known = shop.wanda.scan("receive", code, target="DOCK", **{"with": element_string("A1")})
+    assert known.verdict == "applied"
+    assert clean()
+
+
 def test_a_serial_of_another_thing_is_not_taken_for_the_owed_one(shop: Firm) -> None:
     """The other stands where it stood; the box still owes its own."""
     owed = {"with": MODULE_GTIN, "target": "DOCK", "kind": "owed"}
