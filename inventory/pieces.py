@@ -15,6 +15,7 @@ from inventory.queries import held, place_of_code, standing, stock_at
 from inventory.scanning import LOT_LABEL, UP
 from inventory.words import amount
 
+AT_ONCE = 20  # labels fetched at a time: the first is mostly the one
 KINDS = {"reel": "a reel", "opened": "an opened pack", "remnant": "a piece kept"}
 
 
@@ -134,9 +135,8 @@ def _until(parent: Lot, today: date) -> date | None:
 
 def next_label() -> str:
     """Return the label code after the highest of a batch of ours; hold the ledger's lock."""
-    taken = Lot.objects.filter(key__startswith=LOT_LABEL).values_list("key", flat=True)
-    last = next((own.parse(key).number for key in taken.order_by("-key") if own.is_valid(key)), 0)
-    return own.make("lot", last + 1)
+    taken = Lot.objects.filter(key__startswith=LOT_LABEL).order_by("-key")
+    return own.make_next("lot", taken.values_list("key", flat=True).iterator(AT_ONCE))
 
 
 def put(writes: Writing, piece: Lot, to: Place) -> Verdict:

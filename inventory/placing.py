@@ -7,6 +7,7 @@ from inventory.codes import own
 from inventory.lock import writing
 from inventory.models import Holding, Person, Place, PlaceKind
 
+AT_ONCE = 20  # codes fetched at a time: the first is mostly the one
 WARMTH = "warmth"  # how amendments name it
 _LABEL_OF = {
     PlaceKind.VAN: "van",
@@ -70,8 +71,7 @@ def set_warmth(place: Place, warmest_c: int | None, by: Person | None = None) ->
 def next_code(label: str) -> str:
     """Return the label code after the highest of this kind; hold the ledger's lock meanwhile."""
     stem = own.PREFIX + own.KINDS[label]
-    taken = Place.objects.filter(code__startswith=stem).values_list("code", flat=True)
     # Below a site stand places named after it, which are no labels of ours.
-    highest = taken.exclude(code__contains="-").order_by("-code")[:1]
-    numbers = [own.parse(code).number for code in highest if own.is_valid(code)]
-    return own.make(label, max(numbers, default=0) + 1)
+    taken = Place.objects.filter(code__startswith=stem).exclude(code__contains="-")
+    codes = taken.order_by("-code").values_list("code", flat=True)
+    return own.make_next(label, codes.iterator(AT_ONCE))

@@ -17,6 +17,7 @@ A label never starts with 99: python-barcode drops a leading 99 of a Code 128 te
 Own(kind='unit', number=7, text='LBU0000077')
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory.codes.errors import CodeError
@@ -67,6 +68,18 @@ def make(kind: str, number: int) -> str:
         body = ALPHABET[digit] + body
     stem = PREFIX + KINDS[kind] + body
     return stem + check_character(stem)
+
+
+def make_next(kind: str, taken: Iterable[str]) -> str:
+    """Return the label after the first of these texts that is a label; give the highest first.
+
+    A supplier's code may begin as ours do and sort above them.
+
+    >>> make_next("unit", ["LBUPPER", make("unit", 8), make("unit", 7)]) == make("unit", 9)
+    True
+    """
+    last = next((parse(text).number for text in taken if is_valid(text)), 0)
+    return make(kind, last + 1)
 
 
 def check_character(stem: str) -> str:

@@ -2,7 +2,8 @@
 
 import pytest
 
-from inventory import audit
+from inventory import audit, placing
+from inventory.codes import own
 from inventory.models import Finding, Holding, Lot, Place, UnitAlias
 from tests.firm import Firm, element_string
 
@@ -119,3 +120,19 @@ def test_an_unknown_code_is_kept_for_the_office(shop: Firm) -> None:
     assert done.verdict == "problem"
     assert done.sentence.endswith("It is kept for the office to look at.")
     assert Finding.objects.get().place == shop.dock
+
+
+def test_a_suppliers_code_that_begins_as_our_labels_do_stops_no_label(shop: Firm) -> None:
+    """The next parcel and the next reel get the label after the last of ours, whatever lies by."""
+    first = placing.make("parcel", "Parcel 1")
+    reel = shop.wanda.scan("make_piece", "SEA", target="BIN1", kind="opened", quantity=1000)
+    for code, serial in (("LBPALLET7", "A1"), ("LBLOT9", "A2")):
+        shop.wanda.scan("receive", code, target="DOCK", **{"with": element_string(serial)})
+    Lot.objects.create(item=shop.sealant, number="LBLOT9", key="LBLOT9")
+    second = placing.make("parcel", "Parcel 2")
+    other = shop.wanda.scan("make_piece", "SEA", target="BIN1", kind="opened", quantity=1000)
+
+    assert (first.code, second.code) == (own.make("parcel", 1), own.make("parcel", 2))
+    assert {reel.verdict, other.verdict} == {"problem"}  # the book had none there
+    pieces = Lot.objects.exclude(parent=None).order_by("pk").values_list("key", flat=True)
+    assert list(pieces) == [own.make("lot", 1), own.make("lot", 2)]
