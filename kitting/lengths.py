@@ -34,22 +34,37 @@ class Rack:
 
     def __init__(self, spots: Mapping[int, Sequence[Spot]]) -> None:
         """spots: item id -> its spots."""
-        self._spots = {item: list(found) for item, found in spots.items()}
-        self._rooms = {item: [spot.quantity for spot in found] for item, found in spots.items()}
-        self._kinds = {item: [kind_of(spot.lot) for spot in found] for item, found in spots.items()}
+        self._spots: dict[int, list[Spot]] = {}
+        self._rooms: dict[int, list[int]] = {}
+        self._kinds: dict[int, list[str]] = {}
+        for item, found in spots.items():
+            self.lay(item, found)
+
+    def lay(self, item: int, spots: Sequence[Spot]) -> None:
+        """Let an item lie as these spots have it, whatever was cut of it in thought."""
+        self._spots[item] = list(spots)
+        self._rooms[item] = [spot.quantity for spot in spots]
+        self._kinds[item] = [kind_of(spot.lot) for spot in spots]
 
     def longest(self, item: int) -> int:
         """mm of the longest piece that can still be cut of an item, 0 for none."""
         return max(self._rooms.get(item, ()), default=0)
+
+    def holds(self, item: int, pieces: Sequence[int]) -> bool:
+        """Whether all of these pieces (mm each) can still be cut; nothing is."""
+        return None not in cutting.plan(pieces, self._sticks(item)).of
+
+    def _sticks(self, item: int) -> list[Stick]:
+        pairs = zip(self._rooms.get(item, ()), self._kinds.get(item, ()), strict=True)
+        return [Stick(*pair) for pair in pairs]
 
     def cut(self, item: int, pieces: Sequence[int]) -> list[Cut]:
         """Cut pieces (mm each) in thought; those cut earlier are not there any more."""
         spots, rooms = self._spots.get(item, []), self._rooms.get(item, [])
         kinds = self._kinds.get(item, [])
         before = list(rooms)
-        sticks = [Stick(*pair) for pair in zip(rooms, kinds, strict=True)]
         found = []
-        for piece, at in zip(pieces, cutting.plan(pieces, sticks).of, strict=True):
+        for piece, at in zip(pieces, cutting.plan(pieces, self._sticks(item)).of, strict=True):
             if at is None:
                 found.append(Cut(piece))
                 continue

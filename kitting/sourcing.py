@@ -6,7 +6,7 @@ from the open kits in the order of their release, and a proposed unit is a sugge
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
@@ -16,7 +16,7 @@ from kitting.models import Kit
 from kitting.netting import in_boxes
 from kitting.progress import fold
 from kitting.shelves import Spot, on_shelves, on_the_van
-from kitting.tallies import Progress
+from kitting.tallies import LineProgress, Progress
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
     lines = fold(kit).lines
     needed = {row.line.item_id for row in lines if row.to_pick}
     shelves = {item: list(spots) for item, spots in on_shelves(needed).items()}
-    rack = Rack(shelves)
+    rack = _rack(kit, lines, shelves)
     boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
     van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
     found: dict[int, list[Source]] = {}
@@ -131,6 +131,20 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
             parts += _take(shelves.get(item, []), row.to_pick)
         found[row.line.pk] = parts
     return found
+
+
+def _rack(kit: Kit, lines: Sequence[LineProgress], shelves: Mapping[int, Sequence[Spot]]) -> Rack:
+    """The lengths that lie there, less what the kits released before still cut: two walks do not
+    lead to one remnant. Where that is too little, all that lies there: who comes first takes it.
+    """
+    rack, mine = Rack(shelves), lengths.left(lines)
+    for earlier in released_before(kit) if mine else ():
+        for item, pieces in lengths.left(fold(earlier).lines).items():
+            rack.cut(item, pieces)
+    for item, pieces in mine.items():
+        if not rack.holds(item, pieces):
+            rack.lay(item, shelves.get(item, ()))
+    return rack
 
 
 def _cut(cut: Cut) -> Source:

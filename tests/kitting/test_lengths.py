@@ -140,3 +140,22 @@ def test_several_pieces_of_a_line_and_the_next_kit_share_no_stick(yard: Yard) ->
     assert lacks == [[], [sum(pieces)]]
     assert {(k, p) for k, _, p, _ in cuts(first, line)} == {("shelf", "BIN1")}
     assert sum(q for _, q, _, _ in cuts(first, line)) == sum(pieces)
+
+
+def test_two_walks_do_not_lead_to_one_remnant(yard: Yard) -> None:
+    """One piece and a reel: the kit released first has the piece, the other cuts from the reel.
+
+    With the piece alone both may take it: the second is told to be short, the shelf is shown.
+    """
+    first, second = yard.kit(), yard.kit()
+    six = kept(yard, "CT-AC4", 6000, 2)
+    lines = [line_of(kit, "CT-AC4") for kit in (first, second)]
+    (piece,) = lines[0].pieces
+    piece_alone = [cuts(kit, line) for kit, line in zip((first, second), lines, strict=True)]
+    lacking = {short.item.code for short in sourcing.shortages(second)}
+    yard.shelve("CT-AC4", 50_000)
+
+    assert piece_alone == [[("shelf", piece, "BIN3", six.number)]] * 2
+    assert "CT-AC4" in lacking
+    assert cuts(first, lines[0]) == [("shelf", piece, "BIN3", six.number)]
+    assert cuts(second, lines[1]) == [("shelf", piece, "BIN1", "")]
