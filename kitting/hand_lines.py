@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from inventory.lock import writing
@@ -40,39 +40,34 @@ def put(
 
     quantity: base units there shall be (change) or that are added; 0 to drop.
     """
-    reasons = _faults(job, item, step, verb, quantity, reason)
-    if reasons:
-        raise Refused(reasons)
-    with writing():
-        row = HandLine.objects.create(
-            job=job, item=item, step=step, verb=verb, quantity=quantity, reason=reason[:200], by=by
-        )
-        _again(job, by, f"{_said(row)}: {reason}")
-    return row
+    return _put(job, [(item, step, verb, quantity)], reason, by)[0]
 
 
 def put_all(job: Job, changes: Iterable[Change], reason: str, by: Person) -> list[HandLine]:
     """Change several lines for one reason; the kit follows once. Raises Refused, every reason."""
-    wanted = list(changes)
-    reasons = [
-        fault
-        for one in wanted
-        for fault in _faults(job, one.item, one.step, one.verb, one.now, reason)
-    ]
-    if reasons:
-        raise Refused(reasons)
+    return _put(job, [(one.item, one.step, one.verb, one.now) for one in changes], reason, by)
+
+
+def _put(
+    job: Job, wanted: Sequence[tuple[Item, str, str, int]], reason: str, by: Person
+) -> list[HandLine]:
+    """wanted: item, step, verb, quantity of each line."""
     with writing():
+        # Looked at under the lock: meanwhile another may drop the line, or the kit may close.
+        faults = [fault for one in wanted for fault in _faults(job, *one, reason)]
+        if faults:
+            raise Refused(list(dict.fromkeys(faults)))
         rows = [
             HandLine.objects.create(
                 job=job,
-                item=one.item,
-                step=one.step,
-                verb=one.verb,
-                quantity=one.now,
+                item=item,
+                step=step,
+                verb=verb,
+                quantity=quantity,
                 reason=reason[:200],
                 by=by,
             )
-            for one in wanted
+            for item, step, verb, quantity in wanted
         ]
         _again(job, by, f"{'; '.join(_said(row) for row in rows)}: {reason}")
     return rows

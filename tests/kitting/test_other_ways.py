@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Item
-from kitting import by_hand, families, other_ways, overviews, sourcing
+from kitting import by_hand, families, hand_lines, other_ways, overviews, sourcing
 from kitting.models import FamilyEdition, HandLine, Kit
 from kitting.packing import Refused
 from kitting.plan.errors import FamilyError
@@ -127,6 +127,18 @@ def test_a_way_that_nobody_offered_changes_nothing(yard: Yard, two: Kit) -> None
         other_ways.take(two, "CT-H26:connect:9", yard.mona.person)
 
     assert HandLine.objects.count() == 0
+
+
+def test_several_lines_are_refused_together_and_each_reason_is_told_once(two: Kit) -> None:
+    """Without a reason, and one line is not there: neither of the two lines changes."""
+    gone, there = Item.objects.get(code="CT-H26"), Item.objects.get(code="CT-H06")
+    step = two.lines.get(item=there, spare=False).step
+    wanted = [hand_lines.Change(item, step, 2, 0) for item in (there, gone)]
+    with pytest.raises(Refused) as refused:
+        hand_lines.put_all(two.job, wanted, " ", two.worked_out_by)
+
+    assert [reason.rule for reason in refused.value.reasons] == ["reason", "item"]
+    assert (listed(two)["CT-H06"], HandLine.objects.count()) == (2, 0)
 
 
 LEADS = """
