@@ -16,7 +16,7 @@ from inventory.access import needs, person_of
 from inventory.models import Person, Place, PlaceKind, Role
 from inventory.once import once
 from kitting import by_hand, changing, families, hand_lines, nearby, overviews, packing, snapshot
-from kitting.access import job_write, kit_write, own_kit_read
+from kitting.access import job_write, kit_read, kit_write, own_kit_read
 from kitting.change_forms import HandForm, ReasonForm, typed
 from kitting.models import HandLine, Job, Kit, KitChange
 from kitting.packing import Reason, Refused
@@ -88,8 +88,8 @@ def job_change(request: HttpRequest, code: str) -> HttpResponse:
     """Change the configuration of a kit that is with the warehouse already."""
     person = person_of(request)
     job = job_write(person, code)
-    kit = job.kit
-    if kit is None or kit.released_at is None:
+    kit = kit_read(person, job.code)
+    if kit.released_at is None:
         raise Http404
     found = _asking(request, person, kit, KitChange.Kind.OFFICE)
     if found.saved is not None:
@@ -121,9 +121,7 @@ def job_hand(request: HttpRequest, code: str) -> HttpResponse:
     """Add, drop or change a line with a reason; take such a change back."""
     person = person_of(request)
     job = job_write(person, code)
-    kit = job.kit
-    if kit is None:
-        raise Http404
+    kit = kit_read(person, job.code)
     taking = "take_back" in request.POST
     sent = request.POST if request.method == "POST" and not taking else None
     form = HandForm(job, sent, initial={name: request.GET.get(name) for name in ("item", "step")})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
@@ -11,7 +11,7 @@ from inventory.access import needs, person_of
 from inventory.models import Role
 from inventory.once import once
 from kitting import by_hand, other_ways
-from kitting.access import job_write
+from kitting.access import job_write, kit_read
 from kitting.packing import Reason, Refused
 
 
@@ -22,9 +22,7 @@ def job_ways(request: HttpRequest, code: str) -> HttpResponse:
     """List what would reach as well; take one with the button of its row."""
     person = person_of(request)
     job = job_write(person, code)
-    kit = job.kit
-    if kit is None:
-        raise Http404
+    kit = kit_read(person, job.code)
     refused: tuple[Reason, ...] = ()
     if request.method == "POST":
         try:

@@ -28,6 +28,13 @@ def cable(shop: Firm) -> Item:
     return item
 
 
+def opened(shop: Firm, cable: Item) -> Lot:
+    """A reel of 60 m in bin 1, its far end at 412 m."""
+    about = {"target": "BIN1", "kind": "reel", "number": 412, "quantity": 60_000}
+    shop.wanda.scan("make_piece", CABLE, **about)
+    return Lot.objects.get(parent__item=cable)
+
+
 def test_an_opened_pack_ends_by_its_days_or_its_batch_and_is_taken_first(shop: Firm) -> None:
     """90 days from 25 November end on 23 February; the batch's own day may come before."""
     Item.objects.filter(code="SEA").update(opened_days=90)
@@ -57,9 +64,7 @@ def test_a_reel_is_counted_by_its_metre_mark_and_moves_by_its_label(
     shop: Firm, cable: Item
 ) -> None:
     """Far end 412 m, open end 372 m: 40 m are left, whichever way the marks run."""
-    about = {"target": "BIN1", "kind": "reel", "number": 412, "quantity": 60_000}
-    shop.wanda.scan("make_piece", CABLE, **about)
-    reel = Lot.objects.get(parent__item=cable)
+    reel = opened(shop, cable)
     by_mark = shop.wanda.scan("count", reel.number, target="BIN1", kind="mark", number=372)
     moved = shop.wanda.scan("put", reel.number, target="BIN2")
     blind = shop.wanda.scan("count", CABLE, target="BIN1", kind="mark", number=10)
@@ -158,9 +163,7 @@ def test_a_reel_cut_elsewhere_than_the_book_has_it_is_booked_where_the_hand_is(
     shop: Firm, cable: Item
 ) -> None:
     """The whole reel comes from bin 1 to bin 3 where it was cut, and somebody is told."""
-    about = {"target": "BIN1", "kind": "reel", "number": 412, "quantity": 60_000}
-    shop.wanda.scan("make_piece", CABLE, **about)
-    reel = Lot.objects.get(parent__item=cable)
+    reel = opened(shop, cable)
     done = shop.wanda.scan("make_piece", reel.number, target="BIN3", kind="remnant", quantity=2500)
 
     piece = Lot.objects.get(parent=reel)
