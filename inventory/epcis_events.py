@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Prefetch, QuerySet
 
 from inventory.codes import gtin
+from inventory.codes.characters import CSET82
 from inventory.codes.check_digits import is_checked
 from inventory.codes.epcis import faults_of_event
 from inventory.models import (
@@ -166,8 +167,9 @@ class _Names:
 
     def __init__(self) -> None:
         codes = ItemCode.objects.filter(pack_quantity=1, label_pattern=False).order_by("-pk")
-        pairs = codes.values_list("item_id", "text")
-        self.numbers = {item: gtin.normal(text) for item, text in pairs if gtin.is_valid(text)}
+        known = codes.values_list("item_id", "text")
+        pairs = [(item, gtin.normal(text)) for item, text in known if gtin.is_valid(text)]
+        self.numbers = {item: number for item, number in pairs if not gtin.is_restricted(number)}
 
     def moved(self, event: Event) -> list[Moved]:
         """Return what moved in an event; where nothing did, what was looked at."""
@@ -203,8 +205,7 @@ class _Names:
     def unit(self, unit: Unit) -> str:
         """Return the address of a single thing."""
         number = self.numbers.get(unit.item_id)
-        fits = unit.evidence != Evidence.OWED and len(unit.serial) <= LONGEST
-        if number is None or not fits or not unit.serial.isascii():
+        if number is None or unit.evidence == Evidence.OWED or not _fits(unit.serial):
             return f"urn:uuid:{unit.uid}"
         return f"https://id.gs1.org/01/{number}/21/{quote(unit.serial, safe='')}"
 
@@ -214,11 +215,16 @@ class _Names:
         name = f"urn:uuid:{lot.uid}"
         if number is not None and not lot.number:
             name = f"https://id.gs1.org/01/{number}"
-        elif number is not None and len(lot.number) <= LONGEST and lot.number.isascii():
+        elif number is not None and _fits(lot.number):
             name = f"https://id.gs1.org/01/{number}/10/{quote(lot.number, safe='')}"
         counted: dict[str, object] = {"epcClass": name, "quantity": quantity}
         measure = MEASURES.get(lot.item.unit)
         return counted | {"uom": measure} if measure else counted
+
+
+def _fits(name: str) -> bool:
+    """Say whether GS1 takes it as a serial or batch: 20 characters of set 82."""
+    return len(name) <= LONGEST and CSET82.issuperset(name)
 
 
 def place_name(place: Place) -> str:

@@ -11,10 +11,10 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from inventory.codes.epcis import faults_of
-from inventory.epcis_events import document, told
+from inventory.epcis_events import _Names, document, told
 from inventory.look_back import look_back
 from inventory.management.commands import hand_out
-from inventory.models import ContainerMove, Event, Lot, Movement, Unit
+from inventory.models import ContainerMove, Event, ItemCode, Lot, Movement, Unit
 from tests import firm
 from tests.kitting import yard as yards
 from tests.stories.test_one_job import walk
@@ -89,6 +89,21 @@ def test_what_has_no_article_number_goes_by_our_id() -> None:
         {"epcClass": f"urn:uuid:{lot.uid}", "quantity": 5000, "uom": "MMT"}
     ]
     assert "Wanda" not in json.dumps(one)
+
+
+def test_what_is_no_key_of_gs1_goes_by_our_id() -> None:
+    """GS1 General Specifications: a serial is of set 82 (3.5.2), 02 and 20-29 are of one company.
+
+    Sections from memory; set 82 is figure 7.11-1: no space, no number sign.
+    """
+    unit = yards.build().box("A1")
+    ours = f"urn:uuid:{unit.uid}"
+    for serial, named in (("A1", address("A1")), ("A 1", ours), ("A#1", ours), ("A" * 21, ours)):
+        unit.serial = serial
+        assert _Names().unit(unit) == named
+    unit.serial = "A1"
+    ItemCode.objects.filter(item=unit.item).update(text="0212345678909")
+    assert _Names().unit(unit) == ours
 
 
 def test_what_was_stopped_did_not_happen() -> None:
