@@ -65,6 +65,8 @@ class Link:
     clock_off: bool  # the device's clock cannot have been right
     start: str  # name of the place it left; empty: nothing moved
     to: str
+    start_code: str  # two places may have one name
+    to_code: str
     inside: str  # name of the box or parcel that was moved with the thing in it, or empty
     thing: str  # name of what moved
     quantity: int  # base units moved; 0: nothing
@@ -327,6 +329,8 @@ def _link(decided: tuple[Event, Outcome], row: _Row | None) -> Link:
         clock_off=event.device_time > event.received_at + AHEAD,
         start=row.start.name if row and row.start else "",
         to=row.to.name if row else "",
+        start_code=row.start.code if row and row.start else "",
+        to_code=row.to.code if row else "",
         inside=row.inside if row else "",
         thing=row.thing if row else "",
         quantity=row.quantity if row else 0,

@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils.timezone import localtime
+
 from inventory.tracing import Link
 
-LANE, STEP = 42, 66  # height of a lane, width of a move
+LANE, STEP = 42, 76  # height of a lane, width of a move
 NAMES = 180  # room for the names of places at the left
 SIGNS = 21  # characters of a name that fit there
 MOST = 14  # moves that are drawn: the newest
@@ -56,24 +58,29 @@ def drawn(links: Sequence[Link]) -> Way | None:
     shown = moves[-MOST:]
     if not shown:
         return None
-    names = list(dict.fromkeys(name for link in shown for name in (link.start, link.to) if name))
-    heights = {name: TOP + LANE // 2 + LANE * number for number, name in enumerate(names)}
-    stops, day, here = [], "", shown[0].start
+    names: dict[str, str] = {}  # of places by their codes, in the order in which they were come to
+    for link in shown:
+        names |= {link.start_code: link.start, link.to_code: link.to}
+    names.pop("", None)
+    heights = {code: TOP + LANE // 2 + LANE * number for number, code in enumerate(names)}
+    stops, day, here = [], None, shown[0].start_code
     path = f"M{NAMES} {heights[here]}" if here else ""
     x = NAMES + STEP // 2
     for link in shown:
-        y = heights[link.to]
-        if link.inside and link.start not in ("", here):
+        y = heights[link.to_code]
+        if link.inside and link.start_code not in ("", here):
             # It lay in a box, and the box stood there.
-            path += f"H{x - STEP // 2}V{heights[link.start]}"
+            path += f"H{x - STEP // 2}V{heights[link.start_code]}"
         path += f"H{x}V{y}" if path else f"M{x} {y}"
         told = f"{link.start or 'nowhere'} to {link.to}: {link.sentence}"
-        stops.append(Stop(x, y, link.device_time, f"{link.device_time:%x}" != day, told))
-        day, here = f"{link.device_time:%x}", link.to
+        # As the page writes it: by the clock on the wall.
+        today = localtime(link.device_time).date()
+        stops.append(Stop(x, y, link.device_time, today != day, told))
+        day, here = today, link.to_code
         x += STEP
     path += f"H{x}"
-    height = TOP + LANE * len(names) + FOOT
-    lanes = tuple(Lane(_cut(name), name, y) for name, y in heights.items())
+    height = TOP + LANE * len(heights) + FOOT
+    lanes = tuple(Lane(_cut(name), name, heights[code]) for code, name in names.items())
     return Way(x, height, lanes, tuple(stops), path, len(moves) - len(shown))
 
 

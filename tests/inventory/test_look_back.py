@@ -8,6 +8,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 from django.test import Client
+from django.utils.timezone import override
 
 from inventory.look_back import look_back
 from inventory.models import Item, Lot
@@ -122,6 +123,23 @@ def test_the_drawing_goes_by_the_places_of_its_box(shop: Firm) -> None:
         f"H{second - STEP // 2}V{y['Dock']}H{second}V{y['Van 1']}H{second + STEP}"
     )
     assert drawn(()) is None
+
+
+def test_two_places_of_one_name_are_two_lanes(shop: Firm) -> None:
+    """From one box into another of the same name; days are those of the clock on the wall."""
+    at = {"at": "2026-11-25T22:40:00.000Z"}
+    shop.wanda.scan("receive", "BOX-1", target="DOCK", **at, **{"with": element_string("A1")})
+    shop.wanda.scan("receive", "BOX-2", target="DOCK", **{"with": element_string("A2")})
+    at["at"] = "2026-11-25T23:20:00.000Z"
+    assert shop.wanda.scan("put", "A1", target="BOX-2", **at).verdict == "applied"
+
+    with override("Europe/Berlin"):  # an hour ahead of UTC in November: the 25th, then the 26th
+        way = drawn(chain("A1").links)
+
+    assert way is not None
+    assert [lane.name for lane in way.lanes] == ["Supplier", "Box of Module", "Box of Module"]
+    assert [stop.y for stop in way.stops] == [way.lanes[1].y, way.lanes[2].y]
+    assert [stop.day for stop in way.stops] == [True, True]
 
 
 def test_the_command_tells_a_delivery(shop: Firm) -> None:
