@@ -8,7 +8,9 @@ from inventory.models.people import Person
 class Amendment(models.Model):
     """One figure a person changed: what it was and what it is. Only grows."""
 
-    about = models.CharField(max_length=200)  # "charge rule:<item>:<degrees>", "place:<code>"
+    about = models.CharField(
+        max_length=200
+    )  # "charge rule:<item>:<degrees>", "warmth:<place>", "item:<code>"
     was = models.JSONField()  # empty: nothing was said before
     now = models.JSONField()
     by = models.ForeignKey(
