@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterator, Sequence
 from uuid import UUID
 
+from inventory.ledger import check_proof
 from inventory.ledger.inclusion import consistency, hashes, inclusion
 from inventory.models import Event, Outcome, RecordMark
 from inventory.scanning import resolve
@@ -22,7 +23,8 @@ def proof_of(text: str, since: Sequence[int] = ()) -> bytes:
     """Return the proof file of the unit a text means, tied to the newest record mark.
 
     since: sizes of older marks, as printed on sheets, to show that the record only grew.
-    Raises NoProof where the text means no unit, or there was no mark of that size.
+    Raises NoProof where the text means no unit, there was no mark of that size, or the record does
+    not lead to its mark any more.
     """
     unit = resolve(seekable(text), "hand").unit
     if unit is None:
@@ -39,7 +41,7 @@ def proof_of(text: str, since: Sequence[int] = ()) -> bytes:
     grown = {mark.size: consistency(mark.size, latest.size) for mark in marks}
     asked = [one for path in [*ranges.values(), *grown.values()] for one in path]
     found = hashes(_all_entries(latest.size), asked)
-    return _written(
+    raw = _written(
         {
             "v": 1,
             "serial": unit.serial,
@@ -64,6 +66,11 @@ def proof_of(text: str, since: Sequence[int] = ()) -> bytes:
             ],
         }
     )
+    try:
+        check_proof.check(check_proof.read(raw))
+    except check_proof.Broken as broken:
+        raise NoProof(f"the record is not as its mark says: {broken}; run the audit") from None
+    return raw
 
 
 def _mark(size: int) -> RecordMark:

@@ -17,6 +17,7 @@ from pymerkle import InmemoryTree
 from pymerkle import verify_consistency as pymerkle_consistency
 from pymerkle import verify_inclusion as pymerkle_inclusion
 
+from inventory import proving
 from inventory.ledger import check_proof, tree
 from inventory.ledger.inclusion import consistency, hashes, inclusion
 from inventory.models import Event, Hold, Outcome, RecordMark
@@ -229,6 +230,14 @@ def test_a_terminal_without_the_letters_shows_the_file_holds(proof):
     found = subprocess.run(command, capture_output=True, env=plain, check=False)
     assert (found.returncode, found.stderr) == (0, b"")
     assert rb"\u017b1" in found.stdout
+
+
+def test_a_record_that_was_changed_proves_nothing(proof, monkeypatch):
+    """No file is handed out that its own script would refuse."""
+    entries = [*proving._all_entries(Event.objects.count() + Outcome.objects.count())]
+    monkeypatch.setattr(proving, "_all_entries", lambda size: [*entries[:-1], b"{}"])
+    with pytest.raises(NoProof, match=r"the record is not as its mark says.*audit"):
+        proof_of("A1")
 
 
 def test_what_cannot_be_proved_is_refused(proof):
