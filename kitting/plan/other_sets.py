@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from kitting.plan import expansion
 from kitting.plan import kit as kits
 from kitting.plan.configuration import Configuration
 from kitting.plan.counting.allowed_sets import AllowedSets, Set, set_of
@@ -19,7 +20,7 @@ from kitting.plan.given import Book, Demand, Given, Task, Threshold
 from kitting.plan.items import Raise
 from kitting.plan.meeting import Met, meet, needs
 from kitting.plan.rules import Rule
-from kitting.plan.site import Scope
+from kitting.plan.site import Scope, Site
 
 MOST: Final = 100
 """Mixtures of sets that are looked at; beyond that only the same set for every way."""
@@ -57,9 +58,11 @@ def choices(family: Family, configuration: Configuration) -> list[Choice]:
     """Every rule of a configuration that takes an allowed set though another reaches too."""
     site, met = configuration.site(), Met()
     meet(family, site, needs(family, site, configuration.job, met), met)
+    standing = _standing(family, configuration)
     spans: dict[str, tuple[Rule, list[Demand]]] = {}
     for demand, rule in met.answered:
-        if isinstance(rule.counting, AllowedSets) and not rule.once:
+        spanned = _spanned(demand, rule, site)
+        if spanned is not None and (demand, spanned) not in standing:
             spans.setdefault(rule.name, (rule, []))[1].append(demand)
     before = _lines(kits.work_out(family, configuration))
     found = []
@@ -75,6 +78,23 @@ def choices(family: Family, configuration: Configuration) -> list[Choice]:
         if others:
             found.append(Choice(rule.name, rule.need, tuple(sorted(paths)), taken, others))
     return found
+
+
+def _standing(family: Family, configuration: Configuration) -> list[tuple[Demand, int]]:
+    """The ways that are spanned before an expansion, each with its mm: no part of the choice."""
+    if configuration.job != "expansion" or configuration.before is None:
+        return []
+    site = configuration.before.site().for_job("new")
+    answered = expansion.stood(family, configuration.before).answered
+    ways = ((demand, _spanned(demand, rule, site)) for demand, rule in answered)
+    return [(demand, path) for demand, path in ways if path is not None]
+
+
+def _spanned(demand: Demand, rule: Rule, site: Site) -> int | None:
+    """mm of a way that takes an allowed set; None for any other need."""
+    if not isinstance(rule.counting, AllowedSets) or rule.once:
+        return None
+    return rule.counting.path.value(Scope(site, demand.measures))
 
 
 def _lines(kit: kits.Kit) -> Counter[Key]:

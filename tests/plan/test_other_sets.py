@@ -63,3 +63,20 @@ def test_where_only_one_set_reaches_there_is_no_choice(tower):
 
     assert by_hand(2600, 1) == {(("CT-H26", 1),)}
     assert other_sets.choices(tower, widest) == []
+
+
+def test_of_an_expansion_only_the_new_way_is_asked_about(tower):
+    """Two stacks stand with their harness, a third comes: what stands is no part of the choice."""
+    two, three = ([{"modules": 2}] * number for number in (2, 3))
+    before = {name: value for name, value in CONFIGURATION.items() if name not in ("family", "job")}
+    before |= {"stacks": two, "gap": 300}
+    conf = asked(tower, job="expansion", stacks=three, gap=300, before=before)
+    (choice,) = other_sets.choices(tower, conf)
+    found = [(other.sets, dict(other.changes)[("CT-H06", "connect")]) for other in choice.others]
+
+    assert (choice.paths, choice.taken) == ((700,), ((1200, ("CT-H06", "CT-H06")),))
+    assert found == [
+        (((1500, ("CT-H15",)),), -2),
+        (((2100, ("CT-H06", "CT-H15")),), -1),
+        (((2600, ("CT-H26",)),), -2),
+    ]
