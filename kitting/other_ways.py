@@ -55,7 +55,7 @@ class Choice:
     """What the list has, whether it is short, and what would do as well, best first."""
 
     need: str
-    words: str  # "2 x harness 600 (1.2 m) for a way of 0.7 m"
+    words: str  # "2 x harness 600 (1.2 m) to span 0.7 m"
     items: frozenset[str]  # codes of what the list takes for it
     short: bool
     ways: tuple[Way, ...]
@@ -127,7 +127,7 @@ class _Stock:
     def sets(self, choice: other_sets.Choice) -> Choice:
         """An allowed set that the parts list takes, and the others."""
         paths = ", ".join(measure(path, "mm") for path in dict.fromkeys(choice.paths))
-        words = f"{self._named(choice.taken)} for a way of {paths}"
+        words = f"{self._named(choice.taken)} to span {paths}"
         ways = []
         for other in choice.others:
             changes = self._changes(dict(other.changes))

@@ -98,7 +98,7 @@ def test_the_office_takes_one_and_both_stand_side_by_side(yard: Yard, two: Kit) 
     assert beside == {"CT-H06": (2, 0), "CT-H15": (0, 1), "CT-HCOUP": (1, 0)}
     assert kit.changes.count() == 1
     reasons = set(HandLine.objects.values_list("reason", flat=True))
-    words = "1 x harness 1500 (1.5 m) in place of 2 x harness 600 (1.2 m) for a way of 0.7 m"
+    words = "1 x harness 1500 (1.5 m) in place of 2 x harness 600 (1.2 m) to span 0.7 m"
     assert reasons == {words}
     assert overviews.walk(kit).others == ()
     again = mona.post(where, {"take": key})
