@@ -84,8 +84,8 @@ def _batches(text: str) -> Chain | None:
 
 def _delivery(text: str) -> About | None:
     """A delivery by its code, or by the number on the paper if that is only one."""
-    by = Q(code__iexact=text) | Q(note=text)
-    found = list(Delivery.objects.filter(by).select_related("supplier")[:2])
+    known = Delivery.objects.select_related("supplier")
+    found = list(known.filter(code__iexact=text)[:1] or known.filter(note=text)[:2])
     if len(found) != 1:
         return None
     (one,) = found

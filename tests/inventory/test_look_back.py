@@ -10,6 +10,7 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from django.utils.timezone import override
 
+from inventory import deliveries
 from inventory.look_back import look_back
 from inventory.models import Item, Lot
 from inventory.tracing import chain
@@ -65,6 +66,18 @@ def test_a_delivery_is_told_with_its_things(shop: Firm) -> None:
             ("A1", "Dock"),
             ("A2", "Bin 1"),
         ]
+
+
+def test_our_code_of_a_delivery_is_not_hidden_by_another_s_paper(shop: Firm) -> None:
+    """A supplier's number may read as our code; one that stands on two papers means neither."""
+    delivery = begin(shop)
+    shop.wanda.scan("count_boxes", quantity=3, subject=delivery.subject)
+    for note in (delivery.code, "LS-7", "LS-7"):
+        paper = {"note": note, "supplier": delivery.supplier, "carrier": delivery.carrier}
+        deliveries.enter(shop.wanda.person, **paper, dock=shop.dock, boxes=1)
+
+    assert look_back(delivery.code)[0].name == f"Delivery {delivery}"
+    assert look_back("LS-7")[0].kind == "unknown"
 
 
 def test_where_all_of_it_is_though_older_events_are_left_out(
