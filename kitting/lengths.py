@@ -58,13 +58,17 @@ class Rack:
         pairs = zip(self._rooms.get(item, ()), self._kinds.get(item, ()), strict=True)
         return [Stick(*pair) for pair in pairs]
 
-    def cut(self, item: int, pieces: Sequence[int]) -> list[Cut]:
-        """Cut pieces (mm each) in thought; those cut earlier are not there any more."""
+    def cut(self, item: int, pieces: Sequence[int], most: int = cutting.EXACT) -> list[Cut]:
+        """Cut pieces (mm each) in thought; those cut earlier are not there any more.
+
+        most: see `cutting.plan`.
+        """
         spots, rooms = self._spots.get(item, []), self._rooms.get(item, [])
         kinds = self._kinds.get(item, [])
         before = list(rooms)
         found = []
-        for piece, at in zip(pieces, cutting.plan(pieces, self._sticks(item)).of, strict=True):
+        of = cutting.plan(pieces, self._sticks(item), most).of
+        for piece, at in zip(pieces, of, strict=True):
             if at is None:
                 found.append(Cut(piece))
                 continue
@@ -124,12 +128,15 @@ def from_label(rows: Iterable[LineProgress], item: Item, lot: Lot, room: int) ->
 def cuts_for(
     rows: Iterable[LineProgress], item: Item, quantity: int, at: Place | None = None
 ) -> list[Cut]:
-    """Return how so many mm are best cut, at one place or anywhere on the shelves.
+    """Return how a scan of so many mm is cut, at one place or anywhere on the shelves.
 
-    All that these lines still take is cut piece by piece; any other quantity is one piece.
+    All that these lines still take is cut piece by piece; any other quantity is one piece. Under
+    the ledger's lock, where nothing is weighed for long.
     """
     pieces = left(rows).get(item.pk, [])
     spots = on_shelves([item.pk])[item.pk]
     if at is not None:
         spots = [spot for spot in spots if spot.place.pk == at.pk]
-    return Rack({item.pk: spots}).cut(item.pk, pieces if sum(pieces) == quantity else [quantity])
+    if sum(pieces) != quantity:
+        pieces = [quantity]
+    return Rack({item.pk: spots}).cut(item.pk, pieces, most=1)

@@ -37,8 +37,10 @@ class Plan(NamedTuple):
     """Whether every other plan was weighed."""
 
 
-def plan(pieces: Sequence[int], sticks: Sequence[Stick]) -> Plan:
+def plan(pieces: Sequence[int], sticks: Sequence[Stick], most: int = EXACT) -> Plan:
     """The cheapest plan by `weight`. pieces: mm each, 1 or more.
+
+    most: pieces up to which every plan is weighed, which can take SECONDS; 1: never so long.
 
     >>> plan([3000], [Stick(9000, "new"), Stick(5000, "kept"), Stick(3500, "kept")])
     Plan(of=(2,), exact=True)
@@ -50,7 +52,7 @@ def plan(pieces: Sequence[int], sticks: Sequence[Stick]) -> Plan:
         holding = [at for at in useful if sticks[at].length >= pieces[0]]
         best = min(holding, key=lambda at: (weight(pieces, (at,), sticks), at), default=None)
         return Plan((best,), True)
-    if len(pieces) <= EXACT:
+    if len(pieces) <= most:
         found = _exact(pieces, sticks, useful)
         if found is not None:
             return Plan(found, True)

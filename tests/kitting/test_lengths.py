@@ -1,10 +1,13 @@
 """Cables: each piece from one stick, remnants first, nothing cut twice."""
 
+import pytest
+
 from inventory import audit
 from inventory.models import Finding, Lot
 from inventory.queries import held
 from kitting import explaining, hand_lines, overviews, packing, sourcing
 from kitting.models import Kit, KitLine
+from kitting.plan import cutting
 from tests.kitting.yard import Yard, about, fresh
 
 
@@ -106,8 +109,13 @@ def test_the_item_s_code_never_adds_two_pieces_up(yard: Yard, kit: Kit) -> None:
     assert [found.problems for found in audit.run() if found.problems] == []
 
 
-def test_the_item_s_code_takes_each_piece_of_a_line_from_one_stick(yard: Yard) -> None:
-    """Two pieces, two sticks of which neither holds both, one scan: each stick gives one."""
+def test_the_item_s_code_takes_each_piece_of_a_line_from_one_stick(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two pieces, two sticks of which neither holds both, one scan: each stick gives one.
+
+    Every plan is weighed for a page alone: for a scan all others would wait up to two seconds.
+    """
     job = yard.job()
     packing.work_out_kit(job, yard.mona.person)
     line = line_of(job.kit, code := "CT-DATA")
@@ -119,7 +127,9 @@ def test_the_item_s_code_takes_each_piece_of_a_line_from_one_stick(yard: Yard) -
     pieces = [3800, 2000]
     assert line.pieces == pieces
     sticks = [kept(yard, code, mm + 100) for mm in pieces]
-    done = yard.wanda.scan("pick", code, start="BIN1", **about(kit))
+    with monkeypatch.context() as scanning:
+        scanning.setattr(cutting, "_exact", lambda *_: pytest.fail("weighed under the lock"))
+        done = yard.wanda.scan("pick", code, start="BIN1", **about(kit))
 
     assert done.verdict == "applied", done.sentence
     assert [held(yard.firm.bins[0], lot) for lot in sticks] == [100, 100]
