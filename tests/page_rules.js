@@ -21,6 +21,9 @@
     const over = cells.findIndex((_, n) => boxes.slice(0, n).some((box) => overlap(box, boxes[n])));
     if (over > 0) faults.push(`${named(cells[over])} lies over another cell of its row`);
   }
+  for (const tag of document.querySelectorAll("main .tag, main button")) {
+    if (seen(tag) && tag.scrollWidth > tag.clientWidth + 1) faults.push(`${named(tag)} goes out of its frame`);
+  }
   if (!phone) return faults;
 
   // A choice is pressed by its label; a word within a sentence is no control.
