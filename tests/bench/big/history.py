@@ -61,7 +61,7 @@ class Firm:
         return min((unit - 1) // LOT + 1, self.lots)
 
     def place(self, unit: int, step: int) -> int:
-        """Where a unit stands after its movement number `step` (0 up); before it at the supplier."""
+        """Where a unit stands after its movement `step` (0 up); before that at the supplier."""
         if step < 0:
             return SUPPLIER
         if step == 0:
