@@ -14,8 +14,8 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
 from inventory import subjects
-from inventory.models import Delivery, Item, Person, Photo, Place, Role
-from inventory.scanning import Thing, resolve
+from inventory.models import Claim, Delivery, Item, Person, Photo, Place, Return, Role
+from inventory.scanning import UP, Thing, resolve
 
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
@@ -105,6 +105,27 @@ def delivery_read(person: Person, code: str) -> Delivery:
     if delivery is None or not at_desk(person):
         raise Http404
     return delivery
+
+
+def return_read(person: Person, code: str) -> Return:
+    """Return what comes back by its code, for the desk; none whose scan was undone."""
+    found = Return.objects.filter(code=code, event__reversed_by=None)
+    whole = found.select_related("event__person", "unit__item", f"unit__place__{UP}", "lot__item")
+    back = whole.first()
+    if back is None or not at_desk(person):
+        raise Http404
+    return back
+
+
+def claim_read(person: Person, code: str) -> Claim:
+    """Return a claim by its code, for the desk."""
+    whole = Claim.objects.filter(code=code).select_related(
+        "event__person", "partner", "delivery__supplier", "unit__item", "unit__place", "lot__item"
+    )
+    claim = whole.first()
+    if claim is None or not at_desk(person):
+        raise Http404
+    return claim
 
 
 def thing_read(person: Person, text: str) -> Thing:

@@ -17,7 +17,9 @@ class InventoryConfig(AppConfig):
         from inventory import (
             access,
             audit,
+            carriage,
             charging,
+            claiming,
             claims,
             counting,
             delivery_names,
@@ -26,7 +28,9 @@ class InventoryConfig(AppConfig):
             intake,
             pieces,
             refilling,
+            returning,
             sampling,
+            sending,
             setting_aside,
             shelving,
             subjects,
@@ -52,6 +56,17 @@ class InventoryConfig(AppConfig):
             refilling.EMPTY_BIN,
             charging.CHARGED,
             charging.LET_THROUGH,
+            returning.COME_BACK,
+            returning.CHECK_BACK,
+            carriage.PACKING,
+            sending.MAKER_SAYS,
+            sending.SEND_BACK,
+            sending.SCRAP,
+            claiming.OPEN,
+            claiming.PUT_TO,
+            claiming.APPROVED,
+            claiming.NEED,
+            claiming.MONEY,
         ):
             intake.register(act)
         audit.register_rebuild(charging.rebuild)

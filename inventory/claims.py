@@ -1,32 +1,38 @@
 """Claims on suppliers and carriers: opened by what went wrong, each with the partner's own clocks.
 
-The only writer of claims. How long one has is data of each partner; what law says where terms say
-nothing is told on the page: CMR (1956) article 30: what can be seen is noted at the door, what
-cannot within seven days, Sundays and holidays apart (they are counted here, so we are never late).
+This and claiming.py are the only writers of claims. How long one has is data of each partner; what
+law says where terms say nothing is told on the page: CMR (1956) article 30: what can be seen is
+noted at the door, what cannot within seven days, Sundays and holidays apart (they are counted here,
+so we are never late).
 """
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import QuerySet
 
 from inventory.intake import Act, Verdict
 from inventory.models import (
+    About,
     Claim,
     ClaimDue,
     ClaimStep,
     Delivery,
     Event,
     How,
+    Lot,
     Outcome,
     Partner,
     Role,
+    Unit,
 )
 from inventory.moving import CannotMove, Writing
 
 DESK = frozenset({Role.WAREHOUSE, Role.MANAGER})
+LATER = frozenset({About.FAULT, About.RECALL})  # nothing of the delivery: the clock starts now
+KEEP_DAYS = 30  # where nobody is named yet; one maker's manual of home storage asks for it
 ENDS = {
     "credited": "credited",
     "replaced": "replaced",
@@ -37,28 +43,106 @@ ENDS = {
 
 
 def open_claim(
-    writes: Writing, delivery: Delivery, partner: Partner, about: str, words: str
+    writes: Writing,
+    delivery: Delivery | None,
+    partner: Partner | None,
+    about: str,
+    words: str,
+    *,
+    unit: Unit | None = None,
+    lot: Lot | None = None,
 ) -> Claim:
-    """Open a claim; its clocks run from the moment the delivery's boxes were counted."""
-    begun = counted_at(delivery) or writes.event
+    """Open a claim about a delivery, or about a thing; partner None: nobody knows whom to ask."""
+    if delivery is not None:
+        code = f"{delivery.code}-{delivery.claims.count() + 1}"
+    else:
+        code = f"C{Claim.objects.filter(delivery=None).count() + 1}"
     claim = Claim.objects.create(
-        code=f"{delivery.code}-{delivery.claims.count() + 1}",
+        code=code,
         event=writes.event,
         delivery=delivery,
         partner=partner,
+        unit=unit,
+        lot=lot,
         about=about,
         words=words[:300],
     )
+    if partner is not None:
+        start_clocks(writes, claim, partner)
+    return claim
+
+
+def start_clocks(writes: Writing, claim: Claim, partner: Partner) -> None:
+    """The partner's clocks run from the count of the boxes; of a fault in service, from now."""
+    begun = None
+    if claim.delivery is not None and claim.about not in LATER:
+        begun = counted_at(claim.delivery)
+    at = (begun or writes.event).received_at
+    later = None if claim.event_id == writes.event.pk else writes.event
     ClaimDue.objects.bulk_create(
         ClaimDue(
             claim=claim,
+            event=later,
             how=clock.how,
-            at=begun.received_at + timedelta(hours=clock.hours),
+            at=at + timedelta(hours=clock.hours),
             source=clock.source,
         )
-        for clock in partner.clocks.filter(about=about)
+        for clock in partner.clocks.filter(about=claim.about)
     )
-    return claim
+
+
+def partner_of(claim: Claim) -> Partner | None:
+    """Return whom a claim is put to: who was named last."""
+    named = steps_of(claim).filter(kind=ClaimStep.Kind.PARTNER).order_by("-pk").first()
+    return named.partner if named is not None else claim.partner
+
+
+def dues_of(claim: Claim) -> list[ClaimDue]:
+    """Return by when a claim has to be told: the clocks of whom it is put to now."""
+    named = [
+        step.event_id
+        for step in claim.steps.all()
+        if step.kind == ClaimStep.Kind.PARTNER and not hasattr(step.event, "reversed_by")
+    ]
+    since = named[-1] if named else None
+    return [due for due in claim.dues.all() if due.event_id == since]
+
+
+def steps_of(claim: Claim) -> QuerySet[ClaimStep]:
+    """Return what was done about a claim and not undone."""
+    return claim.steps.filter(event__reversed_by=None)
+
+
+def about_unit(unit: Unit) -> QuerySet[Claim]:
+    """Return the claims about a unit whose opening stands, newest first."""
+    return Claim.objects.filter(unit=unit, event__reversed_by=None).order_by("-pk")
+
+
+def open_about(unit: Unit) -> Claim | None:
+    """Return the newest open claim about a unit."""
+    return open_ones().filter(unit=unit, event__reversed_by=None).order_by("-pk").first()
+
+
+def approval(claim: Claim) -> ClaimStep | None:
+    """Return the step in which they gave their number, None if they have not."""
+    return steps_of(claim).filter(kind=ClaimStep.Kind.APPROVED).order_by("-pk").first()
+
+
+def brought_by(unit: Unit) -> Delivery | None:
+    """Return the delivery that brought a unit, None where no note was entered for it."""
+    moves = unit.movements.filter(
+        event__step="receive", event__reversed_by=None, event__subject__startswith="delivery:"
+    )
+    subject = moves.order_by("pk").values_list("event__subject", flat=True).first()
+    found = Delivery.objects.filter(code=subject.partition(":")[2]) if subject else None
+    return found.select_related("supplier", "carrier").first() if found is not None else None
+
+
+def kept_until(claim: Claim) -> date:
+    """Return the day up to which what is claimed is kept, as its partner asks."""
+    partner = partner_of(claim)
+    days = partner.keep_days if partner is not None else KEEP_DAYS
+    return claim.event.received_at.date() + timedelta(days=days)
 
 
 def counted_at(delivery: Delivery) -> Event | None:
@@ -68,10 +152,12 @@ def counted_at(delivery: Delivery) -> Event | None:
     return counts.filter(outcomes__in=decided).order_by("number").first()
 
 
-def withdraw(writes: Writing, words: str, **which: Any) -> None:
+def withdraw(writes: Writing, why: str, **which: Any) -> None:
     """Close these open claims: what opened them no longer stands."""
     for claim in open_ones().filter(**which):
-        ClaimStep.objects.create(claim=claim, event=writes.event, closes=True, words=words)
+        ClaimStep.objects.create(
+            claim=claim, event=writes.event, closes=True, value="dropped", words=why
+        )
 
 
 def undone(writes: Writing, done: Event) -> None:
@@ -100,13 +186,13 @@ def tell(writes: Writing) -> Verdict:
         raise CannotMove("Say how they were told: by phone or in writing")
     if claim.steps.filter(closes=True).exists():
         raise CannotMove(f"Claim {claim.code} is closed")
-    words = f"{claim.partner} was told {How(how).label}"
+    words = f"{partner_of(claim) or 'They'} was told {How(how).label}"
     ClaimStep.objects.create(
-        claim=claim, event=writes.event, how=how, words=_with(words, writes.line.reason)
+        claim=claim, event=writes.event, how=how, words=with_reason(words, writes.line.reason)
     )
-    late = claim.dues.filter(how=how, at__lt=writes.event.received_at).first()
-    if late is not None:
-        return Verdict("applied", f"Noted, but late: {late.source} asked for it earlier.")
+    late = [due for due in dues_of(claim) if due.how == how and due.at < writes.event.received_at]
+    if late:
+        return Verdict("applied", f"Noted, but late: {late[0].source} asked for it earlier.")
     return Verdict("applied", f"{words}.")
 
 
@@ -119,19 +205,20 @@ def end(writes: Writing) -> Verdict:
         return Verdict("noted", f"Claim {claim.code} is closed already.")
     if kind in ("refused", "dropped") and not writes.line.reason:
         raise CannotMove("Say why")
-    words = _with(f"Closed: {ENDS[kind]}", writes.line.reason)
-    ClaimStep.objects.create(claim=claim, event=writes.event, closes=True, words=words)
+    words = with_reason(f"Closed: {ENDS[kind]}", writes.line.reason)
+    ClaimStep.objects.create(claim=claim, event=writes.event, closes=True, value=kind, words=words)
     return Verdict("applied", f"Claim {claim.code}. {words}.")
 
 
-def _with(words: str, reason: str) -> str:
+def with_reason(words: str, reason: str) -> str:
     return f"{words}: {reason}"[:200] if reason else words
 
 
-def _take_back(writes: Writing, done: Event) -> None:
+def take_back(writes: Writing, done: Event) -> None:
     """A step of a claim that was undone is told as such; a closed claim stays closed."""
     for step in done.claim_steps.filter(closes=False):
-        if step.claim.steps.filter(closes=True).exists():
+        money = step.kind in (ClaimStep.Kind.EXPECTED, ClaimStep.Kind.CREDIT)
+        if not money and step.claim.steps.filter(closes=True).exists():
             raise CannotMove(f"Claim {step.claim.code} is closed")
         words = f"Undone: {step.words}"[:200]
         ClaimStep.objects.create(claim=step.claim, event=writes.event, words=words)
@@ -139,5 +226,5 @@ def _take_back(writes: Writing, done: Event) -> None:
         raise CannotMove("A closed claim stays closed. Open a new one")
 
 
-TELL = Act("claim_told", DESK, tell, undo=_take_back)
-END = Act("claim_end", DESK, end, undo=_take_back)
+TELL = Act("claim_told", DESK, tell, undo=take_back)
+END = Act("claim_end", DESK, end, undo=take_back)

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from django.db.models import Count, Exists, OuterRef, QuerySet
 
-from inventory.claims import open_ones
+from inventory.claims import dues_of, open_ones
 from inventory.models import Claim, ClaimDue, ClaimStep, Delivery, Partner
 
 
@@ -50,7 +50,7 @@ def claims_due(delivery: Delivery | None = None) -> list[Due]:
 def _due(claim: Claim) -> Due:
     steps = tuple(claim.steps.all())
     told = {s.how for s in steps if s.how and not hasattr(s.event, "reversed_by")}
-    dues = tuple(due for due in claim.dues.all() if due.how not in told)
+    dues = tuple(due for due in dues_of(claim) if due.how not in told)
     return Due(claim, () if any(step.closes for step in steps) else dues, steps)
 
 

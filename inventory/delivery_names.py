@@ -1,4 +1,4 @@
-"""How pages show what an event is about when it is about a delivery or a claim."""
+"""How pages show what an event is about when it is about a delivery, a claim or a return."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from django.urls import reverse
 
-from inventory.models import Claim, Delivery
+from inventory.models import Claim, Delivery, Return
 from inventory.subjects import Named
 
 
@@ -22,7 +22,13 @@ def deliveries(codes: Iterable[str]) -> dict[str, Named]:
 def claims(codes: Iterable[str]) -> dict[str, Named]:
     """Name these claims, those that are known."""
     known = Claim.objects.filter(code__in=list(codes)).values_list("code", flat=True)
-    return {code: Named(f"Claim {code}", reverse("claims")) for code in known}
+    return {code: Named(f"Claim {code}", reverse("claim", args=[code])) for code in known}
 
 
-SORTS = {"delivery": deliveries, "claim": claims}
+def returns(codes: Iterable[str]) -> dict[str, Named]:
+    """Name these returns, those that are known."""
+    known = Return.objects.filter(code__in=list(codes)).values_list("code", flat=True)
+    return {code: Named(f"Return {code}", reverse("return", args=[code])) for code in known}
+
+
+SORTS = {"delivery": deliveries, "claim": claims, "return": returns}

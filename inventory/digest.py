@@ -41,8 +41,12 @@ from inventory.models import (
     OrderLine,
     Outcome,
     Partner,
+    PartnerNeed,
     Person,
     Place,
+    Return,
+    ReturnRule,
+    ReturnStep,
     Reversal,
     Unit,
     UnitAlias,
@@ -191,7 +195,15 @@ _OWN: dict[str, Section] = {
         "item__code", "key", "number", "expires_on", "parent__key", "opened_on", "end_mark_m"
     ),
     "places": lambda: Place.objects.values_list(
-        "code", "kind", "name", "parent__code", "order", "time_zone", "warmest_c", "subject"
+        "code",
+        "kind",
+        "name",
+        "parent__code",
+        "order",
+        "time_zone",
+        "warmest_c",
+        "purpose",
+        "subject",
     ),
     "units": lambda: Unit.objects.values_list(
         "item__code",
@@ -223,7 +235,13 @@ _OWN: dict[str, Section] = {
     "boxes in doubt": _box_doubts,
     "kept": lambda: Kept.objects.values_list("place__code", "item__code", "event__uid"),
     "undone": lambda: Reversal.objects.values_list("event__uid", "reversed__uid"),
-    "partners": lambda: Partner.objects.values_list("code", "name", "kind"),
+    "partners": lambda: Partner.objects.values_list(
+        "code", "name", "kind", "keep_days", "approval_first"
+    ),
+    "partners' needs": lambda: PartnerNeed.objects.values_list(
+        "partner__code", "about", "key", "words", "source"
+    ),
+    "return rules": lambda: ReturnRule.objects.values_list("item__code", "reading", "never_again"),
     "clocks": lambda: Clock.objects.values_list("partner__code", "about", "how", "hours", "source"),
     "deliveries": lambda: Delivery.objects.values_list(
         "code",
@@ -248,11 +266,44 @@ _OWN: dict[str, Section] = {
         "event__uid", "unit__item__code", "unit__serial_key", "kind", "on", "reason", "limits"
     ),
     "claims": lambda: Claim.objects.values_list(
-        "code", "event__uid", "delivery__code", "partner__code", "about", "words"
+        "code",
+        "event__uid",
+        "delivery__code",
+        "partner__code",
+        "unit__item__code",
+        "unit__serial_key",
+        "lot__item__code",
+        "lot__key",
+        "about",
+        "words",
     ),
-    "claims due": lambda: ClaimDue.objects.values_list("claim__code", "how", "at", "source"),
+    "claims due": lambda: ClaimDue.objects.values_list(
+        "claim__code", "event__uid", "how", "at", "source"
+    ),
     "claim steps": lambda: ClaimStep.objects.values_list(
-        "claim__code", "event__uid", "how", "closes", "words"
+        "claim__code",
+        "event__uid",
+        "how",
+        "closes",
+        "kind",
+        "value",
+        "amount",
+        "partner__code",
+        "photo",
+        "words",
+    ),
+    "returns": lambda: Return.objects.values_list(
+        "code",
+        "event__uid",
+        "kind",
+        "unit__item__code",
+        "unit__serial_key",
+        "lot__item__code",
+        "lot__key",
+        "quantity",
+    ),
+    "return steps": lambda: ReturnStep.objects.values_list(
+        "of__code", "event__uid", "kind", "value", "closes", "words"
     ),
     "gaps": lambda: DeviceGap.objects.values_list("device__uid", "first", "last"),
 }

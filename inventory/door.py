@@ -9,6 +9,7 @@ from inventory import claims
 from inventory.arrivals import BAD, Bad, Door, door
 from inventory.codes.serials import look_up_key
 from inventory.intake import Act, Verdict
+from inventory.ledger.line import parse
 from inventory.models import (
     About,
     Delivery,
@@ -122,6 +123,9 @@ def refuse_box(writes: Writing) -> Verdict:
         _give_back(writes, box)
     writes.finding(Finding.Kind.REFUSED, f"{name} not accepted: {BAD[kind]}.", place=box)
     words = f"{name} not accepted: {BAD[kind]}"
+    for told in _same(writes, at.bad):
+        # One box is claimed once: as not accepted.
+        _withdraw_bad(writes, at.delivery, told.text, told.words, "Not accepted after all.")
     claims.open_claim(writes, at.delivery, _carried_by(at.delivery), About.DAMAGE, words)
     return Verdict("problem", f"{words}. It goes back with the driver and on the slip.")
 
@@ -150,6 +154,12 @@ def _box(writes: Writing) -> Place | None:
     if place is None and unit is not None and unit.place is not None:
         return unit.place if unit.place.kind == PlaceKind.CARTON else None
     return place
+
+
+def _same(writes: Writing, told: list[Bad]) -> list[Bad]:
+    """Those that are about the box of this event."""
+    key = look_up_key(writes.line.text)
+    return [one for one in told if key and look_up_key(one.text) == key]
 
 
 def _give_back(writes: Writing, box: Place) -> None:
@@ -182,6 +192,28 @@ def told_bad(delivery: Delivery, code: str) -> str:
 
 def _undo(writes: Writing, done: Event) -> None:
     claims.undone(writes, done)
+    line, delivery = parse(done.line), delivery_of(done.subject)
+    if line.text and delivery is not None:
+        _withdraw_bad(writes, delivery, line.text, BAD.get(line.kind, ""), "Undone.")
+
+
+def _withdraw_bad(writes: Writing, delivery: Delivery, text: str, kind: str, why: str) -> None:
+    """Close what was claimed of a bad box, whichever event opened it: an undo may have, again."""
+    told = f"Box {text[:40]}: {kind}"
+    claims.withdraw(writes, why, delivery=delivery, words=told)
+
+
+def _undo_refusal(writes: Writing, done: Event) -> None:
+    """A box that was told to be bad before it was refused is claimed as that again."""
+    claims.undone(writes, done)
+    delivery = delivery_of(done.subject)
+    key = look_up_key(parse(done.line).text)
+    if delivery is None or not key:
+        return
+    for told in door(delivery).bad:
+        if look_up_key(told.text) == key:
+            words = f"Box {told.text[:40]}: {told.words}"
+            claims.open_claim(writes, delivery, _carried_by(delivery), About.DAMAGE, words)
 
 
 def _undo_count(writes: Writing, done: Event) -> None:
@@ -197,5 +229,5 @@ def _undo_count(writes: Writing, done: Event) -> None:
 COUNT_BOXES = Act("count_boxes", DESK, count_boxes, undo=_undo_count)
 PALLET_PHOTO = Act("pallet_photo", DESK, pallet_photo)
 BAD_BOX = Act("bad_box", DESK, bad_box, undo=_undo)
-REFUSE_BOX = Act("refuse_box", DESK, refuse_box, undo=_undo)
+REFUSE_BOX = Act("refuse_box", DESK, refuse_box, undo=_undo_refusal)
 DRIVER_GONE = Act("driver_gone", DESK, driver_gone)

@@ -97,11 +97,18 @@ def _arrivals(lines: Iterable[OrderLine]) -> dict[tuple[int, int], list[list]]: 
     moves = Movement.objects.filter(
         event__subject__in=list(by_subject),
         event__reversed_by=None,
-        from_place__kind=PlaceKind.SUPPLIER,
         lot__item__in={line.item_id for line in chosen},
     ).order_by("pk")
+    came = moves.filter(from_place__kind=PlaceKind.SUPPLIER)
+    refused = moves.filter(event__step="refuse_box", to_place__kind=PlaceKind.CARRIER)
+    gone: dict[tuple[str, int], int] = defaultdict(int)
+    for subject, item, quantity in refused.values_list("event__subject", "lot__item", "quantity"):
+        gone[subject, item] += quantity
     found: dict[tuple[int, int], list[list]] = defaultdict(list)  # type: ignore[type-arg]
     columns = ("event__subject", "lot__item", "event__received_at", "quantity")
-    for subject, item, at, quantity in moves.values_list(*columns):
-        found[by_subject[subject], item].append([at, quantity])
+    for subject, item, at, quantity in came.values_list(*columns):
+        # What was scanned in and then went back with the driver did not come.
+        back = min(gone[subject, item], quantity)
+        gone[subject, item] -= back
+        found[by_subject[subject], item].append([at, quantity - back])
     return found

@@ -1,9 +1,10 @@
 """Setting aside and releasing: a condition of a thing, not a place."""
 
+from inventory import returns
 from inventory.intake import Act, Verdict
 from inventory.models import Lot, Place, Role, Unit
 from inventory.models.places import MOVABLE
-from inventory.moving import Writing
+from inventory.moving import CannotMove, Writing
 
 
 def set_aside(writes: Writing) -> Verdict:
@@ -22,6 +23,9 @@ def release(writes: Writing) -> Verdict:
     on = _thing(writes)
     if on is None:
         return Verdict("stopped", "Scan the thing that is to be free again.")
+    back = returns.open_of(on) if isinstance(on, Unit) else None
+    if back is not None:
+        raise CannotMove(f"{on} came back: look at it first, {back.code}")
     found = list(on.holds.filter(release=None).order_by("pk"))
     for hold in found:
         writes.release(hold)

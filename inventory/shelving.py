@@ -4,7 +4,7 @@ from inventory import pieces, refilling
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, ruling
 from inventory.models import Finding, Item, Lot, Place, Role, Unit
-from inventory.moving import Writing
+from inventory.moving import CannotMove, Writing
 from inventory.queries import held, place_of_code, standing
 
 
@@ -54,6 +54,8 @@ def _put_quantity(
     start = place_of_code(writes.line.start)
     if start is None or start.outside or start.pk == to.pk:
         return Verdict("stopped", "Scan the place it comes from, then the place it goes to.")
+    if start.purpose and not to.purpose:
+        raise CannotMove(f"What lies at {start.name} came back: look at it first")
     own = min(held(start, lot), quantity) if lot else 0
     if lot is not None and own:
         writes.lot(lot, start, to, own)

@@ -52,9 +52,26 @@ class KittingConfig(AppConfig):
 
 def _explain() -> None:
     """Tell the lower house what only this one knows: subjects, checks, what only grows."""
-    from inventory import audit, digest, look_back, subjects, waiting_for
+    from inventory import (
+        audit,
+        carriage,
+        claim_needs,
+        digest,
+        look_back,
+        returning,
+        subjects,
+        waiting_for,
+    )
     from inventory.models import guard
-    from kitting import access, checking, families, job_tracing, overviews, waiting
+    from kitting import (
+        access,
+        checking,
+        claim_facts,
+        families,
+        job_tracing,
+        overviews,
+        waiting,
+    )
 
     guard.watch("kitting_checksigned")
     # When an edition came into use is all of it that may change.
@@ -65,6 +82,9 @@ def _explain() -> None:
     subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
     waiting_for.register(waiting.waits_for)
     look_back.register(job_tracing.about)
+    carriage.register(families.is_battery)
+    returning.register_renewed(families.is_renewed)
+    claim_needs.register(claim_facts.of)
     for check in checking.CHECKS:
         audit.register_check(check)
     audit.register_rebuild(checking.rebuild)

@@ -1,15 +1,19 @@
-"""Bringing back: what is not fitted or used goes to the van or to the depot's dock."""
+"""Bringing back: what is not fitted or used goes to the van or to the depot's dock.
+
+Nothing of it is stock again before somebody has looked at it, see inventory/returns.py.
+"""
 
 from __future__ import annotations
 
+from inventory import carriage, returns
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, Standing, ruling
-from inventory.models import Item, Place, PlaceKind, Role, Tracking, Unit
+from inventory.models import Hold, Item, Place, PlaceKind, ReturnKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.words import amount
 from kitting import access, gates, walking
 from kitting.models import Kit
-from kitting.progress import places_of
+from kitting.progress import places_of, taken_down
 from kitting.shelves import stock_in
 
 
@@ -30,10 +34,14 @@ def bring_back(writes: Writing) -> Verdict:
     if thing.kind != "none":
         raise CannotMove(thing.question.rstrip(".") or "Scan what is brought back")
     places = [*places_of(kit), kit.job.site.place]
-    brought = _empty(writes, places, to)
+    stays = _undecided(places)
+    brought = _empty(writes, kit, places, to)
+    if not brought and stays:
+        raise CannotMove(stays)
     if not brought:
         return Verdict("noted", "Nothing of it is left.")
-    return Verdict("applied", f"{brought} {'thing' if brought == 1 else 'things'} to {to.name}.")
+    said = f"{brought} {'thing' if brought == 1 else 'things'} to {to.name}."
+    return Verdict("problem", f"{said} {stays}.") if stays else Verdict("applied", said)
 
 
 def _target(writes: Writing, kit: Kit) -> Place:
@@ -50,24 +58,54 @@ def _target(writes: Writing, kit: Kit) -> Place:
 def _bring_package(writes: Writing, kit: Kit, place: Place, to: Place) -> Verdict:
     """A supplier's box goes as it is; a parcel or bag is emptied, for it is of this kit only."""
     if place.kind == PlaceKind.CARTON:
+        units = list(place.units.select_related("item", "lot"))
+        for unit in units:
+            carriage.may_go(unit)
         writes.container(place, to)
+        for unit in units:
+            returns.came(writes, kind_of(kit, unit), unit)
         return Verdict("applied", f"{place.name} brought to {to.name}.")
     if place.subject != kit.subject:
         raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan what is brought back")
     inside = [p for p in places_of(kit) if place.pk in {around.pk for around in p.way_up()}]
-    brought = _empty(writes, inside, to)
-    return Verdict("applied", f"{place.name}: {brought} things brought to {to.name}.")
+    stays = _undecided(inside)
+    brought = _empty(writes, kit, inside, to)
+    said = f"{place.name}: {brought} things brought to {to.name}."
+    return Verdict("problem", f"{said} {stays}.") if stays else Verdict("applied", said)
 
 
-def _empty(writes: Writing, places: list[Place], to: Place) -> int:
-    """Move all that stands in these places; return how many units and batches that were."""
+def _standing(places: list[Place]) -> list[Unit]:
     standing = Unit.objects.filter(place__in=places).select_related("item", "lot", "place")
-    units = list(standing.order_by("pk"))
+    return list(standing.order_by("pk"))
+
+
+def _undecided(places: list[Place]) -> str:
+    """Say which battery may not go on the road yet, "" for none."""
+    return next((words for unit in _standing(places) if (words := carriage.undecided(unit))), "")
+
+
+def kind_of(kit: Kit, unit: Unit) -> str:
+    """Why a unit comes back: what it was set aside for, else taken down, else left over."""
+    known = returns.open_of(unit)
+    if known is not None:
+        return known.kind
+    if Hold.objects.filter(unit=unit, release=None).exists():
+        return ReturnKind.DAMAGED
+    return ReturnKind.DOWN if unit.pk in taken_down(kit) else ReturnKind.LEFT
+
+
+def _empty(writes: Writing, kit: Kit, places: list[Place], to: Place) -> int:
+    """Move all that stands in these places; return how many units and batches that were.
+
+    A battery about whose carriage nobody has decided stays.
+    """
+    units = [unit for unit in _standing(places) if not carriage.undecided(unit)]
     for unit in units:
         writes.unit(unit, to)
+        returns.came(writes, kind_of(kit, unit), unit)
     stock = stock_in(places)
     for holding in stock:
-        writes.lot(holding.lot, holding.place, to, holding.quantity)
+        returns.lot_back(writes, holding.lot, holding.place, to, holding.quantity)
     return len(units) + len(stock)
 
 
@@ -77,11 +115,13 @@ def _bring_unit(writes: Writing, kit: Kit, unit: Unit, to: Place) -> Verdict:
         return Verdict("noted", f"{unit} is back already.")
     if where is Standing.STACK:
         raise CannotMove(f"{unit} stands fitted. Take it down first")
-    return walking.walk(writes, kit, unit, lambda: _move(writes, unit, to))
+    carriage.may_go(unit)
+    return walking.walk(writes, kit, unit, lambda: _move(writes, kit, unit, to))
 
 
-def _move(writes: Writing, unit: Unit, to: Place) -> None:
+def _move(writes: Writing, kit: Kit, unit: Unit, to: Place) -> None:
     writes.unit(unit, to)
+    returns.came(writes, kind_of(kit, unit), unit)
 
 
 def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
@@ -94,7 +134,7 @@ def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict
     for holding in stock:
         part = min(holding.quantity, left)
         if part:
-            writes.lot(holding.lot, holding.place, to, part)
+            returns.lot_back(writes, holding.lot, holding.place, to, part)
             left -= part
     if not quantity:
         return Verdict("noted", f"{item.name}: nothing of it is left by the book.")

@@ -155,6 +155,24 @@ def _read(sha256: str, text: str, where: str) -> Family:
     return parse(text, where)
 
 
+def is_battery(item: Item) -> bool:
+    """Whether the parts list in use of some family says that an item is a battery on the road."""
+    return any(told.battery for told in _told(item))
+
+
+def is_renewed(item: Item) -> bool:
+    """Whether an item is renewed each time its joint is opened or its pack was begun."""
+    return any(told.renew for told in _told(item))
+
+
+def _told(item: Item) -> list[FamilyItem]:
+    """What the parts lists in use say of an item."""
+    names = FamilyEdition.objects.filter(current_from__isnull=False).values_list("name", flat=True)
+    editions = [current(name) for name in names.distinct().order_by("name")]
+    lists = [family_of(edition).items for edition in editions if edition is not None]
+    return [items[item.code] for items in lists if item.code in items]
+
+
 def _enter(wanted: FamilyItem) -> int:
     """Enter an item of the family; 1 if it was not in the catalogue."""
     values: dict[str, Any] = {

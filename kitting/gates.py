@@ -9,7 +9,7 @@ from datetime import timedelta
 
 from django.db.models import Q
 
-from inventory import charging
+from inventory import charging, claiming
 from inventory.models import Event, Hold, Item, Lot, Person, Place, PlaceKind, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold
@@ -21,6 +21,7 @@ from kitting.progress import fold, places_of
 from kitting.shelves import in_its_places, stock_in
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
+DANGER = "danger"  # kind of an event: it comes off at once, for danger
 BOX_LABEL = "This is the box's label. Scan the label on the thing itself"
 
 
@@ -113,6 +114,17 @@ def no_barred_mix(kit: Kit, unit: Unit, leaving: Unit | None = None) -> None:
     reason = snapshot.barred(kit, unit.revision, others)
     if reason:
         raise CannotMove(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")
+
+
+def may_come_off(writes: Writing, unit: Unit) -> None:
+    """Stop what is claimed and not approved from coming off, unless it is for danger."""
+    words = claiming.stops_removal(unit)
+    if not words:
+        return
+    if writes.line.kind != DANGER:
+        raise CannotMove(f"{words}. For danger it may come off at once: say so, with the reason")
+    if not writes.line.reason:
+        raise CannotMove("Say what the danger is")
 
 
 def not_cancelled(kit: Kit) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from inventory import carriage
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Item, Lot, Place, PlaceKind, Role, Tracking, Unit
@@ -72,6 +73,7 @@ def _load_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     if dispute is not None:
         return dispute
     gates.not_set_aside(unit)
+    carriage.may_go(unit)
     gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)
     gates.nothing_left_over(kit, unit.item)

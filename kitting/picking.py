@@ -223,6 +223,8 @@ def _start(writes: Writing, kit: Kit, item: Item, lot: Lot | None = None) -> Pla
         place = place_of_code(writes.line.start)
         if place is None or place.outside:
             raise CannotMove("Scan the bin it is taken from")
+        if place.purpose:
+            raise CannotMove(f"What lies at {place.name} came back: look at it first")
         gates.not_anothers(writes, place, kit)
         return place
     if lot is not None and lot.parent_id is not None:

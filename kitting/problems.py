@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from inventory import carriage, returns
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
-from inventory.models import Finding, Hold, Item, Place, PlaceKind, Role, Tracking, Unit
+from inventory.models import Finding, Hold, Item, Place, PlaceKind, ReturnKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.words import amount
 from kitting import access, gates, walking
@@ -131,7 +132,16 @@ def _damaged_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     reason = writes.line.reason or "damaged"
     writes.set_aside(unit, reason)
     writes.finding(Finding.Kind.DAMAGED, f"{unit} is damaged: {reason}."[:300], unit=unit)
-    return Verdict("problem", f"{unit} is set aside as damaged. Do not fit it; bring it back.")
+    back = returns.open_return(writes, _kind(writes), unit=unit, hold=False)
+    said = f"{unit} is set aside as {back.get_kind_display()}. Do not fit it"
+    if carriage.battery(unit.item):
+        return Verdict("problem", f"{said}. {carriage.AT_ONCE} The office decides how it travels.")
+    return Verdict("problem", f"{said}; bring it back.")
+
+
+def _kind(writes: Writing) -> str:
+    """Damaged, unless it was told to be dead on arrival."""
+    return ReturnKind.DEAD if writes.line.kind == ReturnKind.DEAD else ReturnKind.DAMAGED
 
 
 def surplus(writes: Writing) -> Verdict:

@@ -103,7 +103,8 @@ def _usable(spots: list[Spot], where: Standing) -> list[Spot]:
         and not (spot.unit and spot.unit.pk in units)
         and places.isdisjoint(place.pk for place in spot.place.way_up())
         and standing(spot.place) is where
-        and not any(place.outside for place in spot.place.way_up())
+        # What came back, or stands apart, is no stock before somebody has looked at it.
+        and not any(place.outside or place.purpose for place in spot.place.way_up())
     ]
     return sorted(usable, key=_order_of_taking)
 

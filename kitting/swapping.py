@@ -1,7 +1,7 @@
 """A swap on the wall: the old unit out and the new one in, by one event.
 
-A unit that came off because something is wrong with it is set aside where it lies; a claim can be
-asked for from there. One that is only replaced comes back like any other thing of the job.
+A unit that came off because something is wrong with it is set aside where it lies, its return and
+its claim are opened. One that is only replaced comes back like any other thing of the job.
 """
 
 from __future__ import annotations
@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from inventory import carriage, claiming, claims, returns
 from inventory.intake import Act, Verdict
-from inventory.models import Finding, Place, Role, Unit
+from inventory.models import About, Event, Finding, Place, ReturnKind, Role, Unit
 from inventory.moving import CannotMove, Writing
 from kitting import access, as_built, entering, gates, joining, walking
 from kitting.fitting import undo
@@ -18,7 +19,16 @@ from kitting.models import AsBuilt, Kit
 from kitting.snapshot import Position
 
 FAULTY: Final = "faulty"  # kind of the event: something is wrong with what came off
-KINDS: Final = (FAULTY, "replaced")
+DEAD: Final = "dead"  # it never worked
+KINDS: Final = {
+    FAULTY: (ReturnKind.DAMAGED, About.FAULT),
+    DEAD: (ReturnKind.DEAD, About.DEAD),
+    gates.DANGER: (ReturnKind.DAMAGED, About.FAULT),
+}
+"""Kinds of swap for which the old unit is set aside -> why it comes back, what is claimed.
+
+Any other kind: it is only replaced.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +126,7 @@ def _out(writes: Writing, kit: Kit, old: Old) -> Verdict:
     if old.unit is None:
         return Verdict("applied", "Nobody had seen what stood there; it is taken out.")
     unit = old.unit
+    gates.may_come_off(writes, unit)
     row = as_built.of(unit)
     if row is not None:
         # It stood elsewhere by the record: it cannot stand there any more.
@@ -124,10 +135,25 @@ def _out(writes: Writing, kit: Kit, old: Old) -> Verdict:
     if verdict.word == "dispute":
         raise CannotMove(verdict.sentence.rstrip("."))
     writes.seen(unit)
-    if writes.line.kind != FAULTY:
+    if writes.line.kind not in KINDS:
         return verdict
     writes.set_aside(unit, why[:100])
-    return Verdict(verdict.word, f"{verdict.sentence} It is set aside: {why}.")
+    said = f"{verdict.sentence} It is set aside: {why}. {_claimed(writes, unit, why)}"
+    return Verdict(verdict.word, said)
+
+
+def _claimed(writes: Writing, unit: Unit, why: str) -> str:
+    """Open the return and the claim of a unit that came off; say what is kept for them."""
+    kind, about = KINDS[writes.line.kind]
+    if returns.open_of(unit) is None:
+        returns.open_return(writes, kind, unit=unit, hold=False)
+    claim = claiming.faulty(writes, unit, about, why)
+    if writes.line.kind == gates.DANGER:
+        claiming.removed_for_danger(writes, unit)
+    said = f"Claim {claim.code} is open. Keep the new one's box: this one goes back in it."
+    if carriage.battery(unit.item):
+        return f"{said} {carriage.AT_ONCE}"
+    return said
 
 
 def _move(writes: Writing, unit: Unit, to: Place) -> None:
@@ -160,4 +186,10 @@ def _in(writes: Writing, kit: Kit, new: Unit, position: Position) -> Verdict:
     return Verdict(verdict.word, done)
 
 
-SWAP = Act("swap", frozenset(Role.values), swap, allow=access.allow, undo=undo)
+def take_back(writes: Writing, done: Event) -> None:
+    """The stack is what its other events say, and what was claimed by it is withdrawn."""
+    undo(writes, done)
+    claims.undone(writes, done)
+
+
+SWAP = Act("swap", frozenset(Role.values), swap, allow=access.allow, undo=take_back)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from inventory import claiming
 from inventory.intake import Act, Verdict
 from inventory.models import Place, Role
 from inventory.moving import CannotMove, Writing
@@ -11,9 +12,13 @@ from kitting.models import Kit
 
 
 def take_down(writes: Writing) -> Verdict:
-    """Move a unit from its stack to the target parcel of this kit, else loose to the site."""
+    """Move a unit from its stack to the target parcel of this kit, else loose to the site.
+
+    kind "danger" with a reason: at once, though a claim about it is not approved yet.
+    """
     kit = gates.open_kit(writes)
     unit = walking.unit_of(writes) if writes.thing.kind == "serial" else gates.own_label(writes)
+    gates.may_come_off(writes, unit)
     row, to = as_built.of(unit), _target(writes, kit)
 
     def move() -> None:
@@ -24,6 +29,8 @@ def take_down(writes: Writing) -> Verdict:
     verdict = walking.walk(writes, kit, unit, move)
     if verdict.word in ("applied", "problem"):
         writes.seen(unit)
+        if writes.line.kind == gates.DANGER:
+            claiming.removed_for_danger(writes, unit)
     return verdict
 
 

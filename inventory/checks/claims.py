@@ -1,10 +1,12 @@
-"""Checks of claims, and of boxes that owe a serial."""
+"""Checks of claims, of what came back, and of boxes that owe a serial."""
 
+from inventory import returns
 from inventory.checks.report import Check, Report
 from inventory.claims import counted_at
 from inventory.ledger.line import parse
-from inventory.models import Claim, ClaimStep, Unit
+from inventory.models import Claim, ClaimStep, Return, Unit
 from inventory.owed import PREFIX
+from inventory.queries import open_hold
 
 
 def claims() -> Report:
@@ -14,9 +16,9 @@ def claims() -> Report:
     for claim in rows:
         report.read += 1
         undo = parse(claim.event.line).reverses is not None
-        about = undo or claim.event.subject == claim.delivery.subject
-        report.expect(about, f"claim {claim.code} was opened by an event about something else")
-        counted = counted_at(claim.delivery)
+        about = undo or claim.unit_id or claim.lot_id or claim.event.subject == _delivery(claim)
+        report.expect(bool(about), f"claim {claim.code} was opened by an event of something else")
+        counted = counted_at(claim.delivery) if claim.delivery is not None else None
         for due in claim.dues.all():
             begun = min(event.received_at for event in (counted, claim.event) if event)
             report.expect(
@@ -34,11 +36,31 @@ def steps() -> Report:
         report.read += 1
         claim, event = step.claim, step.event
         undo = parse(event.line).reverses is not None
-        ours = event.subject in (claim.subject, claim.delivery.subject) or undo
+        own = event.subject in (claim.subject, _delivery(claim))
+        ours = own or undo or step.kind == ClaimStep.Kind.DANGER
         report.expect(ours, f"a step of claim {claim.code} belongs to event {event.number}")
-        report.expect(claim.pk not in closed, f"claim {claim.code} went on after it was closed")
+        # A credit comes when it comes, and its undoing after it.
+        money = step.kind == ClaimStep.Kind.CREDIT or (undo and not step.closes)
+        later = claim.pk in closed and not money
+        report.expect(not later, f"claim {claim.code} went on after it was closed")
         if step.closes:
             closed.add(claim.pk)
+    return report
+
+
+def _delivery(claim: Claim) -> str:
+    return claim.delivery.subject if claim.delivery is not None else ""
+
+
+def back() -> Report:
+    """What came back is closed once, and what a unit's open return set aside is set aside."""
+    report = Report()
+    for found in returns.open_ones().exclude(unit=None).select_related("unit__place"):
+        report.read += 1
+        place = found.unit.place if found.unit is not None else None
+        held = found.unit is not None and open_hold(found.unit) is not None
+        gone = place is None or place.outside
+        report.expect(held or gone, f"{found.code}: came back, and nothing sets it aside")
     return report
 
 
@@ -57,4 +79,5 @@ CHECKS = (
     Check("claims belong to deliveries", Claim, claims),
     Check("a closed claim stays closed", ClaimStep, steps),
     Check("serials that are owed", Unit, owing),
+    Check("what came back is set aside", Return, back),
 )

@@ -12,6 +12,7 @@ from inventory.models.deliveries import (
     How,
     ListedSerial,
     Partner,
+    PartnerNeed,
 )
 from inventory.models.desk import Amendment, SentForm
 from inventory.models.events import (
@@ -30,7 +31,8 @@ from inventory.models.events import (
 from inventory.models.notes import Note, Photo
 from inventory.models.orders import OrderLine
 from inventory.models.people import Device, DeviceGap, Person, Role
-from inventory.models.places import Holding, Kept, Place, PlaceKind
+from inventory.models.places import Holding, Kept, Place, PlaceKind, Purpose
+from inventory.models.returns import Return, ReturnKind, ReturnRule, ReturnStep
 from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
 
 __all__ = [
@@ -66,11 +68,17 @@ __all__ = [
     "OrderLine",
     "Outcome",
     "Partner",
+    "PartnerNeed",
     "Person",
     "Photo",
     "Place",
     "PlaceKind",
+    "Purpose",
     "RecordMark",
+    "Return",
+    "ReturnKind",
+    "ReturnRule",
+    "ReturnStep",
     "Reversal",
     "Role",
     "Scan",

@@ -8,7 +8,7 @@ from inventory.ledger.ids import uuid7
 from inventory.models.events import Event
 from inventory.models.people import Person
 from inventory.models.places import Place
-from inventory.models.things import Item
+from inventory.models.things import Item, Lot, Unit
 
 
 class Partner(models.Model):
@@ -21,6 +21,8 @@ class Partner(models.Model):
     code = models.CharField(max_length=20, unique=True)
     name = models.CharField(max_length=120)
     kind = models.CharField(max_length=10, choices=Kind.choices)
+    keep_days = models.PositiveIntegerField(default=30)  # what is claimed is kept so long
+    approval_first = models.BooleanField(default=False)  # nothing comes off without their number
 
     class Meta:
         ordering: ClassVar[list[str]] = ["kind", "name"]
@@ -35,6 +37,10 @@ class About(models.TextChoices):
     SHORTAGE = "shortage", "too little came"
     DAMAGE = "damage", "damage seen at the door"
     HIDDEN = "hidden", "damage found later"
+    DEAD = "dead", "dead on arrival"
+    FAULT = "fault", "a fault in service"
+    WRONG = "wrong", "the wrong thing came"
+    RECALL = "recall", "called back by the maker"
 
 
 class How(models.TextChoices):
@@ -63,6 +69,27 @@ class Clock(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_about_display()}, {self.get_how_display()}: {self.hours} h"
+
+
+class PartnerNeed(models.Model):
+    """What a partner wants with a claim beside what every claim needs."""
+
+    partner = models.ForeignKey(Partner, on_delete=models.CASCADE, related_name="needs")
+    about = models.CharField(max_length=10, choices=About.choices)
+    key = models.SlugField(max_length=30)
+    words = models.CharField(max_length=120)
+    source = models.CharField(max_length=200)  # their terms with date
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["about", "pk"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["partner", "about", "key"], name="one_need_per_partner_and_claim"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_about_display()}: {self.words}"
 
 
 class Delivery(models.Model):
@@ -114,12 +141,25 @@ class ListedSerial(models.Model):
 
 
 class Claim(models.Model):
-    """What we ask of a supplier or carrier; opened by the event that showed what is wrong."""
+    """What we ask of a supplier or carrier; opened by the event that showed what is wrong.
 
-    code = models.CharField(max_length=16, unique=True)  # D12-1
+    It is about a delivery, or about a thing of ours that some job showed to be bad.
+    """
+
+    code = models.CharField(max_length=16, unique=True)  # D12-1 of a delivery, else C7
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="claims")
-    delivery = models.ForeignKey(Delivery, on_delete=models.PROTECT, related_name="claims")
-    partner = models.ForeignKey(Partner, on_delete=models.PROTECT, related_name="claims")
+    delivery = models.ForeignKey(
+        Delivery, null=True, blank=True, on_delete=models.PROTECT, related_name="claims"
+    )
+    partner = models.ForeignKey(
+        Partner, null=True, blank=True, on_delete=models.PROTECT, related_name="claims"
+    )  # none: nobody knew whom to ask; a step may have named one since, see claims.partner_of
+    unit = models.ForeignKey(
+        Unit, null=True, blank=True, on_delete=models.PROTECT, related_name="claims"
+    )
+    lot = models.ForeignKey(
+        Lot, null=True, blank=True, on_delete=models.PROTECT, related_name="claims"
+    )
     about = models.CharField(max_length=10, choices=About.choices)
     words = models.CharField(max_length=300)
 
@@ -139,6 +179,9 @@ class ClaimDue(models.Model):
     """By when a claim has to be told, as the partner's clock stood when it was opened."""
 
     claim = models.ForeignKey(Claim, on_delete=models.PROTECT, related_name="dues")
+    event = models.ForeignKey(
+        Event, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )  # that put the claim to somebody else; none: since it was opened
     how = models.CharField(max_length=10, choices=How.choices)
     at = models.DateTimeField()
     source = models.CharField(max_length=200)
@@ -153,10 +196,25 @@ class ClaimDue(models.Model):
 class ClaimStep(models.Model):
     """What was done about a claim; one that closes it ends all its clocks."""
 
+    class Kind(models.TextChoices):
+        NEED = "need", "something of what it needs"  # value: its key
+        PARTNER = "partner", "whom it is put to"
+        APPROVED = "approved", "approved"  # value: their number
+        DANGER = "danger", "taken away before, for danger"
+        EXPECTED = "expected", "asked for"  # amount
+        CREDIT = "credit", "credited"  # amount; value: number of the credit note
+
     claim = models.ForeignKey(Claim, on_delete=models.PROTECT, related_name="steps")
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="claim_steps")
     how = models.CharField(max_length=10, choices=How.choices, blank=True)  # told so
     closes = models.BooleanField(default=False)
+    kind = models.CharField(max_length=10, choices=Kind.choices, blank=True)
+    value = models.CharField(max_length=120, blank=True)
+    amount = models.PositiveBigIntegerField(null=True, blank=True)  # smallest coin (cents)
+    partner = models.ForeignKey(
+        Partner, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    photo = models.CharField(max_length=64, blank=True)  # SHA-256 of a Photo
     words = models.CharField(max_length=200)
 
     class Meta:

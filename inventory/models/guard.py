@@ -32,6 +32,8 @@ GUARDED = (
     "inventory_delivery",
     "inventory_listedserial",
     "inventory_amendment",
+    "inventory_return",
+    "inventory_returnstep",
 )
 _WATCHED: dict[str, tuple[str, ...]] = {}
 """Tables of other apps -> the columns that never change; none: no column does."""

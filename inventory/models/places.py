@@ -47,6 +47,13 @@ MOVABLE = frozenset({PlaceKind.CARTON, PlaceKind.PARCEL, PlaceKind.BAG})
 DEPTH = 5  # deepest: depot, bay, parcel, carton, bag
 
 
+class Purpose(models.TextChoices):
+    """What a place of ours is kept for; nothing there is stock that a job may be given."""
+
+    RETURNS = "returns", "what came back and nobody has looked at yet"
+    APART = "apart", "what is damaged or called back, away from people and what burns"
+
+
 class Place(models.Model):
     """One place. `parent` of what moves stands beside the ledger and is rebuilt from it."""
 
@@ -60,6 +67,7 @@ class Place(models.Model):
     order = models.PositiveIntegerField(default=0)  # walking order of bins, 1 = first
     time_zone = models.CharField(max_length=60, blank=True)  # depot and site: IANA name
     warmest_c = models.SmallIntegerField(null=True, blank=True)  # kept at or below, Celsius
+    purpose = models.CharField(max_length=10, choices=Purpose.choices, blank=True)
     subject = models.CharField(max_length=60, blank=True)  # whose parcel or bag: "kit:<code>"
 
     class Meta:

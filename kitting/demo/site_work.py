@@ -16,6 +16,7 @@ from kitting.queries import left_of
 from kitting.snapshot import positions
 
 CRACKED = "the lower corner of the case is cracked"
+ASSESSED = "no heat, smell or leak in two hours; by the maker's sheet for damaged modules"
 FIRMWARE = "3.2"
 SPARE = "CM26-00188"  # always on the van
 CONDUIT, NOT_NEEDED = "CT-CON25", 300  # mm that are left of it
@@ -165,6 +166,12 @@ def bring_back(stage: Stage) -> None:
     tariq, wanda, kit = stage.workers["tariq"], stage.workers["wanda"], stage.kit("tower")
     dock = stage.place(stage.opening.firm.dock).code
     broken = label_of_unit(cracked_unit(stage))
+    answer = tariq.scan("bring_back", broken, ("stopped",), target=dock)
+    stage.say(tariq.name, "wants to bring the cracked module back")
+    stage.aside(answer["sentence"])
+    mona = stage.workers["mona"]
+    mona.scan("packing_class", broken, kind="p908", reason=ASSESSED)
+    stage.say(mona.name, "decides with the maker's sheet and her adviser how it is packed")
     tariq.scan("bring_back", broken, target=dock)
     answer = tariq.tap("bring_back", target=dock)
     stage.say(tariq.name, "brings back the cracked module, the rest of the conduit and the tools")

@@ -37,6 +37,8 @@ TABLES = [
     "inventory_claim",
     "inventory_claimdue",
     "inventory_claimstep",
+    "inventory_return",
+    "inventory_returnstep",
     "inventory_delivery",
     "inventory_listedserial",
     "inventory_amendment",
@@ -63,6 +65,8 @@ def fill(shop: Firm) -> None:
     delivery = deliveries.begin(shop)
     lines = serial_lists.judge("MOD;L1").rows
     enter_list(delivery, lines)
+    shop.wanda.scan("come_back", "09521234000020", start="BIN2", kind="left", quantity=1)
+    shop.wanda.scan("check_back", subject="return:R1", kind="as_new", target="BIN2")
     about = {"subject": delivery.subject}
     counted = shop.wanda.scan("count_boxes", quantity=1, **about)
     promised = {"supplier": delivery.supplier, "item": shop.bracket, "quantity": 4}

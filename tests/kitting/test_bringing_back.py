@@ -2,6 +2,7 @@
 
 from inventory.models import Holding, Unit
 from inventory.queries import held
+from inventory.returns import back_place
 from kitting import queries
 from kitting.models import Kit
 from kitting.progress import fold
@@ -28,13 +29,18 @@ def test_the_rest_goes_to_the_van_at_one_tap(yard: Yard, kit: Kit) -> None:
 
 
 def test_a_damaged_unit_comes_back_to_the_dock(yard: Yard, kit: Kit) -> None:
-    """Set aside as it is, it may travel."""
+    """Set aside as it is, it may travel once a named person has said how it is packed."""
     carry_units(yard, kit, "S1")
     yard.tariq.scan("unbox", "S1", **about(kit))
     yard.tariq.scan("damaged", "S1", photo="d" * 64, **about(kit))
+    early = yard.tariq.scan("bring_back", "S1", target="DOCK", **about(kit))
+    whole = yard.tariq.scan("bring_back", **about(kit))
+    yard.mona.scan("packing_class", "S1", kind="p908", reason="no heat, by the maker's sheet")
     done = yard.tariq.scan("bring_back", "S1", target="DOCK", **about(kit))
     again = yard.tariq.scan("bring_back", "S1", target="DOCK", **about(kit))
 
+    assert (early.verdict, whole.verdict) == ("stopped", "stopped")
+    assert "special provision 376" in early.sentence
     assert (done.verdict, again.verdict) == ("applied", "noted")
     assert Unit.objects.get(serial="S1").place == yard.firm.dock
 
@@ -68,6 +74,7 @@ def test_a_bag_is_emptied_and_a_quantity_can_be_said(yard: Yard, kit: Kit) -> No
     nowhere = yard.tariq.scan("bring_back", "CT-TIE", target="NOWHERE", **about(kit))
 
     assert (bag_done.verdict, ties.verdict, nowhere.verdict) == ("applied", "applied", "stopped")
-    lot = Holding.objects.filter(lot__item__code="CT-TIE", place=yard.firm.dock).get().lot
-    assert held(yard.firm.dock, lot) == 6
+    back = back_place(yard.firm.dock)
+    lot = Holding.objects.filter(lot__item__code="CT-TIE", place=back).get().lot
+    assert held(back, lot) == 6
     assert fold(kit).totals["CT-BOLT6"].back == 12

@@ -61,7 +61,12 @@ def test_a_damaged_module_is_swapped_from_the_site_s_page() -> None:
     assert Hold.objects.filter(unit=old, release=None).exists()
     tariq.begin(f"/my/{job.code}/back")
     assert "S1" in tariq.page.words
-    tariq.press("All that is left goes back on Van 1")
+    assert tariq.press("All that is left goes back on Van 1") == "stopped"
+    assert "special provision 376" in tariq.said
+    decided = {"kind": "p908", "reason": "cracked case, cold, no leak: by the maker's sheet"}
+    assert yard.mona.scan("packing_class", "S1", **decided).verdict == "applied"
+    tariq.begin(f"/my/{job.code}/back")
+    assert tariq.press("All that is left goes back on Van 1") == "applied", tariq.said
     tariq.begin(f"/my/{job.code}/back")
     assert tariq.press("Close the job") == "applied", tariq.said
     assert Kit.objects.get(pk=kit.pk).closed_by is not None

@@ -78,6 +78,10 @@ def finish(yard: Yard, kit: Kit) -> None:
     """Used as planned, the rest brought back, then closed."""
     assert yard.tariq.scan("close_kit", **about(kit)).verdict == "stopped"
     assert yard.tariq.scan("use", **about(kit)).verdict == "applied"
+    # A damaged battery waits for a named person's decision about its packing.
+    assert yard.tariq.scan("bring_back", "M2", target="DOCK", **about(kit)).verdict == "stopped"
+    decided = yard.mona.scan("packing_class", "M2", kind="p908", reason="no heat, by the maker")
+    assert decided.verdict == "applied", decided.sentence
     assert yard.tariq.scan("bring_back", "M2", target="DOCK", **about(kit)).verdict == "applied"
     assert yard.tariq.scan("bring_back", **about(kit)).verdict == "applied"
     assert queries.left_of(kit) == []
@@ -105,7 +109,7 @@ def test_a_kit_goes_from_the_plan_to_empty_and_closed() -> None:
     check_end(kit)
     assert [check.problems for check in audit.run() if check.problems] == []
     before, counts = digest(), rows()
-    for phone in (yard.wanda, yard.tariq):
+    for phone in (yard.wanda, yard.tariq, yard.mona):
         answers = intake.take(phone.person, phone.sent, NOW)
         assert all(answer.duplicate for answer in answers)
     assert (digest(), rows()) == (before, counts)

@@ -1,0 +1,71 @@
+"""What jobs and sites know of a unit that a claim asks for; keys are those of claim_needs.NEEDS."""
+
+from __future__ import annotations
+
+from inventory.models import Event, Unit
+from kitting.models import AsBuilt, ChargeReading, Kit
+from kitting.queries import stands_at
+
+
+def of(unit: Unit) -> dict[str, str]:
+    """Return what the record has of a unit where it stands or stood last, {} if it never stood."""
+    rows = AsBuilt.objects.filter(unit=unit).select_related("site__site", "since", "until")
+    row = rows.order_by("-pk").first()
+    if row is None:
+        return {}
+    site = row.site.site
+    there = _beside(row)
+    modules = [one.serial for one in there if one.role == "unit" and one.serial]
+    heads = [one.serial for one in there if one.role == "head" and one.serial]
+    return {
+        "installed": f"{row.since.received_at:%-d %b %Y}",
+        "removed": f"{row.until.received_at:%-d %b %Y}" if row.until else "",
+        "commissioned": _started(unit),
+        "position": _position(row),
+        "configuration": f"{sum(one.role == 'unit' for one in there)} modules",
+        "modules": ", ".join(modules),
+        "control": ", ".join(heads),
+        "firmware": ", ".join(f"{one.serial}: {one.firmware}" for one in there if one.firmware),
+        "charge": _charges(unit),
+        "address": f"{site.name}, {site.address}",
+    }
+
+
+def _beside(row: AsBuilt) -> list[AsBuilt]:
+    """What stands at the site now, and the unit itself where it came off."""
+    there = list(stands_at(row.site))
+    return there if any(one.pk == row.pk for one in there) else [row, *there]
+
+
+def _position(row: AsBuilt) -> str:
+    shown = f", number {row.number} on screen" if row.number is not None else ""
+    return f"stack {row.stack}, place {row.level}{shown}"
+
+
+def _started(unit: Unit) -> str:
+    started = Event.objects.filter(
+        scan__unit=unit,
+        step="commission",
+        reversed_by=None,
+        outcomes__verdict__in=("applied", "problem"),
+    )
+    first = started.order_by("number").first()
+    return f"{first.received_at:%-d %b %Y}" if first is not None else ""
+
+
+def _charges(unit: Unit) -> str:
+    """Charges that were read before it was joined."""
+    read = ChargeReading.objects.filter(unit=unit, event__reversed_by=None).order_by("pk")
+    return ", ".join(f"{one.percent} % on {one.event.received_at:%-d %b %Y}" for one in read)
+
+
+def replacement(claim_event: Event) -> Unit | None:
+    """Return the unit that a swap stood in the place of the claimed one."""
+    moved = claim_event.movements.filter(to_place__kind="stack").select_related("unit__item")
+    first = moved.first()
+    return first.unit if first is not None else None
+
+
+def boxes_to_keep(kit: Kit) -> bool:
+    """Whether the boxes of this job's new units are kept: what comes off goes back in them."""
+    return kit.job.kind == "swap"
