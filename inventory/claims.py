@@ -93,19 +93,21 @@ def start_clocks(writes: Writing, claim: Claim, partner: Partner) -> None:
 
 def partner_of(claim: Claim) -> Partner | None:
     """Return whom a claim is put to: who was named last."""
-    named = steps_of(claim).filter(kind=ClaimStep.Kind.PARTNER).order_by("-pk").first()
+    named = _named_by(claim)
     return named.partner if named is not None else claim.partner
 
 
 def dues_of(claim: Claim) -> list[ClaimDue]:
     """Return by when a claim has to be told: the clocks of whom it is put to now."""
-    named = [
-        step.event_id
-        for step in claim.steps.all()
-        if step.kind == ClaimStep.Kind.PARTNER and not hasattr(step.event, "reversed_by")
-    ]
-    since = named[-1] if named else None
+    named = _named_by(claim)
+    since = named.event_id if named is not None else None
     return [due for due in claim.dues.all() if due.event_id == since]
+
+
+def _named_by(claim: Claim) -> ClaimStep | None:
+    """The latest step that put it to somebody else; read from steps that may be fetched already."""
+    named = [step for step in claim.steps.all() if step.kind == ClaimStep.Kind.PARTNER]
+    return next((s for s in reversed(named) if not hasattr(s.event, "reversed_by")), None)
 
 
 def steps_of(claim: Claim) -> QuerySet[ClaimStep]:

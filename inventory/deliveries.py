@@ -8,7 +8,15 @@ from django.db.models import Max
 
 from inventory.amending import amended
 from inventory.lock import writing
-from inventory.models import Clock, Delivery, ListedSerial, Partner, Person, Place
+from inventory.models import (
+    Clock,
+    Delivery,
+    ListedSerial,
+    Partner,
+    PartnerNeed,
+    Person,
+    Place,
+)
 from inventory.serial_lists import Row
 
 
@@ -49,6 +57,20 @@ def set_clock(
         amended(by, f"clock:{partner.code}:{about}:{how}", was, now)
         clock, _ = rows.update_or_create(partner=partner, about=about, how=how, defaults=now)
     return clock
+
+
+def set_need(partner: Partner, *, about: str, key: str, words: str, source: str) -> PartnerNeed:
+    """Say what this partner wants with a claim beside what every claim needs."""
+    need, _ = PartnerNeed.objects.update_or_create(
+        partner=partner, about=about, key=key, defaults={"words": words, "source": source}
+    )
+    return need
+
+
+def set_keeping(partner: Partner, *, keep_days: int, approval_first: bool) -> None:
+    """Say how long what is claimed is kept for this partner, and whether they approve first."""
+    partner.keep_days, partner.approval_first = keep_days, approval_first
+    partner.save(update_fields=["keep_days", "approval_first"])
 
 
 def enter_list(delivery: Delivery, rows: Iterable[Row]) -> int:

@@ -8,6 +8,12 @@ from django.core.exceptions import ValidationError
 from inventory.models import About, How, Partner, Place, PlaceKind
 from inventory.plain_forms import PlainForm
 
+
+def _own(name: str) -> forms.TextInput:
+    """An input with an id of its own: several forms stand on one page."""
+    return forms.TextInput({"id": name})
+
+
 HOUR_WORDS = "Counted from the moment the boxes were counted: 24, or 168 for seven days."
 
 
@@ -58,6 +64,44 @@ class ClockForm(PlainForm):
     )
     source = forms.CharField(
         label="Who says so", max_length=200, help_text="Their terms with date, a law, or habit."
+    )
+
+
+class NeedForm(PlainForm):
+    """What one partner wants with a claim beside what every claim needs."""
+
+    partner = forms.ModelChoiceField(
+        Partner.objects.all(),
+        label="Who",
+        empty_label=None,
+        widget=forms.Select({"id": "need-who"}),
+    )
+    about = forms.ChoiceField(
+        label="For what claims", choices=About.choices, widget=forms.Select({"id": "need-about"})
+    )
+    key = forms.SlugField(label="Short code", max_length=30, widget=_own("need-key"))
+    words = forms.CharField(label="What they want", max_length=120)
+    source = forms.CharField(label="Where it stands", max_length=200, widget=_own("need-source"))
+
+
+class KeepForm(PlainForm):
+    """How long what is claimed from a partner is kept, and who says first that it may come off."""
+
+    partner = forms.ModelChoiceField(
+        Partner.objects.all(),
+        label="Who",
+        empty_label=None,
+        widget=forms.Select({"id": "keep-who"}),
+    )
+    keep_days = forms.IntegerField(
+        label="Keep what is claimed for how many days",
+        min_value=0,
+        max_value=3650,
+        initial=30,
+        help_text="30 where nothing is said; one maker's manual of home storage asks for it.",
+    )
+    approval_first = forms.BooleanField(
+        label="Nothing comes off before they have approved it", required=False
     )
 
 

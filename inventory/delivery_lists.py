@@ -8,7 +8,7 @@ from datetime import datetime
 
 from django.db.models import Count, Exists, OuterRef, QuerySet
 
-from inventory.claims import dues_of, open_ones
+from inventory.claims import dues_of, open_ones, partner_of
 from inventory.models import Claim, ClaimDue, ClaimStep, Delivery, Partner
 
 
@@ -17,6 +17,7 @@ class Due:
     """A claim with what is still to be told and what was done."""
 
     claim: Claim
+    partner: Partner | None  # whom it is put to now
     due: tuple[ClaimDue, ...]  # not told yet, the earliest first
     steps: tuple[ClaimStep, ...]
 
@@ -43,17 +44,19 @@ def claims_due(delivery: Delivery | None = None) -> list[Due]:
     """Return the open claims, or all of one delivery, the earliest clock first."""
     claims = delivery.claims.all() if delivery else open_ones()
     whole = claims.select_related("partner", "delivery", "event__person")
-    found = [_due(claim) for claim in whole.prefetch_related("dues", "steps__event__reversed_by")]
+    steps = ("dues", "steps__event__reversed_by", "steps__partner")
+    found = [due_of(claim) for claim in whole.prefetch_related(*steps)]
     return sorted(found, key=lambda one: (one.closed, one.first is None, str(one.first)))
 
 
-def _due(claim: Claim) -> Due:
+def due_of(claim: Claim) -> Due:
+    """Return a claim with what is still to be told and what was done."""
     steps = tuple(claim.steps.all())
     told = {s.how for s in steps if s.how and not hasattr(s.event, "reversed_by")}
     dues = tuple(due for due in dues_of(claim) if due.how not in told)
-    return Due(claim, () if any(step.closes for step in steps) else dues, steps)
+    return Due(claim, partner_of(claim), () if any(step.closes for step in steps) else dues, steps)
 
 
 def partners_with_clocks() -> Sequence[Partner]:
     """Suppliers and carriers with their clocks."""
-    return list(Partner.objects.prefetch_related("clocks"))
+    return list(Partner.objects.prefetch_related("clocks", "needs"))

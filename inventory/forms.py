@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.codes.serials import look_up_key
-from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Role
+from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Purpose, ReturnRule, Role
 from inventory.plain_forms import PlainForm, PlainModelForm
 
 OWN_KINDS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
@@ -89,6 +89,19 @@ class ItemCodeForm(PlainModelForm):
         return text
 
 
+class ReturnRuleForm(PlainModelForm):
+    """What is asked when an item comes back."""
+
+    class Meta:
+        model = ReturnRule
+        fields = ("reading", "never_again")
+        labels = {
+            "reading": "What is read on it",
+            "never_again": "Once opened it is not used again",
+        }
+        help_texts = {"reading": "As: charge in %. Empty: nothing is read."}
+
+
 class PlaceForm(PlainForm):
     """A new place of ours; its label code is given by us."""
 
@@ -112,6 +125,13 @@ class PlaceForm(PlainForm):
     )
     time_zone = forms.CharField(
         label="Time zone", max_length=60, required=False, help_text="Of a depot: Europe/Berlin."
+    )
+
+    purpose = forms.ChoiceField(
+        label="Kept for",
+        choices=[("", "stock"), *Purpose.choices],
+        required=False,
+        help_text="Of a bin: where what came back lies, or what must stand apart.",
     )
 
     def clean_time_zone(self) -> str:

@@ -62,6 +62,13 @@ def docks() -> Sequence[Place]:
     return list(found) or list(Place.objects.filter(kind=PlaceKind.DEPOT).order_by("code"))
 
 
+def shelves() -> QuerySet[Place]:
+    """Places of ours where stock lies, in walking order; none for returns or what stands apart."""
+    kinds = (PlaceKind.BIN, PlaceKind.BAY, PlaceKind.DOCK, PlaceKind.VAN)
+    found = Place.objects.filter(kind__in=kinds, subject="", purpose="")
+    return found.order_by("kind", "order", "code")
+
+
 def people() -> QuerySet[Person]:
     """Everybody, those who work here first."""
     return Person.objects.order_by("-is_active", "name")

@@ -25,6 +25,7 @@ def make(
     subject: str = "",
     order: int = 0,
     time_zone: str = "",
+    purpose: str = "",
 ) -> Place:
     """Enter a new place under the next free label code of its kind."""
     with writing():
@@ -36,6 +37,7 @@ def make(
             subject=subject,
             order=order,
             time_zone=time_zone,
+            purpose=purpose,
         )
 
 

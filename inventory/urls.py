@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, path, register_converter
 from inventory import api
 from inventory.views import (
     charging,
+    claims,
     counting,
     deliveries,
     items,
@@ -15,6 +16,7 @@ from inventory.views import (
     places,
     problems,
     receiving,
+    returns,
     session,
     stock,
     trace,
@@ -53,7 +55,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("counting/", counting.counting, name="counting"),
     path("pieces/", counting.pieces, name="pieces"),
     path("charging/", charging.charging, name="charging"),
-    path("claims/", deliveries.claims, name="claims"),
+    path("claims/", claims.claims, name="claims"),
+    path("claims/<str:code>/", claims.claim, name="claim"),
+    path("returns/<str:code>/", returns.back, name="return"),
     path("on-order/", orders.on_order, name="on_order"),
     path("stock-on/", orders.stock_then, name="stock_then"),
     path("partners/", deliveries.partners, name="partners"),

@@ -1,16 +1,23 @@
-"""Deliveries by their notes, what came of each, claims with their clocks, and whom we deal with."""
+"""Deliveries by their notes, what came of each, and whom we deal with."""
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods
 
 from inventory import arrivals, deliveries, serial_lists
 from inventory.access import delivery_read, needs, person_of
 from inventory.claims import ENDS
-from inventory.delivery_forms import ClockForm, DeliveryForm, PartnerForm, SerialListForm
+from inventory.delivery_forms import (
+    ClockForm,
+    DeliveryForm,
+    KeepForm,
+    NeedForm,
+    PartnerForm,
+    SerialListForm,
+)
 from inventory.delivery_lists import claims_due, delivery_list, partners_with_clocks
 from inventory.models import Role
 from inventory.once import once
@@ -60,29 +67,37 @@ def delivery(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "inventory/delivery.html", context)
 
 
-@require_safe
-@needs(Role.WAREHOUSE, Role.MANAGER)
-def claims(request: HttpRequest) -> HttpResponse:
-    """Open claims, the earliest clock first."""
-    context = {"claims": claims_due(), "ends": ENDS.items(), "now": timezone.now()}
-    return render(request, "inventory/claims.html", context)
-
-
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 @once
 def partners(request: HttpRequest) -> HttpResponse:
     """Suppliers and carriers with their clocks; add one, or set a clock."""
-    clock = "hours" in request.POST
-    form = PartnerForm(None if clock else request.POST or None)
+    clock, asks = "hours" in request.POST, "key" in request.POST
+    keeps = "keep_days" in request.POST
+    form = PartnerForm(None if clock or asks or keeps else request.POST or None)
+    need_form = NeedForm(request.POST if asks else None)
+    keep_form = KeepForm(request.POST if keeps else None)
     clock_form = ClockForm(request.POST if clock else None)
     if request.method == "POST" and clock and clock_form.is_valid():
         made = deliveries.set_clock(**clock_form.cleaned_data, by=person_of(request))
         messages.success(request, f"{made.partner}: {made}.")
         return redirect("partners")
-    if request.method == "POST" and not clock and form.is_valid():
+    if request.method == "POST" and asks and need_form.is_valid():
+        messages.success(request, f"{deliveries.set_need(**need_form.cleaned_data)}.")
+        return redirect("partners")
+    if request.method == "POST" and keeps and keep_form.is_valid():
+        deliveries.set_keeping(**keep_form.cleaned_data)
+        messages.success(request, "Noted.")
+        return redirect("partners")
+    if request.method == "POST" and form.is_valid():
         partner = deliveries.enter_partner(**form.cleaned_data)
         messages.success(request, f"{partner.name} is entered. Set its clocks.")
         return redirect("partners")
-    context = {"form": form, "clock_form": clock_form, "partners": partners_with_clocks()}
+    context = {
+        "form": form,
+        "clock_form": clock_form,
+        "need_form": need_form,
+        "keep_form": keep_form,
+        "partners": partners_with_clocks(),
+    }
     return render(request, "inventory/partners.html", context)

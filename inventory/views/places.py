@@ -27,6 +27,7 @@ def places(request: HttpRequest) -> HttpResponse:
             parent=given["parent"],
             order=given["order"] or 0,
             time_zone=given["time_zone"],
+            purpose=given["purpose"],
         )
         messages.success(request, f"{made.name} is entered; its label code is {made.code}.")
         return redirect("places")

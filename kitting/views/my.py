@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import joining, netting, overviews, travelling
+from kitting import claim_facts, joining, netting, overviews, travelling
 from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
 from kitting.models import Kit
@@ -63,6 +63,7 @@ def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
     context = _about(kit, None) | {
         "packages": travelling.contents_of(kit),
         "brought": netting.told(kit),
+        "keeps_boxes": claim_facts.boxes_to_keep(kit),
     }
     return render(request, "kitting/my_unbox.html", context)
 

@@ -6,16 +6,23 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
-from inventory.models import Role
+from inventory.models import ReturnKind, Role
 from inventory.overviews import docks, open_holds, our_places
+from inventory.return_lists import on_way
 from kitting import overviews
+
+SHOWN = 30  # open returns on the page, the oldest first
 
 
 @require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def returns(request: HttpRequest) -> HttpResponse:
     """Scan what comes back to a dock; list what is still with crews and what is set aside."""
+    back, open_count = on_way(timezone.localdate(), SHOWN)
     context = {
+        "kinds": ReturnKind.choices,
+        "back": back,
+        "open_count": open_count,
         "docks": docks(),
         "vans": our_places().filter(kind="van"),
         "out": overviews.still_out(person_of(request), timezone.localdate()),

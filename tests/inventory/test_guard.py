@@ -11,8 +11,9 @@ from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
 from inventory import audit, charging, ordering, serial_lists
-from inventory.deliveries import enter_list
+from inventory.deliveries import enter_list, set_need
 from inventory.models import CartonContent, Event, guard
+from inventory.returns import set_rule
 from tests.firm import NOW, Firm, element_string
 from tests.inventory import deliveries
 
@@ -54,6 +55,9 @@ def fill(shop: Firm) -> None:
     shop.wanda.scan("count", "09521234000020", target="BIN1", quantity=1)
     shop.wanda.scan("put", "09521234000020", start="BIN1", target="BIN2", quantity=3)
     shop.wanda.scan("count", "09521234000020", target="BIN1", kind="none")
+    shop.wanda.scan("come_back", "09521234000020", start="BIN2", kind="left", quantity=1)
+    shop.wanda.scan("check_back", subject="return:R1", kind="as_new", target="BIN2")
+    set_rule(shop.module, reading="charge in %")
     put = shop.wanda.line("put", module, target="BIN1")
     event = shop.wanda.send(put)[0].id
     shop.wanda.scan("undo", reverses=event)
@@ -63,10 +67,9 @@ def fill(shop: Firm) -> None:
         shop.wanda.scan("open_box", "BOX-1", quantity=quantity, **{"with": "BRA"})
     shop.wanda.scan("charged", module)
     delivery = deliveries.begin(shop)
+    set_need(delivery.supplier, about="fault", key="log", words="Event log", source="terms")
     lines = serial_lists.judge("MOD;L1").rows
     enter_list(delivery, lines)
-    shop.wanda.scan("come_back", "09521234000020", start="BIN2", kind="left", quantity=1)
-    shop.wanda.scan("check_back", subject="return:R1", kind="as_new", target="BIN2")
     about = {"subject": delivery.subject}
     counted = shop.wanda.scan("count_boxes", quantity=1, **about)
     promised = {"supplier": delivery.supplier, "item": shop.bracket, "quantity": 4}

@@ -2,7 +2,6 @@
 
 from inventory.models import Holding, Unit
 from inventory.queries import held
-from inventory.returns import back_place
 from kitting import queries
 from kitting.models import Kit
 from kitting.progress import fold
@@ -74,7 +73,6 @@ def test_a_bag_is_emptied_and_a_quantity_can_be_said(yard: Yard, kit: Kit) -> No
     nowhere = yard.tariq.scan("bring_back", "CT-TIE", target="NOWHERE", **about(kit))
 
     assert (bag_done.verdict, ties.verdict, nowhere.verdict) == ("applied", "applied", "stopped")
-    back = back_place(yard.firm.dock)
-    lot = Holding.objects.filter(lot__item__code="CT-TIE", place=back).get().lot
-    assert held(back, lot) == 6
+    lot = Holding.objects.filter(lot__item__code="CT-TIE", place=yard.firm.dock).get().lot
+    assert held(yard.firm.dock, lot) == 6
     assert fold(kit).totals["CT-BOLT6"].back == 12

@@ -1,0 +1,46 @@
+"""One thing that comes back: its route, who decides what, and what may be done with it now."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inventory import carriage, claiming, claims, returns
+from inventory.access import needs, person_of, return_read
+from inventory.models import About, Role
+from inventory.overviews import shelves
+from inventory.return_lists import route
+from inventory.return_routes import GRAVE, PACKAGING, VERDICTS
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def back(request: HttpRequest, code: str) -> HttpResponse:
+    """Show one return with its route and the acts that are open."""
+    found = return_read(person_of(request), code)
+    steps = returns.steps_of(found).select_related("event__person").order_by("pk")
+    battery = found.unit is not None and carriage.battery(found.unit.item)
+    context = {
+        "found": found,
+        "steps": steps,
+        "closed": any(step.closes for step in steps),
+        "route": route(found, timezone.localdate()),
+        "rule": returns.rule_of(found.item),
+        "lies": returns.lies(found),
+        "grave": found.kind in GRAVE,
+        "battery": battery and found.kind in GRAVE,
+        "caution": {"words": carriage.CAUTION, "decides": carriage.DECIDES},
+        "decision": carriage.decision(found),
+        "packings": carriage.CLASSES.items(),
+        "source": carriage.SOURCE,
+        "verdicts": [
+            (f"{verdict}:{packing}", f"{said}, {packed}")
+            for verdict, said in VERDICTS.items()
+            for packing, packed in PACKAGING.items()
+        ],
+        "claims": claims.about_unit(found.unit) if found.unit is not None else [],
+        "abouts": About.choices,
+        "advised": claiming.advised(found.kind),
+        "shelves": shelves(),
+    }
+    return render(request, "inventory/return.html", context)
