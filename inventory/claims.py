@@ -105,9 +105,14 @@ def dues_of(claim: Claim) -> list[ClaimDue]:
 
 
 def _named_by(claim: Claim) -> ClaimStep | None:
-    """The latest step that put it to somebody else; read from steps that may be fetched already."""
-    named = [step for step in claim.steps.all() if step.kind == ClaimStep.Kind.PARTNER]
-    return next((s for s in reversed(named) if not hasattr(s.event, "reversed_by")), None)
+    """The latest step that put it to somebody else."""
+    return _latest(claim, ClaimStep.Kind.PARTNER)
+
+
+def _latest(claim: Claim, kind: str) -> ClaimStep | None:
+    """The latest step of a kind that stands; read from steps that may be fetched already."""
+    steps = sorted((s for s in claim.steps.all() if s.kind == kind), key=lambda s: -s.pk)
+    return next((step for step in steps if not hasattr(step.event, "reversed_by")), None)
 
 
 def steps_of(claim: Claim) -> QuerySet[ClaimStep]:
@@ -127,7 +132,7 @@ def open_about(unit: Unit) -> Claim | None:
 
 def approval(claim: Claim) -> ClaimStep | None:
     """Return the step in which they gave their number, None if they have not."""
-    return steps_of(claim).filter(kind=ClaimStep.Kind.APPROVED).order_by("-pk").first()
+    return _latest(claim, ClaimStep.Kind.APPROVED)
 
 
 def brought_by(unit: Unit) -> Delivery | None:

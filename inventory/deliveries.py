@@ -59,18 +59,28 @@ def set_clock(
     return clock
 
 
-def set_need(partner: Partner, *, about: str, key: str, words: str, source: str) -> PartnerNeed:
+def set_need(
+    partner: Partner, *, about: str, key: str, words: str, source: str, by: Person | None = None
+) -> PartnerNeed:
     """Say what this partner wants with a claim beside what every claim needs."""
-    need, _ = PartnerNeed.objects.update_or_create(
-        partner=partner, about=about, key=key, defaults={"words": words, "source": source}
-    )
+    now = {"words": words, "source": source}
+    with writing():
+        rows = PartnerNeed.objects.filter(partner=partner, about=about, key=key)
+        was = rows.values(*now).first() or {}
+        amended(by, f"need:{partner.code}:{about}:{key}", was, now)
+        need, _ = rows.update_or_create(partner=partner, about=about, key=key, defaults=now)
     return need
 
 
-def set_keeping(partner: Partner, *, keep_days: int, approval_first: bool) -> None:
+def set_keeping(
+    partner: Partner, *, keep_days: int, approval_first: bool, by: Person | None = None
+) -> None:
     """Say how long what is claimed is kept for this partner, and whether they approve first."""
-    partner.keep_days, partner.approval_first = keep_days, approval_first
-    partner.save(update_fields=["keep_days", "approval_first"])
+    now = {"keep_days": keep_days, "approval_first": approval_first}
+    with writing():
+        rows = Partner.objects.filter(pk=partner.pk)
+        amended(by, f"keeping:{partner.code}", rows.values(*now).get(), now)
+        rows.update(**now)
 
 
 def enter_list(delivery: Delivery, rows: Iterable[Row]) -> int:

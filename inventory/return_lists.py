@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
 from inventory import carriage, claims
 from inventory.ledger.steps import Standing
-from inventory.models import Claim, ClaimStep, PlaceKind, Purpose, Return, ReturnStep
+from inventory.models import Claim, ClaimStep, Place, PlaceKind, Purpose, Return, ReturnStep
 from inventory.queries import standing
-from inventory.return_routes import ROUTES, Stop
-from inventory.returns import lies, open_ones, steps_of
+from inventory.return_routes import GRAVE, ROUTES, Stop
+from inventory.returns import lies, open_ones
 from inventory.scanning import UP
 
 
@@ -38,82 +39,98 @@ class OnWay:
         return next((one.stop.words for one in self.walked if not one.done), "")
 
 
-def route(found: Return, day: date) -> tuple[Walked, ...]:
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the steps of a route are judged by, fetched for many returns at once."""
+
+    found: Return
+    steps: tuple[ReturnStep, ...]  # those that stand
+    claim: Claim | None  # the newest about the unit
+    lies: tuple[Place, ...]  # of a quantity: where it waits
+    battery: bool
+    day: date
+
+    def did(self, *kinds: str) -> bool:
+        """Whether a step of one of these kinds was done."""
+        return any(step.kind in kinds for step in self.steps)
+
+    def in_purpose(self, *purposes: str) -> bool:
+        """Whether the unit stands in a place kept for one of these."""
+        place = self.found.unit.place if self.found.unit is not None else None
+        return place is not None and any(p.purpose in purposes for p in place.way_up())
+
+
+def seen(returns: Sequence[Return], day: date) -> list[Seen]:
+    """Return what is known of each of these, in some five queries."""
+    units = [one.unit_id for one in returns if one.unit_id is not None]
+    made: dict[int, Claim] = {}
+    claimed = Claim.objects.filter(unit__in=units, event__reversed_by=None).order_by("pk")
+    fetched = ("steps__event__reversed_by", "steps__partner")
+    for claim in claimed.select_related("event", "partner").prefetch_related(*fetched):
+        made[claim.unit_id or 0] = claim
+    steps: dict[int, list[ReturnStep]] = defaultdict(list)
+    for step in ReturnStep.objects.filter(of__in=returns, event__reversed_by=None).order_by("pk"):
+        steps[step.of_id].append(step)
+    grave = {one.item for one in returns if one.unit is not None and one.kind in GRAVE}
+    batteries = {item.pk for item in grave if carriage.battery(item)}
+    return [
+        Seen(
+            one,
+            tuple(steps[one.pk]),
+            made.get(one.unit_id or 0),
+            tuple(lies(one)),
+            one.unit is not None and one.item.pk in batteries,
+            day,
+        )
+        for one in returns
+    ]
+
+
+def route(known: Seen) -> tuple[Walked, ...]:
     """Return the steps of a return's route, those that ask nothing of this thing left out."""
-    stops = [s for s in ROUTES[found.kind] if s.key != "packing" or _is_battery(found)]
-    stops = [s for s in stops if found.unit is not None or s.key not in OF_UNITS]
-    return tuple(Walked(stop, DONE[stop.key](found, day)) for stop in stops)
+    stops = [s for s in ROUTES[known.found.kind] if s.key != "packing" or known.battery]
+    stops = [s for s in stops if known.found.unit is not None or s.key not in OF_UNITS]
+    return tuple(Walked(stop, DONE[stop.key](known)) for stop in stops)
 
 
 OF_UNITS: Final = ("claim", "approved", "kept", "apart")
 
 
-def _is_battery(found: Return) -> bool:
-    return found.unit is not None and carriage.battery(found.unit.item)
+def _came(known: Seen) -> bool:
+    if known.found.unit is None:
+        here = any(place.within(PlaceKind.VAN) is None for place in known.lies)
+        return here or _gone(known) or known.did(ReturnStep.Kind.CHECKED)
+    return standing(known.found.unit.place) is Standing.SHELF or _gone(known)
 
 
-def _came(found: Return, day: date) -> bool:
-    if found.unit is None:
-        return bool(_gone(found, day) or _checked(found, day)) or any(
-            place.within(PlaceKind.VAN) is None for place in lies(found)
-        )
-    return standing(found.unit.place) is Standing.SHELF or _gone(found, day)
+def _shelf(known: Seen) -> bool:
+    good = any(step.kind == ReturnStep.Kind.CHECKED and step.closes for step in known.steps)
+    return _gone(known) or (good and not known.in_purpose(*Purpose.values))
 
 
-def _checked(found: Return, day: date) -> bool:
-    return steps_of(found).filter(kind=ReturnStep.Kind.CHECKED).exists()
+def _approved(known: Seen) -> bool:
+    return known.claim is not None and claims.approval(known.claim) is not None
 
 
-def _shelf(found: Return, day: date) -> bool:
-    if _gone(found, day):
-        return True
-    good = steps_of(found).filter(kind=ReturnStep.Kind.CHECKED, closes=True).exists()
-    place = found.unit.place if found.unit is not None else None
-    return good and (place is None or not any(around.purpose for around in place.way_up()))
+def _kept(known: Seen) -> bool:
+    until = claims.kept_until(known.claim) if known.claim is not None else None
+    return until is not None and (until <= known.day or _gone(known))
 
 
-def _apart(found: Return, day: date) -> bool:
-    place = found.unit.place if found.unit is not None else None
-    apart = place is not None and any(p.purpose == Purpose.APART for p in place.way_up())
-    return apart or _gone(found, day)
+def _gone(known: Seen) -> bool:
+    return known.did(ReturnStep.Kind.SENT, ReturnStep.Kind.SCRAPPED)
 
 
-def _packing(found: Return, day: date) -> bool:
-    return carriage.decision(found) is not None
-
-
-def _claim(found: Return, day: date) -> bool:
-    return found.unit is not None and claims.about_unit(found.unit).exists()
-
-
-def _approved(found: Return, day: date) -> bool:
-    made = claims.about_unit(found.unit).first() if found.unit is not None else None
-    return made is not None and claims.approval(made) is not None
-
-
-def _kept(found: Return, day: date) -> bool:
-    made = claims.about_unit(found.unit).first() if found.unit is not None else None
-    return made is not None and (claims.kept_until(made) <= day or _gone(found, day))
-
-
-def _told(found: Return, day: date) -> bool:
-    return steps_of(found).filter(kind=ReturnStep.Kind.TOLD).exists()
-
-
-def _gone(found: Return, day: date) -> bool:
-    return steps_of(found).filter(kind__in=("sent", "scrapped")).exists()
-
-
-DONE: Final[dict[str, Callable[[Return, date], bool]]] = {
+DONE: Final[dict[str, Callable[[Seen], bool]]] = {
     "came": _came,
-    "checked": _checked,
+    "checked": lambda known: known.did(ReturnStep.Kind.CHECKED),
     "shelf": _shelf,
-    "apart": _apart,
-    "packing": _packing,
-    "claim": _claim,
+    "apart": lambda known: known.in_purpose(Purpose.APART) or _gone(known),
+    "packing": lambda known: known.did(ReturnStep.Kind.PACKING),
+    "claim": lambda known: known.claim is not None,
     "approved": _approved,
     "kept": _kept,
-    "told": _told,
+    "told": lambda known: known.did(ReturnStep.Kind.TOLD),
     "gone": _gone,
 }
 
@@ -123,8 +140,8 @@ def on_way(day: date, most: int) -> tuple[list[OnWay], int]:
     rows = open_ones().order_by("pk")
     whole = rows.select_related("event", "unit__item", f"unit__place__{UP}", "lot__item")
     found = [
-        OnWay(one, route(one, day), (day - one.event.received_at.date()).days)
-        for one in whole[:most]
+        OnWay(one.found, route(one), (day - one.found.event.received_at.date()).days)
+        for one in seen(list(whole[:most]), day)
     ]
     return found, rows.count()
 

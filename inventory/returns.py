@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from inventory.amending import amended
+from inventory.lock import writing
 from inventory.models import (
     Item,
     Lot,
+    Person,
     Place,
     PlaceKind,
     Purpose,
@@ -165,10 +168,18 @@ def rule_of(item: Item) -> ReturnRule | None:
     return ReturnRule.objects.filter(item=item).first()
 
 
-def set_rule(item: Item, *, reading: str = "", never_again: bool = False) -> ReturnRule:
-    """Say what is read, and whether it is never used again once opened."""
-    values = {"reading": reading, "never_again": never_again}
-    rule, _ = ReturnRule.objects.update_or_create(item=item, defaults=values)
+def set_rule(
+    item: Item, *, reading: str = "", never_again: bool = False, by: Person | None = None
+) -> ReturnRule:
+    """Say what is read, and whether it is never used again once opened.
+
+    by: None where a command sets the firm up.
+    """
+    now = {"reading": reading, "never_again": never_again}
+    with writing():
+        rows = ReturnRule.objects.filter(item=item)
+        amended(by, f"return rule:{item.code}", rows.values(*now).first() or {}, now)
+        rule, _ = rows.update_or_create(item=item, defaults=now)
     return rule
 
 

@@ -140,7 +140,7 @@ def _work(
 
 
 def _deliver(people: dict[str, Person], dock: Place) -> None:
-    """One delivery D1 at the dock, a box of it missing: a claim is open."""
+    """One delivery D1 at the dock, a box of it missing: a claim is open. A module came back."""
     supplier = deliveries.enter_partner(code="north", name="North Store", kind="supplier")
     deliveries.set_clock(supplier, about="shortage", how="writing", hours=720, source="terms")
     made = deliveries.enter(
@@ -149,6 +149,10 @@ def _deliver(people: dict[str, Person], dock: Place) -> None:
     bench = Phone(people["warehouse"], Device.objects.create(person=people["warehouse"]))
     result = bench.scan("count_boxes", quantity=2, subject=made.subject)
     assert result.verdict == "problem", result.sentence
+    came = bench.scan("receive", element_string("CAME-BACK"), target=dock.code)
+    assert came.verdict == "applied", came.sentence
+    back = bench.scan("come_back", "CAME-BACK", kind="damaged")
+    assert back.verdict == "applied", back.sentence
 
 
 def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial: str) -> None:

@@ -37,6 +37,8 @@ TOKEN = re.compile(r'value="\w{64}"|csrftoken=\w{32}|name="once" value="[0-9a-f-
 ABSENT = {
     "item": "NO-SUCH-ITEM",
     "delivery": "D999",
+    "claim": "C999",
+    "return": "R999",
     "username": "nobody",
     "family": "moon",
     "job": "J9999",
@@ -97,6 +99,8 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
     elif object_ == "firm":
         values |= {
             "delivery": "D1",
+            "claim": "D1-1",
+            "return": "R1",
             "item": cast.item.code,
             "username": "lars",
             "van": cast.van.code,
@@ -105,6 +109,8 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
     first = pattern.split("/")[0]
     sort = {
         "deliveries": "delivery",
+        "claims": "claim",
+        "returns": "return",
         "stock": "item",
         "items": "item",
         "jobs": "job",

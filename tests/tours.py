@@ -15,7 +15,7 @@ from django.urls import reverse  # noqa: E402  # needs the settings
 from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
-from inventory.models import Delivery, Hold, Person, Photo, Unit  # noqa: E402
+from inventory.models import Claim, Delivery, Hold, Person, Photo, Return, Unit  # noqa: E402
 from kitting.access import may_see_site  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
 from kitting.models import FamilyEdition, Job, Kit, Site  # noqa: E402
@@ -104,6 +104,9 @@ def addresses(route: str, person: Person) -> list[str]:
     if route in special:
         return [reverse(route) + query for query in special[route]]
     values = {
+        "claim": list(Claim.objects.values_list("code", flat=True)[:3]),
+        "claim_file": [],
+        "return": list(Return.objects.values_list("code", flat=True)[:4]),
         "delivery": list(Delivery.objects.values_list("code", flat=True)),
         "stock_item": ["CT-MODULE", "CT-BOLT6"],
         "item_change": ["CT-MODULE"],

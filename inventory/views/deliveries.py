@@ -83,10 +83,11 @@ def partners(request: HttpRequest) -> HttpResponse:
         messages.success(request, f"{made.partner}: {made}.")
         return redirect("partners")
     if request.method == "POST" and asks and need_form.is_valid():
-        messages.success(request, f"{deliveries.set_need(**need_form.cleaned_data)}.")
+        made_need = deliveries.set_need(**need_form.cleaned_data, by=person_of(request))
+        messages.success(request, f"{made_need}.")
         return redirect("partners")
     if request.method == "POST" and keeps and keep_form.is_valid():
-        deliveries.set_keeping(**keep_form.cleaned_data)
+        deliveries.set_keeping(**keep_form.cleaned_data, by=person_of(request))
         messages.success(request, "Noted.")
         return redirect("partners")
     if request.method == "POST" and form.is_valid():

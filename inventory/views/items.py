@@ -41,7 +41,7 @@ def item_change(request: HttpRequest, code: str) -> HttpResponse:
         messages.success(request, f"Code {made.text} now means {item.name}.")
         return redirect("item_change", code=item.code)
     if request.method == "POST" and ruling and rule_form.is_valid():
-        returns.set_rule(item, **rule_form.cleaned_data)
+        returns.set_rule(item, **rule_form.cleaned_data, by=person)
         messages.success(request, "Noted.")
         return redirect("item_change", code=item.code)
     if request.method == "POST" and not adding and form.is_valid():

@@ -9,7 +9,7 @@ from inventory import carriage, claiming, claims, returns
 from inventory.access import needs, person_of, return_read
 from inventory.models import About, Role
 from inventory.overviews import shelves
-from inventory.return_lists import route
+from inventory.return_lists import route, seen
 from inventory.return_routes import GRAVE, PACKAGING, VERDICTS
 
 
@@ -19,16 +19,16 @@ def back(request: HttpRequest, code: str) -> HttpResponse:
     """Show one return with its route and the acts that are open."""
     found = return_read(person_of(request), code)
     steps = returns.steps_of(found).select_related("event__person").order_by("pk")
-    battery = found.unit is not None and carriage.battery(found.unit.item)
+    known = seen([found], timezone.localdate())[0]
     context = {
         "found": found,
         "steps": steps,
         "closed": any(step.closes for step in steps),
-        "route": route(found, timezone.localdate()),
+        "route": route(known),
         "rule": returns.rule_of(found.item),
-        "lies": returns.lies(found),
+        "lies": known.lies,
         "grave": found.kind in GRAVE,
-        "battery": battery and found.kind in GRAVE,
+        "battery": known.battery,
         "caution": {"words": carriage.CAUTION, "decides": carriage.DECIDES},
         "decision": carriage.decision(found),
         "packings": carriage.CLASSES.items(),

@@ -37,6 +37,8 @@ PAGES = [
     ("deliveries", "warehouse", "A delivery is at the door"),
     ("delivery", "warehouse", "Write this on the driver"),
     ("claims", "warehouse", "Tell them in writing until"),
+    ("claim", "manager", "What it needs"),
+    ("return", "manager", "Its way"),
     ("charging", "warehouse", "What is due first"),
     ("counting", "warehouse", "What the book has is not shown"),
     ("pieces", "warehouse", "What ends first"),
@@ -64,8 +66,10 @@ PAGES = [
     ("my_problem", "technician", "What is it"),
     ("my_back", "technician", "Used as planned"),
 ]
+CODES = {"delivery": "D1", "claim": "D1-1", "return": "R1"}
 # Name -> most queries. What lists kits asks some fourteen for each open kit; the cast has two,
-# and returns three for each that is out today.
+# and returns three for each that is out today, five for what came back and its claims, and what
+# the parts lists say of each grave kind.
 LISTS = {
     "stock": 6,
     "boxes": 5,
@@ -75,7 +79,9 @@ LISTS = {
     "stock_item": 10,
     "deliveries": 9,
     "delivery": 24,
-    "claims": 8,
+    "claims": 10,
+    "claim": 30,
+    "return": 30,
     "charging": 10,
     "on_order": 10,
     "counting": 10,
@@ -83,7 +89,7 @@ LISTS = {
     "week": 42,
     "kits": 42,
     "my_jobs": 42,
-    "returns": 14,
+    "returns": 26,
     "kit_pick": 42,
     "my_unbox": 14,
 }
@@ -98,8 +104,8 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=[work.kit.code])
         case "kit_why":
             return f"{reverse(name, args=[work.kit.code])}?item=CT-BOLT6"
-        case "delivery":
-            return reverse(name, args=["D1"])
+        case "delivery" | "claim" | "return":
+            return reverse(name, args=[CODES[name]])
         case "stock_item" | "item_change":
             return reverse(name, args=["CT-MODULE"])
         case "person_change":
