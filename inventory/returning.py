@@ -182,10 +182,20 @@ def _checked_unit(writes: Writing, found: Return, unit: Unit, verdict: str, word
         return Verdict("applied", f"{unit}: {words}. It stays set aside.")
     free(writes, found)
     if writes.line.target:
-        to = _shelf(writes)
-        if unit.place_id != to.pk:
-            writes.unit(unit, to)
+        _to_shelf(writes, unit, _shelf(writes))
+    elif unit.place is not None and _apart(unit.place):
+        return Verdict("applied", f"{unit}: {words}. Put it on its shelf: there it is stock.")
     return Verdict("applied", f"{unit}: {words}. It is stock again.")
+
+
+def _to_shelf(writes: Writing, unit: Unit, to: Place) -> None:
+    """In the box that holds nothing else, or free."""
+    box = unit.place
+    if box is not None and box.kind == PlaceKind.CARTON and box.units.count() == 1:
+        if box.parent_id != to.pk:
+            writes.container(box, to)
+    elif unit.place_id != to.pk:
+        writes.unit(unit, to)
 
 
 def _checked_lot(writes: Writing, found: Return, verdict: str, words: str) -> Verdict:

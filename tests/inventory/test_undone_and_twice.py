@@ -2,14 +2,14 @@
 
 import pytest
 
-from inventory import audit, deliveries, intake, serial_lists
+from inventory import audit, deliveries, intake, ordering, serial_lists
 from inventory.arrivals import door
 from inventory.claims import open_ones
 from inventory.delivery_lists import claims_due, delivery_list
 from inventory.intake import Act, Verdict
 from inventory.models import Claim, Delivery, Finding, Hold, Unit
 from inventory.moving import Writing, outside
-from tests.firm import MODULE_GTIN, Firm, element_string
+from tests.firm import MODULE_GTIN, NOW, Firm, element_string
 from tests.inventory.deliveries import PHOTO, begin
 
 pytestmark = pytest.mark.django_db
@@ -153,3 +153,31 @@ def test_what_the_book_had_gone_opens_a_problem_when_the_file_brings_it(
     assert done.verdict == "problem"
     assert "the book had it gone" in done.sentence
     assert Finding.objects.filter(unit__serial="L1").exists()
+
+
+def test_a_bad_box_that_is_refused_after_all_is_claimed_once(shop: Firm) -> None:
+    """What went back with the driver did not come: it stays on order, until that is undone."""
+    delivery = begin(shop, boxes=2)
+    ordering.enter(
+        shop.mona.person,
+        NOW,
+        supplier=delivery.supplier,
+        item=shop.module,
+        quantity=1,
+        promised_on=NOW.date(),
+    )
+    about = {"subject": delivery.subject}
+    shop.wanda.scan("count_boxes", quantity=2, **about)
+    box = {"with": element_string("S1"), "target": "DOCK"}
+    assert shop.wanda.scan("receive", "BOX-1", **box, **about).verdict == "applied"
+    assert ordering.awaited() == []
+    shop.wanda.scan("bad_box", "BOX-1", kind="wet", photo=PHOTO, **about)
+    refused = shop.wanda.scan("refuse_box", "BOX-1", kind="wet", **about)
+    assert [claim.words for claim in open_ones()] == ["Box BOX-1 not accepted: wet"]
+    assert [one.left for one in ordering.awaited()] == [1]
+    shop.wanda.scan("undo", reverses=refused.id)
+    assert [claim.words for claim in open_ones()] == ["Box BOX-1: wet"]
+    assert ordering.awaited() == []
+    shop.wanda.scan("refuse_box", "BOX-1", kind="wet", **about)
+    assert [claim.words for claim in open_ones()] == ["Box BOX-1 not accepted: wet"]
+    assert whole()

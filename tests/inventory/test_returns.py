@@ -1,0 +1,182 @@
+"""What comes back is no stock before somebody has looked at it; each kind has its route."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from inventory import audit, carriage, claims, returns
+from inventory.models import Claim, Finding, Hold, Partner, Place, Return
+from inventory.queries import held
+from inventory.return_lists import on_way, route, seen
+from inventory.return_routes import ROUTES
+from kitting.shelves import on_shelves, on_the_van, proposed_place
+from tests.firm import NOW, Firm, Phone
+from tests.inventory.deliveries import PHOTO, begin
+
+BRACKETS = "09521234000020"  # a bag says four
+TODAY = NOW.date()
+
+
+def go(phone: Phone, step: str, text: str = "", expected: str = "applied", **more: Any) -> str:
+    """Send one event, check its verdict, return its sentence."""
+    done = phone.scan(step, text, **more)
+    assert done.verdict == expected, (step, text, done.sentence)
+    return done.sentence
+
+
+def whole() -> bool:
+    return [done.problems for done in audit.run() if done.problems] == []
+
+
+def way(code: str) -> dict[str, bool]:
+    """Key of each step of a return's route -> whether it is done."""
+    found = returns.standing().filter(code=code).select_related("unit__place", "lot__item")
+    return {one.stop.key: one.done for one in route(seen(list(found), TODAY)[0])}
+
+
+def receive(shop: Firm, serial: str) -> None:
+    go(shop.wanda, "receive", f"]C1010952123400001321{serial}", target="BIN1")
+
+
+def test_a_unit_that_came_back_is_stock_only_when_it_was_looked_at(shop: Firm) -> None:
+    """Not proposed, not free by a release; checked with its packaging and what the firm reads."""
+    receive(shop, "A1")
+    returns.set_rule(shop.module, reading="charge in %")
+    assert [spot.unit for spot in on_shelves([shop.module.pk])[shop.module.pk]] == [shop.unit("A1")]
+    go(shop.wanda, "come_back", "A1", "stopped")
+    first = go(shop.wanda, "come_back", "A1", kind="left")
+    assert first == "Module A1: left over, R1, at Came back, Dock."
+    go(shop.mona, "come_back", "A1", "noted", kind="left")  # from a second device
+    assert on_shelves([shop.module.pk]) == {}
+    go(shop.wanda, "put", "A1", target="BIN2")  # standing at a shelf does not make it stock
+    assert on_shelves([shop.module.pk]) == {}
+    assert proposed_place(shop.module) is None
+    assert "R1" in go(shop.mona, "release", "A1", "stopped")
+
+    said = {"subject": "return:R1"}
+    go(shop.wanda, "check_back", "", "stopped", kind="as_new", **said)  # its packing is asked
+    go(shop.wanda, "check_back", "", "stopped", kind="fine:original", **said)
+    reading = go(shop.wanda, "check_back", "", "stopped", kind="as_new:original", **said)
+    assert reading == "Read first: charge in %."
+    done = shop.wanda.scan("check_back", kind="as_new:original", number=44, target="BIN3", **said)
+    assert done.sentence == (
+        "Module A1: as new, in its own packing, charge in %: 44. It is stock again."
+    )
+    assert way("R1") == {"came": True, "checked": True, "shelf": True}
+    assert [spot.place.code for spot in on_shelves([shop.module.pk])[shop.module.pk]] == ["BIN3"]
+    go(shop.wanda, "undo", reverses=done.id)
+    assert on_shelves([shop.module.pk]) == {}
+    assert shop.unit("A1").place == shop.bins[1]
+    assert whole()
+
+
+def test_a_quantity_waits_at_its_own_place(shop: Firm) -> None:
+    """From the van to the place for returns, then to a shelf; what is opened is never used again"""
+    go(shop.wanda, "receive", BRACKETS, target="VAN1", quantity=8)
+    go(shop.wanda, "come_back", BRACKETS, "stopped", kind="left")  # from where?
+    go(shop.wanda, "come_back", BRACKETS, kind="left", start="VAN1", quantity=3)
+    back = Place.objects.get(code="DOCK-BACK")
+    lot = Return.objects.get().lot
+    assert lot is not None
+    assert (held(back, lot), held(shop.van, lot), way("R1")["came"]) == (3, 5, True)
+    assert shop.bracket.pk not in on_shelves([shop.bracket.pk])
+    assert sum(s.quantity for s in on_the_van(shop.van, [shop.bracket.pk])[shop.bracket.pk]) == 5
+    stop = go(shop.wanda, "put", BRACKETS, "stopped", start=back.code, target="BIN1", quantity=3)
+    assert "look at it first" in stop
+    said = {"subject": "return:R1"}
+    returns.set_rule(shop.bracket, never_again=True)
+    go(shop.wanda, "check_back", "", "stopped", kind="usable", target="BIN1", **said)
+    go(shop.wanda, "check_back", "", "stopped", kind="as_new", **said)  # on which shelf?
+    go(shop.wanda, "check_back", "", "stopped", kind="as_new", target=back.code, **said)
+    done = shop.wanda.scan("check_back", kind="as_new", target="BIN1", **said)
+    assert done.sentence == "3 x Bracket: as new, at Bin 1."
+    assert held(shop.bins[0], lot) == 3
+    go(shop.wanda, "check_back", "", "stopped", kind="as_new", target="BIN1", **said)  # closed
+    go(shop.wanda, "undo", reverses=done.id)
+    go(shop.wanda, "check_back", kind="not_usable", reason="bent", **said)
+    assert (held(back, lot), held(Place.objects.get(kind="scrap"), lot)) == (0, 3)
+    surplus = go(
+        shop.wanda, "come_back", BRACKETS, "problem", kind="left", start="VAN1", quantity=6
+    )
+    assert surplus == "6 x Bracket came back; the book lacked 1 at Van 1."
+    assert whole()
+
+
+def test_each_kind_has_its_route_and_another_reason_opens_another_return(shop: Firm) -> None:
+    """Left over turns out damaged; a lead judges; a recalled one waits for the maker's word."""
+    for number, kind in enumerate(ROUTES, 1):
+        receive(shop, f"K{number}")
+        go(shop.wanda, "come_back", f"K{number}", kind=kind)
+        keys = [stop.key for stop in ROUTES[kind] if stop.key != "packing"]  # no battery here
+        assert list(way(f"R{number}")) == keys
+    go(shop.wanda, "come_back", "K1", kind="damaged")
+    assert returns.steps_of(Return.objects.get(code="R1")).get().words.endswith("reason: R7.")
+    good = {"kind": "usable:original"}
+    go(shop.wanda, "check_back", "K1", "stopped", **good)
+    go(shop.mona, "check_back", "K1", **good)
+    recalled = Return.objects.get(kind="recalled")
+    said = {"subject": recalled.subject}
+    go(shop.mona, "check_back", "", "stopped", **good, **said)
+    go(shop.mona, "scrap_return", "", "stopped", reason="waste firm", **said)
+    go(shop.wanda, "maker_says", "", "stopped", **said)
+    go(shop.wanda, "maker_says", reason="hand it to their carrier", **said)
+    go(shop.wanda, "send_back", kind="carrier", **said)
+    assert way(recalled.code)["gone"]
+    wrong = Return.objects.get(kind="wrong")
+    go(shop.wanda, "send_back", "", "stopped", subject=wrong.subject)  # who takes it?
+    go(shop.wanda, "send_back", kind="supplier", subject=wrong.subject)
+    assert on_way(TODAY, 50)[1] == 3  # dead, damaged, taken down
+    assert shop.tariq.scan("come_back", "K2", kind="left").verdict == "refused"
+    foreign = shop.tariq.scan("check_back", subject="return:R3", kind="usable:none")
+    assert foreign.sentence == "No such return."
+    assert whole()
+
+
+def test_nobody_s_word_is_no_packing_class(shop: Firm, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A damaged battery goes nowhere until a lead has signed; the latest decision counts."""
+    monkeypatch.setattr(carriage, "_ASKED", [lambda item: item == shop.module])
+    receive(shop, "A1")
+    go(shop.wanda, "come_back", "A1", kind="damaged")
+    assert list(way("R1"))[:2] == ["apart", "packing"]
+    assert "P911" not in go(shop.wanda, "send_back", "A1", "stopped", kind="carrier")
+    go(shop.mona, "packing_class", "A1", "stopped", kind="yes", reason="x")
+    first = shop.mona.scan("packing_class", "A1", kind="p911", reason="hot at one corner")
+    assert "competent authority" in first.sentence
+    later = shop.mona.scan("packing_class", "A1", kind="p908", reason="cold for two days")
+    decided = carriage.decision(Return.objects.get())
+    assert decided is not None
+    assert (decided.value, decided.event.person) == ("p908", shop.mona.person)
+    for event in (later, first):
+        go(shop.mona, "undo", reverses=event.id)
+    assert "nobody has decided" in go(shop.wanda, "send_back", "A1", "stopped", kind="carrier")
+    go(shop.mona, "packing_class", BRACKETS, "stopped", kind="p908", reason="x")
+    assert whole()
+
+
+def test_a_claim_without_a_delivery_is_put_to_somebody_later(shop: Firm) -> None:
+    """Its clocks are those of whom it is put to; put to another, those of the other."""
+    begin(shop)
+    receive(shop, "A1")
+    go(shop.wanda, "come_back", "A1", kind="damaged")
+    opened = go(shop.wanda, "claim_open", kind="hidden", subject="return:R1", photo=PHOTO)
+    assert opened.startswith("C1: Module A1: damage found later.")
+    claim = Claim.objects.get(code="C1")
+    said = {"subject": claim.subject}
+    assert (claim.partner, list(claim.dues.all())) == (None, [])
+    go(shop.wanda, "claim_partner", "", "stopped", target="nobody", **said)
+    go(shop.wanda, "claim_partner", target="swift", **said)
+    go(shop.wanda, "claim_partner", "", "noted", target="swift", **said)
+    claim = Claim.objects.get()
+    assert claims.partner_of(claim) == Partner.objects.get(code="swift")
+    assert [due.source for due in claims.dues_of(claim)] == ["CMR article 30"]
+    go(shop.wanda, "claim_partner", target="north", **said)
+    assert claims.dues_of(Claim.objects.get()) == []
+    go(shop.wanda, "claim_end", kind="dropped", reason="our own fork lift", **said)
+    go(shop.wanda, "claim_partner", "", "stopped", target="swift", **said)
+    # What we dropped ourselves nobody asks for: it need not be kept.
+    go(shop.mona, "scrap_return", reason="waste firm", subject="return:R1")
+    assert Hold.objects.filter(release=None).count() == 0
+    assert Finding.objects.count() == 0
+    assert whole()
