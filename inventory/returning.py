@@ -19,6 +19,7 @@ from inventory.models import (
     ReturnKind,
     ReturnStep,
     Role,
+    Tracking,
     Unit,
 )
 from inventory.moving import CannotMove, Writing, nameless, outside
@@ -98,9 +99,10 @@ def _box(writes: Writing, box: Place, kind: str, to: Place) -> Verdict:
         return Verdict("noted", f"{box.name} is here already.")
     writes.container(box, to)
     codes = [came(writes, kind, unit).code for unit in inside]
+    loose = box.holdings.filter(quantity__gt=0).exclude(lot__item__tracking=Tracking.SERIAL)
     codes += [
         open_return(writes, kind, lot=holding.lot, quantity=holding.quantity).code
-        for holding in box.holdings.filter(quantity__gt=0).select_related("lot")
+        for holding in loose.select_related("lot")
     ]
     return Verdict("applied", f"{box.name}: {', '.join(codes) or 'empty'}, at {to.name}.")
 
