@@ -44,7 +44,7 @@ def test_left_over_parts_are_stock_only_after_the_check() -> None:
     assert sourcing.shortages(yard.kit()) != []
     at_the_desk(yard)
     [spot] = on_shelves([module.pk])[module.pk]
-    assert (spot.unit, spot.place.name) == (unit, "Box BOX-S1")
+    assert (spot.unit, spot.place.code, spot.place.parent) == (unit, "BOX-S1", yard.firm.bins[1])
     assert sum(spot.quantity for spot in on_shelves([bolt.pk])[bolt.pk]) == 14
     assert [check.problems for check in audit.run() if check.problems] == []
 
