@@ -59,14 +59,8 @@ class InventoryConfig(AppConfig):
             returning.COME_BACK,
             returning.CHECK_BACK,
             carriage.PACKING,
-            sending.MAKER_SAYS,
-            sending.SEND_BACK,
-            sending.SCRAP,
-            claiming.OPEN,
-            claiming.PUT_TO,
-            claiming.APPROVED,
-            claiming.NEED,
-            claiming.MONEY,
+            *sending.ACTS,
+            *claiming.ACTS,
         ):
             intake.register(act)
         audit.register_rebuild(charging.rebuild)

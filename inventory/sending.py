@@ -96,3 +96,4 @@ def _lot(writes: Writing, found: Return, to: Place) -> None:
 MAKER_SAYS = Act("maker_says", DESK, maker_says)
 SEND_BACK = Act("send_back", DESK, send_back)
 SCRAP = Act("scrap_return", frozenset({Role.MANAGER}), scrap)
+ACTS = (MAKER_SAYS, SEND_BACK, SCRAP)
