@@ -61,9 +61,14 @@ def gtin(number: int) -> str:
 
 
 def build() -> tuple[Crew, ...]:
-    """Enter the firm into the empty database."""
+    """Make the tables and enter the firm."""
     call_command("migrate", verbosity=0)
     settings.KIT_CHANCE = 0  # no spares: a kit is what its parts list says
+    return enter()
+
+
+def enter() -> tuple[Crew, ...]:
+    """Enter the firm into the empty database."""
     yard = yards.build()
     # The stock's own events too are the same wherever the firm is built.
     yard.wanda.device.uid = uuid.UUID(int=(7 << 76) | (2 << 62) | 99)
