@@ -4,6 +4,8 @@ A patch NN_name.patch opens with two lines and goes on as `git diff` writes it:
 
     fault: what the mistake would do to a person's day
     test: tests/ledger/test_tree.py::test_a_proof_fails_for_another_leaf
+
+A third line `law: I7 I10` names the laws of `tests/laws/invariants.csv` that it breaks.
 """
 
 import os
@@ -20,7 +22,9 @@ from tests.tree import TOP, files
 FOLDER = Path(__file__).resolve().parent
 TESTS_FAILED = 1  # pytest's exit code; others mean that the test did not run at all
 PATIENCE = 300  # seconds one test may take
-HEAD = re.compile(r"\Afault: (?P<fault>.+)\ntest: (?P<test>tests/\S+::\S.*)\n")
+HEAD = re.compile(
+    r"\Afault: (?P<fault>.+)\ntest: (?P<test>tests/\S+::\S.*)\n(?:law: (?P<laws>I.+)\n)?"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +32,7 @@ class Fault:
     patch: Path
     about: str  # the mistake in words
     test: str  # node id of the test that must turn red
+    laws: tuple[str, ...] = ()  # numbers of the laws it breaks
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +49,7 @@ def read(patch: Path) -> Fault:
         raise ValueError(
             f"{patch.name}: expected the lines 'fault: ...' and 'test: tests/...::...'"
         )
-    return Fault(patch, head["fault"], head["test"])
+    return Fault(patch, head["fault"], head["test"], tuple((head["laws"] or "").split()))
 
 
 def copy(top: Path, to: Path) -> None:
