@@ -34,7 +34,7 @@ BATCH = 4  # lines the client posts at once
 
 
 class Server:
-    """gunicorn with two workers, as `make serve` starts it but slow to answer, in its own process group."""
+    """gunicorn with two workers, as `make serve` starts it but slow to answer, in its own group."""
 
     def __init__(self, url: str) -> None:
         self.environment = environment(url) | {"LASTBOLT_LOG": "ERROR"}
