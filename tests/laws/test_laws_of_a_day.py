@@ -26,7 +26,7 @@ from tests.laws.simulation.network import Phone
 
 pytestmark = pytest.mark.django_db
 OUTER = ("supplier", "carrier", "elsewhere", "unexplained", "cut", "scrap", "used up")
-ACTS = counts(50, 150)  # of each crew
+ACTS = counts(30, 150)  # of each crew
 
 
 @dataclass

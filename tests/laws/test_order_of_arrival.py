@@ -15,7 +15,7 @@ from tests.laws.simulation import world
 from tests.laws.simulation.calm import scanned, take
 from tests.laws.simulation.network import MORNING, Phone
 
-ACTS, ORDERS = counts(12, 60), counts(3, 20)
+ACTS, ORDERS = counts(10, 60), counts(3, 20)
 
 
 def wanted_by_all(crews: tuple[world.Crew, ...], phones: list[Phone]) -> list[tuple[Phone, str]]:
