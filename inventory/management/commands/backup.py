@@ -1,0 +1,42 @@
+"""Write an archive of database and photos."""
+
+import json
+from argparse import ArgumentParser
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from inventory.backup import saving
+from inventory.backup.errors import ArchiveRefused
+
+
+class Command(BaseCommand):
+    """Write an archive of the database as it is at one moment, with every photo."""
+
+    help = "Write an archive of database and photos; scans go on meanwhile."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Where to."""
+        parser.add_argument("file", help="a name that is not taken")
+        parser.add_argument("--json", action="store_true", help="print one JSON object")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Print what it holds. Raises CommandError (exit 1): photos are bad, or it is not made."""
+        try:
+            saved = saving.save(Path(options["file"]))
+        except ArchiveRefused as error:
+            raise CommandError(str(error)) from error
+        if options["json"]:
+            self.stdout.write(json.dumps({"file": options["file"], **asdict(saved)}))
+        else:
+            self.stdout.write(
+                f"{options['file']}: {saved.rows} rows, {saved.photos} photos, "
+                f"digest {saved.digest}"
+            )
+        if saved.bad:
+            named = "\n".join(saved.bad)
+            raise CommandError(
+                f"the archive is made, but {len(saved.bad)} photos are gone or damaged:\n{named}"
+            )
