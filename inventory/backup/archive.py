@@ -125,10 +125,11 @@ class Reading:
         self.path, self._packed, self.about = path, packed, about
         self.tables = {name: Told(**one) for name, one in about["tables"].items()}
 
-    def lines(self, table: str) -> Iterator[bytes]:
-        """Return the lines of a table, its heading first."""
+    @contextmanager
+    def lines(self, table: str) -> Iterator[Iterator[bytes]]:
+        """Open a table: its lines, the heading first."""
         with self._packed.open(_rows(table)) as file:
-            yield from file
+            yield iter(file)
 
     def photos(self) -> Iterator[tuple[str, bytes]]:
         """Return name and bytes of each photo; the name is what its bytes hash to."""

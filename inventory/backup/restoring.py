@@ -113,7 +113,10 @@ def _rows(found: archive.Reading, state: Apps) -> int:
     models = {model._meta.label_lower: model for model in rows.tables(state)}
     if odd := sorted(models.keys() ^ found.tables.keys()):
         raise ArchiveRefused(f"expected the tables of this version, got one more or less: {odd[0]}")
-    count = sum(rows.enter(models[name], found.lines(name)) for name in found.tables)
+    count = 0
+    for name in found.tables:
+        with found.lines(name) as lines:
+            count += rows.enter(models[name], lines)
     with connection.cursor() as cursor:
         for statement in connection.ops.sequence_reset_sql(no_style(), list(models.values())):
             cursor.execute(statement)
@@ -125,7 +128,8 @@ def _compare(found: archive.Reading, state: Apps, *, same: bool) -> None:
     wrong = []
     for model in rows.tables(state):
         name = model._meta.label_lower
-        like = next(found.lines(name))
+        with found.lines(name) as lines:
+            like = next(lines)
         there, due = archive.told(rows.lines(model, like)), found.tables[name]
         if there != due:
             wrong.append(f"table {name}: {there.rows} rows, {due.rows} in the archive, or others")

@@ -77,7 +77,10 @@ def rewritten(
 ) -> Path:
     """Another archive whose hash is right, of what `change` makes of about and tables."""
     with archive.reading(kept) as found:
-        tables = {name: [json.loads(ln) for ln in found.lines(name)] for name in found.tables}
+        tables = {}
+        for name in found.tables:
+            with found.lines(name) as lines:
+                tables[name] = [json.loads(line) for line in lines]
         about, pictures = found.about, list(found.photos())
     change(about, tables)
     with archive.writing(to) as out:
