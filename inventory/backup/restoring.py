@@ -57,7 +57,8 @@ def restore(path: Path) -> Restored:
                 _compare(found, state, same=same)
         except DatabaseError as error:
             raise ArchiveRefused(f"{path}: the database refused its rows: {error}") from error
-    call_command("migrate", verbosity=0)  # what came later, and the guard
+    if not same:
+        call_command("migrate", verbosity=0)  # what came later
     if lacking := guard.missing(connection):
         raise ArchiveRefused(f"expected every trigger of the guard, lacking: {', '.join(lacking)}")
     there, bad = found.about["photos"]["count"], tuple(found.about["photos"]["bad"])
