@@ -62,6 +62,10 @@ class State:
             return "overdue"
         return "soon" if self.due <= day + SOON else "good"
 
+    def stops(self, day: date) -> bool:
+        """Whether it may not go out on this day, and no lead has let it through."""
+        return not self.let and self.word(day) in ("over", "overdue")
+
 
 def states(units: Iterable[Unit], day: date) -> list[State]:
     """Return the state of each unit whose item has a rule, what is due first first."""
@@ -184,11 +188,7 @@ def stopped_by(unit: Unit, day: date) -> str:
 
 def stopped(units: Iterable[Unit], day: date) -> set[int]:
     """Return the ids of those of these units that may not go out on this day."""
-    return {
-        state.unit.pk
-        for state in states(units, day)
-        if not state.let and state.word(day) in ("over", "overdue")
-    }
+    return {state.unit.pk for state in states(units, day) if state.stops(day)}
 
 
 def charged(writes: Writing) -> Verdict:

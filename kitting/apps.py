@@ -12,6 +12,7 @@ class KittingConfig(AppConfig):
         from kitting import (
             bringing_back,
             closing,
+            donors,
             finding_standing,
             fitting,
             joining,
@@ -45,6 +46,7 @@ class KittingConfig(AppConfig):
             finding_standing.FIND_STANDING,
             closing.CLOSE_KIT,
             opening.OPEN_BOX,
+            donors.TAKE_OVER,
         ):
             intake.register(act)
         _explain()
@@ -78,6 +80,8 @@ def _explain() -> None:
     guard.watch("kitting_familyedition", "id", *families.KEPT)
     for grown in ("kitchange", "handline", "survey", "chargereading"):
         guard.watch(f"kitting_{grown}")
+    for decided in ("runchoice", "pin", "substitute", "substituteend"):
+        guard.watch(f"kitting_{decided}")
     subjects.register("site", subjects.Sort(access.site_subject_read, overviews.site_names))
     subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
     waiting_for.register(waiting.waits_for)

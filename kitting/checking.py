@@ -21,7 +21,11 @@ from kitting.models import (
     KitChange,
     KitLine,
     Package,
+    Pin,
+    RunChoice,
     Site,
+    Substitute,
+    SubstituteEnd,
     Survey,
     VanFacts,
 )
@@ -252,6 +256,28 @@ def _vans() -> Iterable[Row]:
     )
 
 
+def _pins() -> Iterable[Row]:
+    names = ("kit__code", "unit__item__code", "unit__serial_key", "reason", "by__username")
+    return Pin.objects.values_list(*names, "reverses__reason")
+
+
+def _run_choices() -> Iterable[Row]:
+    rows = RunChoice.objects.values_list("way", "reason", "by__username")
+    return [(number, *row) for number, row in enumerate(rows)]
+
+
+def _substitutes() -> Iterable[Row]:
+    names = ("item__code", "instead__code", "takes", "each", "most", "since", "until", "reason")
+    limits = ("families", "editions", "regions", "needs")
+    return Substitute.objects.values_list(*names, "decided_by__username", *limits)
+
+
+def _ended() -> Iterable[Row]:
+    names = ("item__code", "instead__code", "reason")
+    told = [f"substitute__{name}" for name in names]
+    return SubstituteEnd.objects.values_list(*told, "reason", "by__username")
+
+
 SECTIONS: dict[str, Section] = {
     "as built": _stands,
     "charge readings": _readings,
@@ -267,4 +293,8 @@ SECTIONS: dict[str, Section] = {
     "sites": lambda: Site.objects.values_list("place__code", "time_zone"),
     "surveys": _surveys,
     "vans' papers": _vans,
+    "pins": _pins,
+    "run choices": _run_choices,
+    "substitutes": _substitutes,
+    "substitutes ended": _ended,
 }

@@ -14,9 +14,9 @@ from inventory.models import Event, Hold, Item, Lot, Person, Place, PlaceKind, U
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold
 from inventory.words import amount
-from kitting import signing, snapshot
+from kitting import signing, snapshot, standing_beside
 from kitting.access import kit_of_subject, may_see
-from kitting.models import AsBuilt, Kit
+from kitting.models import AsBuilt, Kit, Pin, Substitute
 from kitting.progress import fold, places_of
 from kitting.shelves import in_its_places, stock_in
 
@@ -93,8 +93,16 @@ def foreign(person: Person, subject: str) -> str:
 
 def needed(kit: Kit, *items: int) -> None:
     """Stop what no line of the kit names."""
-    if not kit.lines.filter(item__in=items).exists():
-        raise CannotMove(f"This is not in {kit.code}. Put it back")
+    if kit.lines.filter(item__in=items).exists():
+        return
+    for row in Substitute.objects.for_job(kit.job).filter(
+        instead__in=items, item__kit_lines__kit=kit
+    ):
+        raise CannotMove(
+            f"{row.instead.name} may stand for {row.item.name}, by {row.decided_by.name}. Take it "
+            f"on the page of what {kit.code} lacks first"
+        )
+    raise CannotMove(f"This is not in {kit.code}. Put it back")
 
 
 def no_barred_mix(kit: Kit, unit: Unit, leaving: Unit | None = None) -> None:
@@ -125,6 +133,24 @@ def may_come_off(writes: Writing, unit: Unit) -> None:
         raise CannotMove(f"{words}. For danger it may come off at once: say so, with the reason")
     if not writes.line.reason:
         raise CannotMove("Say what the danger is")
+
+
+def not_made_apart(kit: Kit, unit: Unit) -> None:
+    """Stop a unit made too long before or after those it would stand with in a stack."""
+    if unit.made_on is None:
+        return
+    reason = standing_beside.case_of(kit, unit.item).made_apart(unit)
+    if reason:
+        raise CannotMove(f"{unit}: {reason.rstrip('.')}. Take another one")
+
+
+def not_pinned_elsewhere(writes: Writing, kit: Kit, unit: Unit) -> None:
+    """Stop a unit that a manager keeps for another kit."""
+    pin = Pin.objects.standing().filter(unit=unit).select_related("kit__job").first()
+    if pin is not None and pin.kit_id != kit.pk:
+        known = may_see(writes.person, pin.kit.job)
+        whose = f"{pin.kit.code}: {pin.reason.rstrip('.')}" if known else "another job"
+        raise CannotMove(f"{unit} is kept for {whose}. Take another one")
 
 
 def not_cancelled(kit: Kit) -> None:

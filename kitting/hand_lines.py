@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from inventory.ledger.ids import uuid7
 from inventory.lock import writing
 from inventory.models import Item, Person
 from inventory.words import amount
 from kitting import changing, packing
-from kitting.models import HandLine, Job, KitChange
+from kitting.models import HandLine, Job, KitChange, Substitute
 from kitting.packing import Reason, Refused
 from kitting.plan.steps import order
 
@@ -73,6 +74,36 @@ def _put(
     return rows
 
 
+def exchange(
+    job: Job, *, of: Substitute, step: str, quantity: int, more: int, reason: str, by: Person
+) -> HandLine:
+    """Take `quantity` of an item off a line and put `more` of its substitute there, as one change.
+
+    Both in base units. The kit follows at once. Raises Refused, every reason.
+    """
+    with writing():
+        kit = job.kit
+        line = kit.lines.filter(item=of.item, step=step).first() if kit else None
+        left = (line.quantity if line else 0) - quantity
+        verb = Verb.CHANGE if left > 0 else Verb.DROP
+        reasons = _faults(job, of.item, step, verb, max(left, 0), reason)
+        if left < 0:
+            reasons.append(
+                Reason(
+                    "quantity", f"How many: expected at most what the line needs, got {quantity}"
+                )
+            )
+        if reasons:
+            raise Refused(reasons)
+        shared = {"job": job, "step": step, "reason": reason[:200], "by": by}
+        shared |= {"pair": uuid7(), "substitute": of}
+        HandLine.objects.create(item=of.item, verb=verb, quantity=left, **shared)
+        row = HandLine.objects.create(item=of.instead, verb=Verb.ADD, quantity=more, **shared)
+        taken = f"{amount(more, of.instead)} for {amount(quantity, of.item)}"
+        _again(job, by, f"{taken}: {reason}")
+    return row
+
+
 def take_back(row: HandLine, by: Person, reason: str) -> HandLine:
     """Take a change by hand back. Raises Refused: it was taken back before."""
     if not reason.strip():
@@ -80,18 +111,27 @@ def take_back(row: HandLine, by: Person, reason: str) -> HandLine:
     with writing():
         if row.reverses_id is not None or HandLine.objects.filter(reverses=row).exists():
             raise Refused([Reason("hand line", "That was taken back before")])
-        undone = HandLine.objects.create(
-            job=row.job,
-            item=row.item,
-            step=row.step,
-            verb=row.verb,
-            quantity=row.quantity,
-            reason=reason[:200],
-            by=by,
-            reverses=row,
-        )
+        undone = _reversed(row, by, reason)
+        if row.pair is not None:
+            for other in HandLine.objects.filter(pair=row.pair, reverses=None).exclude(pk=row.pk):
+                _reversed(other, by, reason)
         _again(row.job, by, f"taken back: {_said(row)}: {reason}")
     return undone
+
+
+def _reversed(row: HandLine, by: Person, reason: str) -> HandLine:
+    return HandLine.objects.create(
+        job=row.job,
+        item=row.item,
+        step=row.step,
+        verb=row.verb,
+        quantity=row.quantity,
+        reason=reason[:200],
+        by=by,
+        reverses=row,
+        pair=row.pair,
+        substitute=row.substitute,
+    )
 
 
 def _said(row: HandLine) -> str:

@@ -80,10 +80,7 @@ def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> V
     dispute = walking.claimed(writes, kit, unit)
     if dispute is not None:
         return dispute
-    gates.not_set_aside(unit)
-    gates.needed(kit, unit.item_id)
-    gates.no_barred_mix(kit, unit)
-    gates.not_overdue(writes, unit)
+    may_go_along(writes, kit, unit)
     where = walking.where_stands(kit, unit.place)
     to, box = target or bay(kit), walking.box_around(unit)
     if where is Standing.PARCEL:
@@ -104,6 +101,16 @@ def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> V
     if where is Standing.PARCEL or verdict.word not in ("applied", "problem"):
         return verdict
     return _too_many(writes, unit.item, 1, before, verdict, unit)
+
+
+def may_go_along(writes: Writing, kit: Kit, unit: Unit) -> None:
+    """Gates before a unit is taken for a kit, whoever has it now."""
+    gates.not_set_aside(unit)
+    gates.needed(kit, unit.item_id)
+    gates.not_pinned_elsewhere(writes, kit, unit)
+    gates.no_barred_mix(kit, unit)
+    gates.not_made_apart(kit, unit)
+    gates.not_overdue(writes, unit)
 
 
 def _too_many(
@@ -145,7 +152,7 @@ def _pick_quantity(
     rows = [row for row in progress.lines if row.line.item_id == item.pk]
     lacking = 0
     for where, of, piece in sticks:
-        for to, part in _bags(kit, item, rows, piece, target):
+        for to, part in bags(kit, item, rows, piece, target):
             lacking += take(writes, item, of, where, to, part)
     done = f"{amount(quantity, item)} picked."
     verdict = Verdict("applied", done)
@@ -269,7 +276,7 @@ def _pay_back(
         writes.item(item, start, back, min(quantity, there))
 
 
-def _bags(
+def bags(
     kit: Kit, item: Item, rows: list[LineProgress], quantity: int, target: Place | None
 ) -> list[tuple[Place, int]]:
     """Say how much goes where: each step's bag up to its need, the rest into the last."""

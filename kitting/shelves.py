@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from django.db.models import Q
 from django.utils import timezone
@@ -28,6 +29,12 @@ class Spot:
     lot: Lot
     quantity: int  # base units
     unit: Unit | None = None  # for a thing with a serial: a suggestion, any other counts as well
+    due: date | None = None  # when the unit has to be charged; None: no rule, or nobody knows
+    note: str = ""  # what to look at before it is taken
+
+    def expired(self, day: date) -> bool:
+        """Whether its batch keeps no longer than before this day."""
+        return self.lot.expires_on is not None and self.lot.expires_on < day
 
 
 def in_its_places(kit: Kit, path: str = "") -> Q:
@@ -64,6 +71,17 @@ def on_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
     return found
 
 
+def standing_on_shelves(item: Item) -> list[Spot]:
+    """Return the single things of an item on our shelves, those that may not go out with them."""
+    units = Unit.objects.filter(item=item).exclude(place=None).exclude(place__kind__in=AWAY)
+    spots = [
+        Spot(unit.place, unit.lot, 1, unit)
+        for unit in units.select_related("item", "lot__item", UP)
+        if unit.place is not None and standing(unit.place) is Standing.SHELF
+    ]
+    return sorted(spots, key=_order_of_taking)
+
+
 def _spots(items: Iterable[int], where: Standing) -> list[Spot]:
     """Every spot of these items that stands so and is not set aside, in the order of taking."""
     wanted = list(items)
@@ -85,11 +103,12 @@ def _single(wanted: list[int]) -> list[Spot]:
     units = Unit.objects.filter(item__in=wanted, item__tracking=Tracking.SERIAL)
     units = units.exclude(place=None).exclude(place__kind__in=AWAY)
     found = list(units.select_related("item", "lot__item", UP))
-    stopped = charging.stopped(found, timezone.now().date())
+    today = timezone.now().date()
+    states = {state.unit.pk: state for state in charging.states(found, today)}
     return [
-        Spot(unit.place, unit.lot, 1, unit)
+        Spot(unit.place, unit.lot, 1, unit, states[unit.pk].due if unit.pk in states else None)
         for unit in found
-        if unit.place is not None and unit.pk not in stopped
+        if unit.place is not None and not (unit.pk in states and states[unit.pk].stops(today))
     ]
 
 
@@ -120,8 +139,8 @@ def _set_aside() -> tuple[set[int], set[int], set[int]]:
 
 
 def _order_of_taking(spot: Spot) -> tuple[bool, str, int, bool, int, str, str]:
-    # What was charged first is due first, of things with a serial.
-    expires = spot.unit.last_charged if spot.unit else spot.lot.expires_on
+    # Of things with a serial what is due first; without a rule, what was charged first.
+    expires = spot.due or spot.unit.last_charged if spot.unit else spot.lot.expires_on
     shelf = next((p for p in spot.place.way_up() if p.kind == PlaceKind.BIN), spot.place)
     serial = spot.unit.serial_key if spot.unit else spot.lot.key
     # A cable is one piece, never a sum of remnants: the longest piece is looked at first.

@@ -85,6 +85,7 @@ def work_out(edition: FamilyEdition, answers: Mapping[str, Any]) -> WorkedOut:
             {"revisions": sorted(m.revisions), "verdict": m.verdict, "message": m.message}
             for m in family.mixings
         ],
+        "made_within": [asdict(limit) for limit in family.made_within],
     }
     return WorkedOut(answer["lines"], [], kept)
 

@@ -7,13 +7,15 @@ from the open kits in the order of their release, and a proposed unit is a sugge
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
-from kitting import lengths
+from kitting import claims, lengths, offering
 from kitting.lengths import Cut, Rack
 from kitting.models import Kit
 from kitting.netting import in_boxes
+from kitting.offering import Key, Offers
 from kitting.progress import fold
 from kitting.shelves import Spot, on_shelves, on_the_van
 from kitting.tallies import LineProgress, Progress
@@ -45,6 +47,7 @@ class Source:
     lot: Lot | None = None
     unit: Unit | None = None
     box_of: Item | None = None  # kind box: the item whose box holds it
+    note: str = ""  # what to look at before it is taken
     stick: str = ""  # of a length: what it is cut from, see lengths.Cut
     room: int = 0  # of a length: base units on that stick before this kit cuts from it
 
@@ -62,16 +65,24 @@ def shortages(kit: Kit) -> list[Short]:
 def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
     """Return kit id -> what the shelves do not cover of it; the older claim comes first."""
     wanted = {t.item.pk for p in progresses for t in p.totals.values() if t.to_pick}
-    spots = on_shelves(wanted)
-    stock = {item: sum(spot.quantity for spot in found) for item, found in spots.items()}
-    rack = Rack(spots)
+    stock = {item: list(spots) for item, spots in on_shelves(wanted).items()}
+    needs = [need for need in claims.of_progresses(progresses) if need.quantity]
+    units, rack = offering.offered(needs), Rack(stock)
     known = set(Kept.objects.filter(item__in=wanted).values_list("item_id", flat=True))
     booked = Holding.objects.filter(lot__item__in=wanted, outside=False)
     known |= set(booked.values_list("lot__item_id", flat=True))
-    return {progress.kit.pk: _lacking(progress, stock, known, rack) for progress in progresses}
+    return {
+        progress.kit.pk: _lacking(progress, stock, units, known, rack) for progress in progresses
+    }
 
 
-def _lacking(progress: Progress, stock: dict[int, int], known: set[int], rack: Rack) -> list[Short]:
+def _lacking(
+    progress: Progress,
+    stock: dict[int, list[Spot]],
+    units: dict[Key, Offers],
+    known: set[int],
+    rack: Rack,
+) -> list[Short]:
     """Take what a kit still needs off the stock; return what was not there, by code.
 
     A spare that is not there stops no job.
@@ -82,12 +93,25 @@ def _lacking(progress: Progress, stock: dict[int, int], known: set[int], rack: R
         item = total.item
         if item.pk in lengths_left:
             short = _too_short(item, total.must_pick, lengths_left[item.pk], rack, known)
+        elif item.tracking == Tracking.SERIAL:
+            offers = units.get((progress.kit.pk, item.pk))
+            there = len(offers.units) if offers else 0
+            short = Short(item, total.must_pick, there, item.pk in known)
         else:
-            short = Short(item, total.must_pick, stock.get(item.pk, 0), item.pk in known)
-            stock[item.pk] = max(short.available - total.to_pick, 0)
+            old, usable = _by_day(stock.get(item.pk, ()), progress.kit.job.date)
+            there = sum(spot.quantity for spot in usable)
+            short = Short(item, total.must_pick, there, item.pk in known)
+            _take(usable, total.to_pick)
+            stock[item.pk] = [*old, *usable]
         if short.quantity and item.tracking != Tracking.SUPPLY:
             lacking.append(short)
     return sorted(lacking, key=lambda short: short.item.code)
+
+
+def _by_day(spots: Sequence[Spot], day: date) -> tuple[list[Spot], list[Spot]]:
+    """What expires before this day, and the rest; both in the order of taking."""
+    old = [spot for spot in spots if spot.expired(day)]
+    return old, [spot for spot in spots if not spot.expired(day)]
 
 
 def _too_short(
@@ -112,8 +136,10 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
     """Return line id -> where its still unpicked quantity comes from, in the order of taking."""
     lines = fold(kit).lines
     needed = {row.line.item_id for row in lines if row.to_pick}
-    shelves = {item: list(spots) for item, spots in on_shelves(needed).items()}
+    day = kit.job.date
+    shelves = {item: _by_day(spots, day)[1] for item, spots in on_shelves(needed).items()}
     rack = _rack(kit, lines, shelves)
+    shelves |= _units(kit, [row.line.item for row in lines if row.to_pick])
     boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
     van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
     found: dict[int, list[Source]] = {}
@@ -147,6 +173,17 @@ def _rack(kit: Kit, lines: Sequence[LineProgress], shelves: Mapping[int, Sequenc
     return rack
 
 
+def _units(kit: Kit, items: Sequence[Item]) -> dict[int, list[Spot]]:
+    """Item id -> the very things that a kit is offered, of those with serials."""
+    single = [item for item in items if item.tracking == Tracking.SERIAL]
+    found = offering.offered(claims.needs(single, kit)) if single else {}
+    return {
+        item: [replace(one.spot, note=one.note) for one in offers.units]
+        for (pk, item), offers in found.items()
+        if pk == kit.pk
+    }
+
+
 def _cut(cut: Cut) -> Source:
     if cut.spot is None:
         return Source("short", cut.piece)
@@ -160,7 +197,7 @@ def _take(spots: list[Spot], needed: int) -> list[Source]:
     while needed and spots:
         spot = spots.pop(0)
         part = min(spot.quantity, needed)
-        parts.append(Source("shelf", part, spot.place, spot.lot, spot.unit))
+        parts.append(Source("shelf", part, spot.place, spot.lot, spot.unit, note=spot.note))
         needed -= part
         if part < spot.quantity:
             spots.insert(0, Spot(spot.place, spot.lot, spot.quantity - part, spot.unit))

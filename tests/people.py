@@ -208,3 +208,10 @@ def take_photo(person: Person, subject: str, seed: int) -> Photo:
     """Store a photo of a kit as the phone would."""
     upload = SimpleUploadedFile("photo.jpg", picture(seed), "image/jpeg")
     return photos.store(person, upload, 10_000_000, subject)
+
+
+def substitute() -> dict[str, str]:
+    """What a manager fills in to let longer anchors stand for shorter ones."""
+    item, instead = (Item.objects.get(code=code) for code in ("CT-ANCH75", "CT-ANCH105"))
+    chosen = {"item": str(item.pk), "instead": str(instead.pk), "takes": "1", "each": "1"}
+    return chosen | {"since": "2026-11-01", "reason": "the wall is thick enough"}

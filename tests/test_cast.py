@@ -186,6 +186,9 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "charging": {
             "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}
         },
+        "kit_sources": {"data": {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}},
+        "whole_stacks": {"data": {"way": "most", "reason": "a short week"}},
+        "substitutes": {"data": people.substitute()},
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
         "on_order": {"data": people.order(cast)},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},

@@ -5,6 +5,7 @@ from kitting.models.families import FamilyEdition
 from kitting.models.jobs import Job, JobKind, Site
 from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.signing import CheckSigned
+from kitting.models.sourcing import Pin, RunChoice, Substitute, SubstituteEnd
 from kitting.models.standing import AsBuilt, ChargeReading, Survey
 from kitting.models.vans import VanFacts
 
@@ -20,7 +21,11 @@ __all__ = [
     "KitChange",
     "KitLine",
     "Package",
+    "Pin",
+    "RunChoice",
     "Site",
+    "Substitute",
+    "SubstituteEnd",
     "Survey",
     "VanFacts",
 ]

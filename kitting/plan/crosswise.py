@@ -1,5 +1,6 @@
 """What only shows when all tables of a family file are read: each against the others."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
@@ -26,6 +27,7 @@ def faults(family: "Family", where: str) -> Iterator[Fault]:
     """Every fault between the tables of one file."""
     yield from _steps(family, where)
     yield from _items(family, where)
+    yield from _by_serial(family, where)
     yield from _revisions(family, where)
     yield from _conditions(family, where)
     if "module" not in {shape.kind for shape in family.shapes}:
@@ -57,6 +59,11 @@ def _items(family: "Family", where: str) -> Iterator[Fault]:
     for item in family.items.values():
         named += [(f"item {item.code!r}", code, "carton") for code in item.carton]
         named += [(f"item {item.code!r}", item.ready[0], "ready")] if item.ready else []
+    named += [
+        (f"made_within {number}", code, "items")
+        for number, limit in enumerate(family.made_within, 1)
+        for code in limit.items
+    ]
     for table, code, key in named:
         if code not in family.items:
             message = f"expected a known item, got {code!r}{near(code, family.items)}"
@@ -64,6 +71,19 @@ def _items(family: "Family", where: str) -> Iterator[Fault]:
         elif key == "ready" and family.items[code].unit != "mm":
             message = f"expected an item that is cut to length, got {code!r}"
             yield Fault(f"{where}: {table}", key, message)
+
+
+def _by_serial(family: "Family", where: str) -> Iterator[Fault]:
+    """Only what is followed by serial has a day of its own on which it was made."""
+    codes = Counter(code for limit in family.made_within for code in limit.items)
+    for code, times in codes.items():
+        item = family.items.get(code)
+        if item is not None and item.tracking != "serial":
+            message = f"expected items of tracking serial, got {code!r} of {item.tracking}"
+            yield Fault(f"{where}: made_within", "items", message)
+        if times > 1:
+            message = f"expected each item once, got {code!r} {times} times"
+            yield Fault(f"{where}: made_within", "items", message)
 
 
 def _revisions(family: "Family", where: str) -> Iterator[Fault]:

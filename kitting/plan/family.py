@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Final, TypeGuard
 
-from kitting.plan import axes, charge, crosswise, items, limits, rules, wiring
+from kitting.plan import axes, charge, crosswise, items, limits, made_within, rules, wiring
 from kitting.plan.axes import Axis
 from kitting.plan.charge import Charge
 from kitting.plan.errors import FamilyError, Fault
 from kitting.plan.given import Book
 from kitting.plan.items import FamilyItem
 from kitting.plan.limits import Limit, Mixing
+from kitting.plan.made_within import MadeWithin
 from kitting.plan.reading import Table, shown
 from kitting.plan.rules import Rule
 from kitting.plan.site import COMPUTED, HEIGHT
@@ -35,7 +36,7 @@ NAMED: Final = {
 """Tables that are told apart, and by what."""
 TABLES: Final = (
     *("family", "stacks", "topology", "shape", "axis", "part", "bus"),
-    *("hole", "run", "entry", "item", "rule", "step", "limit", "mixing", "charge"),
+    *("hole", "run", "entry", "item", "rule", "step", "limit", "mixing", "made_within", "charge"),
 )
 
 
@@ -94,6 +95,7 @@ class Family:
     """In the order in which they can be counted."""
     limits: tuple[Limit, ...]
     mixings: tuple[Mixing, ...]
+    made_within: tuple[MadeWithin, ...]
     charge: Charge | None
     """None: nothing is asked about the charge of modules that are joined."""
     steps: tuple[Step, ...]
@@ -170,6 +172,7 @@ def _read(top: Table, text: str) -> Family:
         rules=_rules(top, book, {step.key for step in steps}),
         limits=tuple(limits.parse(row, names, numbers) for row in top.rows("limit")),
         mixings=tuple(map(limits.mixing, top.rows("mixing"))),
+        made_within=tuple(map(made_within.parse, top.rows("made_within"))),
         charge=_charge(top),
         steps=steps,
         book=book,

@@ -12,6 +12,7 @@ from inventory.once import once
 from inventory.views.labels import drawn
 from kitting import (
     changing,
+    donors,
     explaining,
     other_ways,
     overviews,
@@ -51,6 +52,7 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         "steps": overviews.steps_of(found, progress),
         "drawing": drawing_of(found, progress),
         "findings": overviews.findings_of(found),
+        "given": donors.given(found),
         **overviews.changes_about(found),
     }
     return render(request, "kitting/kit.html", context)

@@ -1,0 +1,66 @@
+"""What open kits still need of an item, the oldest claim on the shelves first."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from django.db.models import Count, Q, QuerySet, Sum
+
+from inventory.models import Item, Unit
+from kitting.models import AsBuilt, Kit, KitLine
+from kitting.progress import fold
+from kitting.standing_beside import Need
+from kitting.tallies import Progress
+
+
+def open_kits() -> QuerySet[Kit]:
+    """Return the kits that take from the shelves, the oldest claim first."""
+    kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__cancelled_at=None)
+    return kits.order_by("released_at", "pk").select_related("job__van", "job__site__place")
+
+
+def of_progresses(progresses: Iterable[Progress]) -> list[Need]:
+    """Return what these kits still need, in their order."""
+    return [
+        Need(progress.kit, total.item, total.to_pick)
+        for progress in progresses
+        for total in progress.totals.values()
+    ]
+
+
+def needs(items: Sequence[Item], besides: Kit | None = None) -> list[Need]:
+    """Return what open kits still need of these items. besides: one that is not released yet.
+
+    Looked at closely only where the book of places alone does not say that all is packed.
+    """
+    kits = list(open_kits().filter(lines__item__in=items).distinct())
+    if besides is not None and besides.pk not in {kit.pk for kit in kits}:
+        kits.append(besides)
+    lines = KitLine.objects.filter(kit__in=kits, item__in=items).values_list("kit", "item")
+    wanted = {(kit, item): n for kit, item, n in lines.annotate(Sum("quantity")).order_by()}
+    there = _there(kits, items)
+    by_pk, found = {item.pk: item for item in items}, []
+    for kit in kits:
+        for item in items:
+            if wanted.get((kit.pk, item.pk), 0) > there[kit.subject, item.pk]:
+                total = fold(kit, by_pk[item.pk]).totals[item.code]
+                found.append(Need(kit, total.item, total.to_pick))
+    return found
+
+
+def _there(kits: Sequence[Kit], items: Sequence[Item]) -> dict[tuple[str, int], int]:
+    """(subject, item) -> units in a kit's places, and those that its job stood in a stack."""
+    subjects = [kit.subject for kit in kits]
+    found: dict[tuple[str, int], int] = defaultdict(int)
+    for path in ("place__subject", "place__parent__subject"):
+        units = Unit.objects.filter(Q(**{f"{path}__in": subjects}), item__in=items)
+        for subject, item, count in (
+            units.values_list(path, "item").annotate(Count("pk")).order_by()
+        ):
+            found[subject, item] += count
+    stood = AsBuilt.objects.filter(until=None, since__subject__in=subjects, unit__item__in=items)
+    rows = stood.values_list("since__subject", "unit__item").annotate(Count("pk")).order_by()
+    for subject, item, count in rows:
+        found[subject, item or 0] += count
+    return found

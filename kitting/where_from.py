@@ -1,0 +1,98 @@
+"""One kit's page of where things come from: lines with what can be done about what is short."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inventory.layers import on_top
+from inventory.models import Item, Tracking
+from kitting import claims, donors, offering, passing_over, sourcing, substituting
+from kitting.donors import Donor
+from kitting.models import Kit
+from kitting.offering import Key, Offer, Offers, Run
+from kitting.passing_over import PassedOver
+from kitting.progress import fold
+from kitting.snapshot import step_titles
+from kitting.sourcing import Source
+from kitting.substituting import Instead
+from kitting.tallies import LineProgress
+
+
+@dataclass(frozen=True, slots=True)
+class LineFrom:
+    """One line and where what it still takes comes from."""
+
+    row: LineProgress
+    title: str  # of its step
+    sources: tuple[Source, ...]
+    instead: tuple[Instead, ...]
+    donors: tuple[Donor, ...]
+
+    @property
+    def short(self) -> int:
+        """Base units that no shelf has."""
+        return sum(part.quantity for part in self.sources if part.kind == "short")
+
+
+@dataclass(frozen=True, slots=True)
+class UnitFrom:
+    """One offered unit and how deep it lies."""
+
+    offer: Offer
+    above: int  # boxes and things that came into its bin after it
+
+
+@dataclass(frozen=True, slots=True)
+class UnitsFrom:
+    """What a kit is offered of one item with serials."""
+
+    item: Item
+    units: tuple[UnitFrom, ...]
+    runs: tuple[Run, ...]
+    passed: tuple[PassedOver, ...]
+    lacking: int
+
+
+def lines_of(kit: Kit) -> list[LineFrom]:
+    """Return the lines of which something is still to be taken, what is short first."""
+    rows = {row.line.pk: row for row in fold(kit).lines if row.to_pick}
+    found, titles = sourcing.sources(kit), step_titles(kit)
+    parts = {pk: tuple(s for s in found.get(pk, ()) if s.kind in ("shelf", "short")) for pk in rows}
+    short = {pk: sum(s.quantity for s in some if s.kind == "short") for pk, some in parts.items()}
+    lacking = {pk: quantity for pk, quantity in short.items() if quantity}
+    instead = substituting.instead_of(kit, lacking)
+    others = donors.donors(kit, [rows[pk].line.item for pk in lacking])
+    lines = [
+        LineFrom(
+            row,
+            titles.get(row.line.step, row.line.step),
+            parts[pk],
+            tuple(one for one in instead if one.line.pk == pk),
+            tuple(others.get(row.line.item_id, ())) if pk in lacking else (),
+        )
+        for pk, row in rows.items()
+    ]
+    return sorted(lines, key=lambda line: (not line.short, line.row.line.order))
+
+
+def units_of(kit: Kit) -> list[UnitsFrom]:
+    """Return the very units offered to a kit, item by item, and why others are not."""
+    items = [line.item for line in kit.lines.select_related("item")]
+    single = list({i.pk: i for i in items if i.tracking == Tracking.SERIAL}.values())
+    found = offering.offered(claims.needs(single, kit)) if single else {}
+    return [
+        _units(kit, item, found[kit.pk, item.pk], found)
+        for item in single
+        if (kit.pk, item.pk) in found and found[kit.pk, item.pk].case.need.quantity
+    ]
+
+
+def _units(kit: Kit, item: Item, offers: Offers, found: dict[Key, Offers]) -> UnitsFrom:
+    above = on_top(offer.unit for offer in offers.units)
+    return UnitsFrom(
+        item,
+        tuple(UnitFrom(offer, above.get(offer.unit.pk, 0)) for offer in offers.units),
+        tuple(offers.runs),
+        tuple(passing_over.passed_over(kit, item, found)),
+        offers.lacking,
+    )
