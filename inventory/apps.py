@@ -27,6 +27,7 @@ class InventoryConfig(AppConfig):
             goods_in,
             intake,
             pieces,
+            reading_labels,
             refilling,
             returning,
             sampling,
@@ -61,6 +62,7 @@ class InventoryConfig(AppConfig):
             carriage.PACKING,
             *sending.ACTS,
             *claiming.ACTS,
+            reading_labels.LABEL_SAYS,
         ):
             intake.register(act)
         audit.register_rebuild(charging.rebuild)

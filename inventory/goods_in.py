@@ -4,6 +4,9 @@ Where the event is about a delivery, its supplier's serial file names what a box
 told to be bad at the door is set aside as it is scanned in.
 """
 
+import re
+from datetime import date
+
 from inventory import owed, refilling, waiting_for
 from inventory.codes.serials import key, look_up_key
 from inventory.door import delivery_of, told_bad
@@ -28,6 +31,7 @@ from inventory.scanning import Thing, resolve
 from inventory.words import amount
 
 LONGEST_CODE = 120  # characters of a place's code
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")  # a code may name the month alone
 ARTICLE = (
     "This is the article number, not a serial. Scan the serial; if none is outside on the box, "
     "say so and leave it closed."
@@ -162,7 +166,11 @@ def _evidence(writes: Writing) -> str:
 
 
 def _unit(writes: Writing, thing: Thing) -> Unit | None:
-    return writes.unit_of(thing, evidence=_evidence(writes), provisional=False)
+    unit = writes.unit_of(thing, evidence=_evidence(writes), provisional=False)
+    made = str(thing.fields.get("made") or "")
+    if unit is not None and unit.made_on is None and DAY.fullmatch(made):
+        writes.read(unit, made_on=date.fromisoformat(made))
+    return unit
 
 
 def _arrive(writes: Writing, unit: Unit, dock: Place) -> Verdict:

@@ -34,6 +34,8 @@ from inventory.queries import held, stock_at, unexplained
 from inventory.rows import Question, Slot, add, change
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from inventory.ledger.line import Line
     from inventory.models import Person
     from inventory.scanning import Thing
@@ -265,10 +267,11 @@ class Writing:
             unit.evidence = "seen"
             Unit.objects.filter(pk=unit.pk).update(evidence="seen")
 
-    def revised(self, unit: Unit, revision: str) -> None:
-        """Somebody read the revision on the unit itself."""
-        unit.revision = revision[:20]
-        Unit.objects.filter(pk=unit.pk).update(revision=unit.revision)
+    def read(self, unit: Unit, **told: str | date | None) -> None:
+        """Somebody read this on the unit itself: its revision, made_on."""
+        for name, value in told.items():
+            setattr(unit, name, value)
+        Unit.objects.filter(pk=unit.pk).update(**told)
 
     def link(self, unit: Unit, kind: str, text: str, key: str) -> UnitAlias:
         """Let another text mean this unit (a box label, our own label, a reported serial).

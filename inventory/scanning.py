@@ -164,7 +164,7 @@ def _by_fields(text: str, reading: Reading) -> Thing | None:
         unit = _UNIT_OF_ITEM.one(item=item.pk, serial_key=_key(serial))
         if unit is None:
             return Thing("serial", text=text, item=item, serial=serial, fields=fields)
-        return Thing("unit", text=text, unit=unit, item=item)
+        return Thing("unit", text=text, unit=unit, item=item, fields=fields)
     expiry = str(fields.get("expiry") or "")
     if number:
         lot = item.lots.filter(key=_key(number) or None).select_related("item").first()

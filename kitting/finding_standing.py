@@ -47,7 +47,7 @@ def find_standing(writes: Writing) -> Verdict:
     if row is not None and row.site_id == site.place_id:
         revision = writes.line.reason
         if revision and revision != unit.revision:
-            writes.revised(unit, revision)
+            writes.read(unit, revision=revision[:20])
             return Verdict("applied", f"{unit}: revision {revision} is read on it.")
         return Verdict("noted", f"{unit} stands at place {row.level} of stack {row.stack} already.")
     if taken is not None and taken.unit is not None:
@@ -76,7 +76,7 @@ def _stands(writes: Writing, site: Site, planned: Position, unit: Unit) -> Verdi
     writes.unit(unit, as_built.stack_place(site.place, planned.stack), outside(PlaceKind.ELSEWHERE))
     writes.seen(unit)
     if writes.line.reason:
-        writes.revised(unit, writes.line.reason)
+        writes.read(unit, revision=writes.line.reason[:20])
     earlier = as_built.at(site.place, planned.stack, planned.level)
     if earlier is not None:
         as_built.end(earlier, writes.event)

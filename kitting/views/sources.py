@@ -1,4 +1,4 @@
-"""Where a kit's things come from: the very units, what stands for what, other kits, whole stacks."""
+"""Where a kit's things come from: which ones, what stands for what, other kits, whole stacks."""
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
