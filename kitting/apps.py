@@ -2,6 +2,12 @@
 
 from django.apps import AppConfig
 
+GROWN = (
+    *("checksigned", "kitchange", "handline", "survey", "chargereading"),
+    *("runchoice", "pin", "substitute", "substituteend"),
+)
+"""Tables of what people decided or read; no row of them changes."""
+
 
 class KittingConfig(AppConfig):
     name = "kitting"
@@ -75,13 +81,10 @@ def _explain() -> None:
         waiting,
     )
 
-    guard.watch("kitting_checksigned")
     # When an edition came into use is all of it that may change.
     guard.watch("kitting_familyedition", "id", *families.KEPT)
-    for grown in ("kitchange", "handline", "survey", "chargereading"):
+    for grown in GROWN:
         guard.watch(f"kitting_{grown}")
-    for decided in ("runchoice", "pin", "substitute", "substituteend"):
-        guard.watch(f"kitting_{decided}")
     subjects.register("site", subjects.Sort(access.site_subject_read, overviews.site_names))
     subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
     waiting_for.register(waiting.waits_for)

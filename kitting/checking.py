@@ -195,6 +195,7 @@ def _hands() -> Iterable[Row]:
         "quantity",
         "reason",
         "by__username",
+        "substitute__instead__code",
     )
     numbers: dict[int, int] = {}
     for job, number, pk, undone, *rest in numbered(rows):

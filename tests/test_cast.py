@@ -147,6 +147,16 @@ def answers() -> dict[str, str]:
     return about | {name: str(int(about[name]) / 10) for name in about if name.endswith("_od")}
 
 
+def decided() -> dict[str, dict[str, Any]]:
+    """What a manager decides about where things come from."""
+    pin = {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}
+    return {
+        "kit_sources": {"data": pin},
+        "whole_stacks": {"data": {"way": "most", "reason": "a short week"}},
+        "substitutes": {"data": people.substitute()},
+    }
+
+
 def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     """What a person who may would send there: a refusal is about the person, never the content."""
     kit = work_of(cast, member, object_).kit.code if object_ in ("own", "foreign") else "J9999-1"
@@ -186,9 +196,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "charging": {
             "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}
         },
-        "kit_sources": {"data": {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}},
-        "whole_stacks": {"data": {"way": "most", "reason": "a short week"}},
-        "substitutes": {"data": people.substitute()},
+        **decided(),
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
         "on_order": {"data": people.order(cast)},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
+from inventory.once import once
 from kitting import donors, pinning, run_choice, substituting, where_from
 from kitting.access import kit_write
 from kitting.models import Kit, Pin, RunChoice, Substitute
@@ -16,6 +17,7 @@ from kitting.sourcing_forms import ChoiceForm, PinForm, SubstituteForm, TakeForm
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def kit_sources(request: HttpRequest, code: str) -> HttpResponse:
     """Where each line comes from, what can be done about what is short; a manager pins things."""
     person = person_of(request)
@@ -94,6 +96,7 @@ def kit_donor(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def whole_stacks(request: HttpRequest) -> HttpResponse:
     """Oldest first beside most stacks: what each means today; a manager chooses for the firm."""
     person = person_of(request)
@@ -115,6 +118,7 @@ def whole_stacks(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def substitutes(request: HttpRequest) -> HttpResponse:
     """What may stand for what, and who decided; a manager adds and ends."""
     person = person_of(request)
