@@ -163,6 +163,8 @@ def _quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
     place = place_of_code(writes.line.start)
     if place is None:
         raise CannotMove(f"Say from which kit {item.name} is taken")
+    if item.unit == "mm":
+        raise CannotMove(f"{item.name} is cut to length. Cut another piece from the shelf")
     other, needed = _lender(writes, kit, place, place.name), _needs(kit, item)
     stock = stock_in([p for p in places_of(other, item) if _at_depot(p)], item)
     for holding in stock:
