@@ -19,7 +19,7 @@ from inventory.models import Event, Holding, Item, Place, PlaceKind, Role, Track
 from inventory.moving import CannotMove, Writing
 from inventory.queries import place_of_code
 from inventory.words import amount
-from kitting import access, claims, gates, picking, walking
+from kitting import access, gates, picking, still_needed, walking
 from kitting.access import kit_of_subject
 from kitting.models import Kit
 from kitting.progress import fold, places_of
@@ -67,7 +67,7 @@ def donors(kit: Kit, items: Iterable[Item]) -> dict[int, list[Donor]]:
         subject = holding.place.subject or (holding.place.parent or holding.place).subject
         if _at_depot(holding.place) and subject != kit.subject:
             lots[subject, holding.lot.item_id] += holding.quantity
-    kits = {other.subject: other for other in claims.open_kits()}
+    kits = {other.subject: other for other in still_needed.open_kits()}
     found: dict[int, list[Donor]] = defaultdict(list)
     for (subject, item), quantity in lots.items():
         if subject in kits:

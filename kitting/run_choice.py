@@ -10,7 +10,7 @@ from datetime import date
 
 from inventory.lock import writing
 from inventory.models import Item, Person, Tracking
-from kitting import claims, offering
+from kitting import offering, still_needed
 from kitting.models import Kit, RunChoice
 from kitting.packing import Reason, Refused
 from kitting.plan.one_run import WAYS
@@ -53,14 +53,14 @@ class SideBySide:
 
 def side_by_side() -> list[SideBySide]:
     """Return both choices for each item of which stacks wait for units of one run."""
-    kits = list(claims.open_kits().filter(lines__item__tracking=Tracking.SERIAL).distinct())
+    kits = list(still_needed.open_kits().filter(lines__item__tracking=Tracking.SERIAL).distinct())
     items = {
         line.item_id: line.item
         for kit in kits
         for line in kit.lines.filter(item__tracking=Tracking.SERIAL).select_related("item")
         if _bounded(kit, line.item)
     }
-    needs = [need for need in claims.needs(list(items.values())) if need.quantity]
+    needs = [need for need in still_needed.needs(list(items.values())) if need.quantity]
     found: dict[int, list[OneWay]] = {}
     for way in WAYS:
         for item, stacks, chosen in offering.whole_stacks(needs, way):

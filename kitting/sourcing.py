@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
-from kitting import claims, lengths, offering
+from kitting import lengths, offering, still_needed
 from kitting.lengths import Cut, Rack
 from kitting.models import Kit
 from kitting.netting import in_boxes
@@ -66,7 +66,7 @@ def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
     """Return kit id -> what the shelves do not cover of it; the older claim comes first."""
     wanted = {t.item.pk for p in progresses for t in p.totals.values() if t.to_pick}
     stock = {item: list(spots) for item, spots in on_shelves(wanted).items()}
-    needs = [need for need in claims.of_progresses(progresses) if need.quantity]
+    needs = [need for need in still_needed.of_progresses(progresses) if need.quantity]
     units, rack = offering.offered(needs), Rack(stock)
     known = set(Kept.objects.filter(item__in=wanted).values_list("item_id", flat=True))
     booked = Holding.objects.filter(lot__item__in=wanted, outside=False)
@@ -176,7 +176,7 @@ def _rack(kit: Kit, lines: Sequence[LineProgress], shelves: Mapping[int, Sequenc
 def _units(kit: Kit, items: Sequence[Item]) -> dict[int, list[Spot]]:
     """Item id -> the very things that a kit is offered, of those with serials."""
     single = [item for item in items if item.tracking == Tracking.SERIAL]
-    found = offering.offered(claims.needs(single, kit)) if single else {}
+    found = offering.offered(still_needed.needs(single, kit)) if single else {}
     return {
         item: [replace(one.spot, note=one.note) for one in offers.units]
         for (pk, item), offers in found.items()

@@ -15,7 +15,7 @@ from django.db.models import QuerySet, Sum
 
 from inventory.lock import writing
 from inventory.models import Item, Person
-from kitting import claims, hand_lines
+from kitting import hand_lines, still_needed
 from kitting.models import HandLine, Kit, KitLine, Substitute, SubstituteEnd
 from kitting.packing import Reason, Refused
 from kitting.progress import fold
@@ -142,7 +142,7 @@ def _free(items: Iterable[Item], kit: Kit) -> dict[int, int]:
         item.pk: sum(s.quantity for s in there.get(item.pk, ()) if not s.expired(kit.job.date))
         for item in wanted
     }
-    for need in claims.needs(wanted, kit):
+    for need in still_needed.needs(wanted, kit):
         if need.kit.pk == kit.pk:
             break
         free[need.item.pk] = max(free[need.item.pk] - need.quantity, 0)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from inventory.layers import on_top
 from inventory.models import Item, Tracking
-from kitting import claims, donors, offering, passing_over, sourcing, substituting
+from kitting import donors, offering, passing_over, sourcing, still_needed, substituting
 from kitting.donors import Donor
 from kitting.models import Kit
 from kitting.offering import Key, Offer, Offers, Run
@@ -79,7 +79,7 @@ def units_of(kit: Kit) -> list[UnitsFrom]:
     """Return the very units offered to a kit, item by item, and why others are not."""
     items = [line.item for line in kit.lines.select_related("item")]
     single = list({i.pk: i for i in items if i.tracking == Tracking.SERIAL}.values())
-    found = offering.offered(claims.needs(single, kit)) if single else {}
+    found = offering.offered(still_needed.needs(single, kit)) if single else {}
     return [
         _units(kit, item, found[kit.pk, item.pk], found)
         for item in single
