@@ -1,6 +1,6 @@
 # Every command for people and machines. Needs make and Python >= 3.11 with venv; `make` lists all.
 .DEFAULT_GOAL := help
-.PHONY: help setup system demo test lint fix bench prove faults serve screens lock
+.PHONY: help setup system demo test lint fix bench bench-big prove faults serve screens lock
 
 PY := .venv/bin/python
 ADDRESS ?= 127.0.0.1:8000
@@ -12,7 +12,7 @@ LOCK := --quiet --universal --python-version 3.11 --generate-hashes --no-emit-in
 	--no-emit-find-links --no-annotate --custom-compile-command "make lock"
 
 help: ## list the commands
-	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "make %-8s %s\n", $$1, $$2}' Makefile
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-9s %s\n", $$1, $$2}' Makefile
 
 setup: system .venv/dev.stamp ## install everything: .venv, and system packages where there are rights
 
@@ -42,6 +42,9 @@ fix: .venv/dev.stamp ## format, and repair what ruff can
 
 bench: .venv/dev.stamp ## time the kit, the family check, the intake and a scan over HTTP
 	$(PY) -m tests.bench
+
+bench-big: .venv/dev.stamp ## the same pages and scans among ten million movements: an hour or more
+	$(PY) -m tests.bench.big $(ARGS)
 
 prove: .venv/dev.stamp ## the tests at full counts: laws, kills, simulations
 	COUNTS=full $(PY) -m tests.run $(ARGS)

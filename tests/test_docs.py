@@ -22,7 +22,7 @@ def section(page: str, title: str) -> str:
 def targets() -> set[str]:
     """What plain `make` lists, itself apart."""
     makefile = (TOP / "Makefile").read_text(encoding="utf-8")
-    return set(re.findall(r"^([a-z]+):.*## ", makefile, re.M)) - {"help"}
+    return set(re.findall(r"^([a-z-]+):.*## ", makefile, re.M)) - {"help"}
 
 
 def settings_read() -> set[str]:
@@ -53,7 +53,7 @@ def test_the_settings_table_is_complete() -> None:
 def test_the_make_commands_are_those_of_the_makefile() -> None:
     """README lists every target, and no page names one that is not there."""
     rows = {row.split()[1] for row in first_cells(section(README, "Commands")) if "make" in row}
-    named = set(re.findall(r"`(?:[A-Z]+=\w+ )?make ([a-z]+)", README + DEVELOPERS))
+    named = set(re.findall(r"`(?:[A-Z]+=\w+ )?make ([a-z-]+)", README + DEVELOPERS))
 
     assert rows | {"test"} == targets()
     assert named <= targets()

@@ -1,22 +1,20 @@
 """The intake against the bare driver running the same statements, taken in turns."""
 
 import json
-import re
-import shutil
-import sqlite3
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from django.core.management import call_command
-from django.db import connection
 
 from inventory import intake
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item, Person, Place
 from tests.bench.probe import part, sync_ms
+from tests.bench.twins import noted, replay, twins
 
 UNITS, ROUNDS, BATCH = 200, 20, 20
 
@@ -24,41 +22,31 @@ UNITS, ROUNDS, BATCH = 200, 20, 20
 def figures(folder: Path) -> list[str]:
     """Move units between two bins: our writer, the bare driver and a sync probe, in turns."""
     person, device = fill()
-    name = str(connection.settings_dict["NAME"])
-    connection.close()
-    kept = folder / "kept.sqlite3"
-    shutil.copy(name, kept)
-    rounds = [moves(device, index) for index in range(ROUNDS)]
-    written = [_record(person, lines) for lines in rounds]
-    connection.close()
-    for suffix in ("", "-wal", "-shm"):
-        Path(name + suffix).unlink(missing_ok=True)
-    shutil.copy(kept, name)
-    bare = sqlite3.connect(kept, isolation_level=None)
-    bare.execute("PRAGMA journal_mode=WAL")
-    bare.execute("PRAGMA synchronous=FULL")
+    return [compared(folder, person, [moves(device, index) for index in range(ROUNDS)])]
+
+
+def compared(folder: Path, person: Person, rounds: Sequence[list[bytes]]) -> str:
+    """Take the rounds on one copy of the database and replay their statements on the other."""
+    ways = twins()
+    ways.copy()
+    written = [noted(partial(_take, person, lines)) for lines in rounds]
+    ways.restore()
+    bare = ways.bare()
     ours, plain, sync = [], [], []
     for lines, statements in zip(rounds, written, strict=True):
-        ours.append(_timed(lambda lines=lines: intake.take(person, lines, _now())))
-        plain.append(_timed(lambda statements=statements: _replay(bare, statements)))
+        ours.append(_timed(partial(_take, person, lines)))
+        plain.append(_timed(partial(replay, bare, statements)))
         sync += sync_ms(folder)
-    modes = [
-        (
-            one.execute("PRAGMA journal_mode").fetchone()[0],
-            one.execute("PRAGMA synchronous").fetchone()[0],
-        )
-        for one in (bare, connection.cursor())
-    ]
-    assert modes == [("wal", 2), ("wal", 2)], modes  # 2 = FULL, read back on both
-    per_scan = sum(len(statements) for statements in written) / (ROUNDS * BATCH)
-    rate = ROUNDS * BATCH / sum(ours)
-    return [
-        (
-            f"- Scan intake (SQLite, WAL and FULL read back): {rate:.0f} scans/s in batches "
-            f"of {BATCH}, {per_scan:.1f} statements a scan, {sum(plain) / sum(ours):.2f} of the "
-            f"bare driver running the same statements; sync probe median {part(sync, 0.5):.2f} ms."
-        )
-    ]
+    bare.close()
+    ways.remove()
+    scans = sum(map(len, rounds))
+    per_scan = sum(map(len, written)) / scans
+    rate = scans / sum(ours)
+    return (
+        f"- Scan intake ({ways.told}): {rate:.0f} scans/s in batches "
+        f"of {BATCH}, {per_scan:.1f} statements a scan, {sum(plain) / sum(ours):.2f} of the "
+        f"bare driver running the same statements; sync probe median {part(sync, 0.5):.2f} ms."
+    )
 
 
 def fill() -> tuple[Person, Device]:
@@ -101,28 +89,9 @@ def line(device: Device, seq: int, **fields: Any) -> bytes:  # fields of a line
     return json.dumps({**body, "at": "2026-11-25T06:10:00Z", **fields}).encode()
 
 
-def _record(person: Person, lines: list[bytes]) -> list[tuple[str, Any]]:
-    written: list[tuple[str, Any]] = []
-
-    def keep(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
-        if sql.startswith("BEGIN") and written:
-            written.append(("COMMIT", ()))  # Django commits without a statement of its own
-        named = isinstance(params, dict)
-        plain = re.sub(r"%\((\w+)\)s", r":\1", sql) if named else sql.replace("%s", "?")
-        written.append((plain, params if named else tuple(params or ())))
-        return execute(sql, params, many, context)
-
-    with connection.execute_wrapper(keep):
-        results = intake.take(person, lines, _now())
-    assert {r.verdict for r in results} == {"applied"}, results
-    return [*written, ("COMMIT", ())]
-
-
-def _replay(bare: sqlite3.Connection, statements: list[tuple[str, Any]]) -> None:
-    for sql, params in statements:
-        cursor = bare.execute(sql, params)
-        if cursor.description:
-            cursor.fetchall()
+def _take(person: Person, lines: list[bytes]) -> None:
+    results = intake.take(person, lines, _now())
+    assert [r.verdict for r in results] == ["applied"] * len(lines), results
 
 
 def _timed(act: Callable[[], Any]) -> float:

@@ -3,6 +3,7 @@
 import dataclasses
 import itertools
 import time
+from pathlib import Path
 from typing import Any
 
 from kitting.plan import configuration, family, kit
@@ -11,7 +12,7 @@ from tests.tree import TOP as ROOT
 GOAL_MS = 5
 
 
-def figures() -> list[str]:
+def figures(place: Path) -> list[str]:
     """Time the tower over many different site answers: 2 x 4 modules, 3 x 5 (the most that it
     allows), and 3 x 6 with its limits set aside."""
     text = (ROOT / "fixtures" / "families" / "tower.toml").read_text()

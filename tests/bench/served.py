@@ -3,31 +3,22 @@
 Two mixes: things put from bin to bin, and the picks of a released kit, boxes and counted items.
 """
 
-import http.client
-import os
-import socket
-import subprocess
-import sys
 import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from string import ascii_uppercase
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
-from django.contrib.sessions.backends.db import SessionStore
 from django.middleware.csrf import _get_new_csrf_string
 
 from inventory.models import Device, Person, Tracking
 from kitting.progress import fold
 from tests.bench.intake import UNITS, label, line
 from tests.bench.probe import part, sync_ms
+from tests.bench.serving import Server, cookie, server
 from tests.kitting import yard as yards
 from tests.kitting.yard import Yard
-from tests.tree import TOP as ROOT
 
 SCANNERS, SCANS, GOAL_MS = 8, 40, 50
 WARM = 6  # first scans of each scanner that are not counted: a worker loads its code on the first
@@ -44,11 +35,11 @@ def figures(folder: Path) -> list[str]:
         ("pick for a kit", [[_picks(yard) for _ in range(SCANNERS)] for _ in range(2)]),
     ]
     lines = []
-    with _server() as port:
+    with server() as served:
         for name, (at_a_pace, at_once) in mixes:
             sync: list[float] = []
-            paced = _scan_all(person, port, at_a_pace, PACE, sync, folder)
-            flat_out = _scan_all(person, port, at_once, 0, sync, folder)
+            paced = _scan_all(person, served, at_a_pace, PACE, sync, folder)
+            flat_out = _scan_all(person, served, at_once, 0, sync, folder)
             lines.append(
                 f"- A {name} over HTTP to gunicorn, {SCANNERS} scanners, {len(paced)} scans: "
                 f"one every {PACE} s each {_parts(paced)} (goal p95 {GOAL_MS} ms), "
@@ -95,14 +86,19 @@ def _picks(yard: Yard) -> Scans:
 
 
 def _scan_all(
-    person: Person, port: int, all_scans: list[Scans], pace: float, sync: list[float], folder: Path
+    person: Person,
+    served: Server,
+    all_scans: list[Scans],
+    pace: float,
+    sync: list[float],
+    folder: Path,
 ) -> list[float]:
     took: list[float] = []
-    cookie = _session(person)
+    signed = cookie(person)
     threads = [
         threading.Thread(
             target=_scanner,
-            args=(port, cookie, Device.objects.create(person=person), scans, pace, took),
+            args=(served, signed, Device.objects.create(person=person), scans, pace, took),
         )
         for scans in all_scans
     ]
@@ -117,12 +113,12 @@ def _scan_all(
 
 
 def _scanner(
-    port: int, cookie: str, device: Device, scans: Scans, pace: float, took: list[float]
+    served: Server, signed: str, device: Device, scans: Scans, pace: float, took: list[float]
 ) -> None:
-    link = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    link = served.link()
     token = _get_new_csrf_string()
     headers = {
-        "Cookie": f"{settings.SESSION_COOKIE_NAME}={cookie}; {settings.CSRF_COOKIE_NAME}={token}",
+        "Cookie": f"{signed}; {settings.CSRF_COOKIE_NAME}={token}",
         "X-CSRFToken": token,
         "Content-Type": "application/x-ndjson",
     }
@@ -137,33 +133,3 @@ def _scanner(
         assert answer.status == 200, text[:300]
         assert b'"applied"' in text or b'"noted"' in text, text[:300]
         time.sleep(max(0.0, pace - (time.perf_counter() - began)))
-
-
-def _session(person: Person) -> str:
-    store = SessionStore()
-    store[SESSION_KEY] = str(person.pk)
-    store[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[0]
-    store[HASH_SESSION_KEY] = person.get_session_auth_hash()
-    store.create()
-    return str(store.session_key)
-
-
-@contextmanager
-def _server() -> Iterator[int]:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "gunicorn", "kitting.wsgi", "--bind", f"127.0.0.1:{port}"]
-    command += ["--worker-class", "gthread", "--workers", "2", "--threads", "4"]
-    command += ["--no-control-socket", "--log-level", "warning"]
-    running = subprocess.Popen(command, cwd=ROOT, env=os.environ)
-    try:
-        for _ in range(200):
-            with socket.socket() as trial:
-                if trial.connect_ex(("127.0.0.1", port)) == 0:
-                    break
-            time.sleep(0.1)
-        yield port
-    finally:
-        running.terminate()
-        running.wait(timeout=20)

@@ -34,10 +34,9 @@ BIG = {"event": Event, "outcome": Outcome, "scan": Scan, "movement": Movement}
 _HASTE = ("synchronous = OFF", "cache_size = -400000", "temp_store = MEMORY", "foreign_keys = OFF")
 
 
-def load(movements: int) -> Firm:
+def load(firm: Firm) -> None:
     """Fill the empty database that Django is set to; nothing but this may use it meanwhile."""
     call_command("migrate", verbosity=0)
-    firm = Firm(movements)
     with _in_haste(), _without_indexes():
         write = _copy if connection.vendor == "postgresql" else _insert
         _things(firm, write)
@@ -47,7 +46,6 @@ def load(movements: int) -> Firm:
         _ends(firm, write)
     _settle()
     assert guard.missing(connection) == []
-    return firm
 
 
 Write = Callable[[type[Model], Iterable[Row]], None]
