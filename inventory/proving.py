@@ -40,7 +40,7 @@ def proof_of(text: str, since: Sequence[int] = ()) -> bytes:
     ranges = {number: inclusion(number - 1, latest.size) for number in lines}
     grown = {mark.size: consistency(mark.size, latest.size) for mark in marks}
     asked = [one for path in [*ranges.values(), *grown.values()] for one in path]
-    found = hashes(_all_entries(latest.size), asked)
+    found = hashes(entries_up_to(latest.size), asked)
     raw = _written(
         {
             "v": 1,
@@ -87,7 +87,7 @@ def _entries_of(uids: set[UUID], size: int) -> dict[int, str]:
     return dict([*events.values_list("number", "line"), *outcomes.values_list("number", "line")])
 
 
-def _all_entries(size: int) -> Iterator[bytes]:
+def entries_up_to(size: int) -> Iterator[bytes]:
     """All entries up to a size in the order of their numbers."""
     sources = (
         model.objects.filter(number__lte=size)

@@ -234,8 +234,8 @@ def test_a_terminal_without_the_letters_shows_the_file_holds(proof):
 
 def test_a_record_that_was_changed_proves_nothing(proof, monkeypatch):
     """No file is handed out that its own script would refuse."""
-    entries = [*proving._all_entries(Event.objects.count() + Outcome.objects.count())]
-    monkeypatch.setattr(proving, "_all_entries", lambda size: [*entries[:-1], b"{}"])
+    entries = [*proving.entries_up_to(Event.objects.count() + Outcome.objects.count())]
+    monkeypatch.setattr(proving, "entries_up_to", lambda size: [*entries[:-1], b"{}"])
     with pytest.raises(NoProof, match=r"the record is not as its mark says.*audit"):
         proof_of("A1")
 

@@ -14,6 +14,7 @@ from pymerkle import InmemoryTree
 
 from inventory.ledger import tree
 from inventory.models import Event, Outcome, RecordMark
+from inventory.witness import noted
 from tests import firm
 
 DATA = json.loads((Path(__file__).parent / "data" / "record_mark.json").read_text("utf-8"))
@@ -59,3 +60,9 @@ def test_the_marks_of_the_intake_are_the_library_s() -> None:
     assert {2, 8, 12, 22} <= {mark.size for mark in marks}
     for mark in marks:
         assert mark.root == other.get_root(mark.size).hex()
+    # The library's root after each entry is a witness; that of another record is none.
+    roots = [other.get_root(size).hex() for size in range(1, len(entries) + 1)]
+    witnesses = [noted(f"{size}:{root}").check() for size, root in enumerate(roots, 1)]
+    strangers = [noted(f"{size}:{root}").check() for size, root in enumerate(roots[1:], 1)]
+    assert [one.run().problems for one in witnesses] == [[]] * 22
+    assert all(one.run().problems for one in strangers)

@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from inventory import audit
 from inventory.digest import digest
+from inventory.witness import noted
 
 
 class Command(BaseCommand):
@@ -20,15 +21,26 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="print one JSON object")
         parser.add_argument("--digest", action="store_true", help="print the SHA-256 of the state")
         parser.add_argument("--rebuild", action="store_true", help="write the side tables anew")
+        parser.add_argument(
+            "--witness",
+            action="append",
+            default=[],
+            metavar="SIZE:ROOT",
+            help="a record mark noted earlier: the record must only have been added to since",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print rows read and problems per check. Raises CommandError (exit 1) on a breach."""
+        try:
+            witnesses = [noted(text).check() for text in options["witness"]]
+        except ValueError as error:
+            raise CommandError(f"witness: {error}") from None
         if options["digest"]:
             self.stdout.write(json.dumps({"digest": digest()}) if options["json"] else digest())
             return
         if options["rebuild"]:
             audit.rebuild()
-        finished = audit.run()
+        finished = audit.run(witnesses)
         if options["json"]:
             checks = [{"name": f.name, "read": f.read, "problems": f.problems} for f in finished]
             self.stdout.write(json.dumps({"checks": checks}))
