@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -28,6 +29,7 @@ BAD = {
     "shock": "shock mark has changed",
     "other": "damaged",
 }
+TELLING = ("bad_box", "refuse_box")  # told twice, the second counts when the first is undone
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,15 @@ class Bad:
     def words(self) -> str:
         """What is wrong with it."""
         return BAD.get(self.kind, BAD["other"])
+
+    def same_box(self, other: Bad) -> bool:
+        """Whether both name one box by its code; a box without a code is like no other."""
+        key = look_up_key(self.text)
+        return bool(key) and look_up_key(other.text) == key
+
+    def again(self, before: Iterable[Bad]) -> bool:
+        """Whether one of these is about the same box."""
+        return any(self.same_box(one) for one in before)
 
 
 @dataclass(slots=True)
@@ -105,13 +116,8 @@ def door(delivery: Delivery) -> Door:
             found.came = line.quantity or 0
         elif event.step == "pallet_photo":
             found.sides.append(line.photo)
-        elif event.step == "bad_box":
-            told = found.later if found.gone_at else found.bad
-            told.append(Bad(event, line.text, line.kind, line.photo))
-        elif event.step == "refuse_box":
-            found.refused.append(Bad(event, line.text, line.kind, line.photo))
-            key = look_up_key(line.text or "")
-            found.bad = [b for b in found.bad if not key or look_up_key(b.text or "") != key]
+        elif event.step in TELLING:
+            _told(found, event, line)
         elif event.step == "driver_gone":
             found.gone_at = event.received_at
     moves = ContainerMove.objects.filter(
@@ -123,6 +129,17 @@ def door(delivery: Delivery) -> Door:
     return found
 
 
+def _told(found: Door, event: Event, line: Line) -> None:
+    """Told again of the same box it counts once, as long as the first telling stands."""
+    one = Bad(event, line.text or "", line.kind, line.photo)
+    if event.step == "refuse_box":
+        if not one.again(found.refused):
+            found.refused.append(one)
+        found.bad = [bad for bad in found.bad if not one.same_box(bad)]
+    elif not one.again([b for b in (*found.bad, *found.later) if b.kind == one.kind]):
+        (found.later if found.gone_at else found.bad).append(one)
+
+
 def standing_events(delivery: Delivery) -> list[tuple[Event, Line]]:
     """Return the events at the door that were carried out and not undone, in ledger order."""
     events = Event.objects.filter(subject=delivery.subject, reversed_by=None)
@@ -131,8 +148,12 @@ def standing_events(delivery: Delivery) -> list[tuple[Event, Line]]:
         (event, parse(event.line))
         for event in events
         # The event that is being judged just now has no outcome yet.
-        if any(o.verdict in ("applied", "problem") for o in list(event.outcomes.all())[-1:])
+        if any(_counts(event, o.verdict) for o in list(event.outcomes.all())[-1:])
     ]
+
+
+def _counts(event: Event, verdict: str) -> bool:
+    return verdict in ("applied", "problem") or (verdict == "noted" and event.step in TELLING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +172,12 @@ def compared(delivery: Delivery) -> Compared:
     moved = Movement.objects.filter(
         event__subject=delivery.subject, event__reversed_by=None, unit__isnull=False
     ).filter(Q(event__step="receive"))
-    units = list(Unit.objects.filter(movements__in=moved).select_related("item").distinct())
+    units = list(
+        Unit.objects.filter(movements__in=moved)
+        .exclude(evidence="owed", place__kind=PlaceKind.SUPPLIER)  # its serial is known since
+        .select_related("item")
+        .distinct()
+    )
     owed = tuple(unit for unit in units if unit.evidence == "owed")
     here = {(unit.item_id, unit.serial_key): unit for unit in units if unit.evidence != "owed"}
     listed = list(delivery.listed.select_related("item"))

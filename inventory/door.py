@@ -5,6 +5,8 @@ Only what is out of order costs a touch. Each act is about "delivery:<code>".
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
+
 from inventory import claims
 from inventory.arrivals import BAD, Bad, Door, door
 from inventory.codes.serials import look_up_key
@@ -12,6 +14,7 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.line import parse
 from inventory.models import (
     About,
+    Claim,
     Delivery,
     Event,
     Finding,
@@ -21,8 +24,10 @@ from inventory.models import (
     Role,
 )
 from inventory.moving import CannotMove, Writing, outside
+from inventory.scanning import Thing, resolve
 
 DESK = frozenset({Role.WAREHOUSE, Role.MANAGER})
+UNDO = "undo"  # step of an event that takes another back
 
 
 def delivery_of(subject: str) -> Delivery | None:
@@ -84,22 +89,15 @@ def pallet_photo(writes: Writing) -> Verdict:
 def bad_box(writes: Writing) -> Verdict:
     """A box is bad outside (kind: one of BAD), with a photo; its code if somebody scanned it."""
     at, kind = _whole(writes), writes.line.kind
-    delivery = at.delivery
     if kind not in BAD:
         raise CannotMove("Say what is wrong with the box")
     if not writes.line.photo:
         raise CannotMove("Photograph the box")
-    name = _name(writes)
-    if _told(writes, [one for one in (*at.bad, *at.later) if one.kind == kind]):
-        return Verdict("noted", f"{name}: {BAD[kind]}, told before.")
-    writes.finding(Finding.Kind.DAMAGED, f"{name}: {BAD[kind]}.", place=_box(writes))
-    # A box that is not received yet is set aside when it is scanned in.
-    box = _box(writes)
-    if box is not None:
-        writes.set_aside(box, f"{BAD[kind]} when it came")
-    about = About.HIDDEN if at.gone_at else About.DAMAGE
-    words = f"{name}: {BAD[kind]}"
-    claim = claims.open_claim(writes, delivery, _carried_by(delivery), about, words)
+    told = _now(writes)
+    if told.again(one for one in (*at.bad, *at.later) if one.kind == kind):
+        return Verdict("noted", f"{_bad_words(told)}, told before.")
+    words = _bad_words(told)
+    claim = _tell_bad(writes, at, told, _box(writes.thing), at.gone_at is not None)
     if not at.gone_at:
         return Verdict("problem", f"{words}. It goes on the driver's slip.")
     last = claim.dues.order_by("-at").first()
@@ -109,6 +107,26 @@ def bad_box(writes: Writing) -> Verdict:
     return Verdict("problem", f"{words}. Tell {claim.partner}.")
 
 
+def _now(writes: Writing) -> Bad:
+    """What is told of a box by the event that is judged."""
+    line = writes.line
+    return Bad(writes.event, line.text, line.kind, line.photo)
+
+
+def _tell_bad(writes: Writing, at: Door, told: Bad, box: Place | None, late: bool) -> Claim:
+    """Open problem and claim of a box that is bad outside, and set it aside.
+
+    A box that is not received yet is set aside when it is scanned in.
+    """
+    words, subject = _bad_words(told), at.delivery.subject
+    kind = Finding.Kind.DAMAGED
+    writes.finding(kind, f"{words}.", place=box, subject=subject, photo=told.photo)
+    if box is not None:
+        writes.set_aside(box, _aside(told))
+    about = About.HIDDEN if late else About.DAMAGE
+    return claims.open_claim(writes, at.delivery, _carried_by(at.delivery), about, words)
+
+
 def refuse_box(writes: Writing) -> Verdict:
     """A box is not taken: it stays with the driver; kind says what is wrong with it."""
     at, kind = _whole(writes), writes.line.kind
@@ -116,24 +134,26 @@ def refuse_box(writes: Writing) -> Verdict:
         raise CannotMove("The driver has gone. Tell it as a bad box; it is set aside")
     if kind not in BAD:
         raise CannotMove("Say what is wrong with the box")
-    name, box = _name(writes), _box(writes)
-    if _told(writes, at.refused):
-        return Verdict("noted", f"{name} was not accepted before. It goes back with the driver.")
-    if box is not None:
-        _give_back(writes, box)
-    writes.finding(Finding.Kind.REFUSED, f"{name} not accepted: {BAD[kind]}.", place=box)
-    words = f"{name} not accepted: {BAD[kind]}"
-    for told in _same(writes, at.bad):
-        # One box is claimed once: as not accepted.
-        _withdraw_bad(writes, at.delivery, told.text, told.words, "Not accepted after all.")
-    claims.open_claim(writes, at.delivery, _carried_by(at.delivery), About.DAMAGE, words)
+    told, box = _now(writes), _box(writes.thing)
+    if told.again(at.refused):
+        before = f"{_named(told.text)} was not accepted before."
+        return Verdict("noted", f"{before} It goes back with the driver.")
+    words = _refuse(writes, at, told, box)
     return Verdict("problem", f"{words}. It goes back with the driver and on the slip.")
 
 
-def _told(writes: Writing, before: list[Bad]) -> bool:
-    """Whether somebody told it of this very box: two people at one pallet make it one problem."""
-    key = look_up_key(writes.line.text)
-    return bool(key) and any(one.text and look_up_key(one.text) == key for one in before)
+def _refuse(writes: Writing, at: Door, told: Bad, box: Place | None) -> str:
+    """Give the box back to the driver and claim it, once: as not accepted."""
+    if box is not None:
+        _give_back(writes, box)
+    words, subject = _refused_words(told), at.delivery.subject
+    kind = Finding.Kind.REFUSED
+    writes.finding(kind, f"{words}.", place=box, subject=subject, photo=told.photo)
+    for bad in at.bad:
+        if told.same_box(bad):
+            _withdraw(writes, at.delivery, _bad_words(bad), "Not accepted after all.")
+    claims.open_claim(writes, at.delivery, _carried_by(at.delivery), About.DAMAGE, words)
+    return words
 
 
 def driver_gone(writes: Writing) -> Verdict:
@@ -146,20 +166,14 @@ def driver_gone(writes: Writing) -> Verdict:
     return Verdict("applied", " ".join(["On the slip:", *at.slip]))
 
 
-def _box(writes: Writing) -> Place | None:
-    place = writes.thing.place
+def _box(thing: Thing) -> Place | None:
+    place = thing.place
     if place is not None and place.kind != PlaceKind.CARTON:
         raise CannotMove(f"{place.name} is not a box. Scan the box's own code, or none")
-    unit = writes.thing.unit
+    unit = thing.unit
     if place is None and unit is not None and unit.place is not None:
         return unit.place if unit.place.kind == PlaceKind.CARTON else None
     return place
-
-
-def _same(writes: Writing, told: list[Bad]) -> list[Bad]:
-    """Those that are about the box of this event."""
-    key = look_up_key(writes.line.text)
-    return [one for one in told if key and look_up_key(one.text) == key]
 
 
 def _give_back(writes: Writing, box: Place) -> None:
@@ -173,8 +187,21 @@ def _give_back(writes: Writing, box: Place) -> None:
     writes.container(box, carrier)
 
 
-def _name(writes: Writing) -> str:
-    return f"Box {writes.line.text[:40]}" if writes.line.text else "A box"
+def _named(text: str) -> str:
+    return f"Box {text[:40]}" if text else "A box"
+
+
+def _bad_words(told: Bad) -> str:
+    return f"{_named(told.text)}: {told.words}"
+
+
+def _refused_words(told: Bad) -> str:
+    return f"{_named(told.text)} not accepted: {told.words}"
+
+
+def _aside(told: Bad) -> str:
+    """Why a box that was told to be bad is set aside."""
+    return f"{told.words} when it came"
 
 
 def _carried_by(delivery: Delivery) -> Partner:
@@ -187,33 +214,87 @@ def told_bad(delivery: Delivery, code: str) -> str:
     key = look_up_key(code)
     told = (*at.bad, *at.later, *at.refused)
     bad = [one for one in told if one.text and look_up_key(one.text) == key]
-    return f"{bad[-1].words} when it came" if bad else ""
+    return _aside(bad[-1]) if bad else ""
 
 
 def _undo(writes: Writing, done: Event) -> None:
+    """Somebody else may have told the same of the same box: that telling counts from now on."""
     claims.undone(writes, done)
-    line, delivery = parse(done.line), delivery_of(done.subject)
-    if line.text and delivery is not None:
-        _withdraw_bad(writes, delivery, line.text, BAD.get(line.kind, ""), "Undone.")
-
-
-def _withdraw_bad(writes: Writing, delivery: Delivery, text: str, kind: str, why: str) -> None:
-    """Close what was claimed of a bad box, whichever event opened it: an undo may have, again."""
-    told = f"Box {text[:40]}: {kind}"
-    claims.withdraw(writes, why, delivery=delivery, words=told)
+    delivery, gone = delivery_of(done.subject), _of(done)
+    if not gone.text or delivery is None:
+        return
+    at, box = door(delivery), _box(resolve(gone.text))
+    same = [b for b in (*at.bad, *at.later) if b.kind == gone.kind and gone.same_box(b)]
+    if same and _claimed(delivery, _bad_words(same[0])).exists():
+        return
+    _withdraw(writes, delivery, _bad_words(gone), "Undone.")
+    _answer_undone(writes, delivery, _bad_words(gone))
+    _free_undone(writes, box, gone)
+    if same and not _acted(same[0]):
+        _tell_bad(writes, at, same[0], box, same[0] in at.later)
 
 
 def _undo_refusal(writes: Writing, done: Event) -> None:
-    """A box that was told to be bad before it was refused is claimed as that again."""
+    """A box that somebody else refused too stays refused; told to be bad before, it is that again.
+
+    Several faults of one box are claimed each.
+    """
     claims.undone(writes, done)
-    delivery = delivery_of(done.subject)
-    key = look_up_key(parse(done.line).text)
-    if delivery is None or not key:
+    delivery, gone = delivery_of(done.subject), _of(done)
+    if delivery is None or not gone.text:
         return
-    for told in door(delivery).bad:
-        if look_up_key(told.text) == key:
-            words = f"Box {told.text[:40]}: {told.words}"
+    at = door(delivery)
+    same = [told for told in at.refused if gone.same_box(told)]
+    if same and (_acted(same[0]) or _claimed(delivery, _refused_words(same[0])).exists()):
+        return
+    _withdraw(writes, delivery, _refused_words(gone), "Undone.")
+    _answer_undone(writes, delivery, _refused_words(gone))
+    if same and (done.movements.exists() or done.container_moves.exists()):
+        # An undo moves back what was moved and nothing else: the box would stand here again.
+        who = same[0].event.person.name
+        raise CannotMove(f"{_named(gone.text)} was refused by {who} too. Undo that first")
+    if same:
+        _refuse(writes, at, same[0], None)
+    for told in at.bad:
+        if gone.same_box(told) and not _claimed(delivery, _bad_words(told)).exists():
+            words = _bad_words(told)
             claims.open_claim(writes, delivery, _carried_by(delivery), About.DAMAGE, words)
+
+
+def _of(event: Event) -> Bad:
+    line = parse(event.line)
+    return Bad(event, line.text or "", line.kind, line.photo)
+
+
+def _acted(told: Bad) -> bool:
+    """Whether its own event opened what it asks for; one told again had opened nothing."""
+    last = told.event.outcomes.order_by("-number").first()
+    return last is not None and last.verdict != "noted"
+
+
+def _claimed(delivery: Delivery, words: str) -> QuerySet[Claim]:
+    """What is claimed of a box, whichever event opened it: an undo may have, for another."""
+    return claims.open_ones().filter(delivery=delivery, words=words)
+
+
+def _withdraw(writes: Writing, delivery: Delivery, words: str, why: str) -> None:
+    claims.withdraw(writes, why, pk__in=_claimed(delivery, words).values("pk"))
+
+
+# What an undo opened for a second telling is of no event that can be undone: it is ended by hand.
+
+
+def _answer_undone(writes: Writing, delivery: Delivery, words: str) -> None:
+    about = Finding.objects.filter(subject=delivery.subject, words=f"{words}.", answer=None)
+    for finding in about.filter(event__step=UNDO):
+        writes.answer(finding, "Undone.")
+
+
+def _free_undone(writes: Writing, box: Place | None, gone: Bad) -> None:
+    holds = box.holds.filter(release=None, event__step=UNDO) if box is not None else ()
+    for hold in holds:
+        if hold.reason == _aside(gone):
+            writes.release(hold)
 
 
 def _undo_count(writes: Writing, done: Event) -> None:

@@ -74,6 +74,8 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
         owed.name(writes, owing, inner.serial, _evidence(writes))
         writes.thing = Thing("unit", text=writes.line.text, unit=owing, item=owing.item)
         return Verdict("applied", f"{owing}: the serial it owed.")
+    if owing is not None and inner.unit is not None:
+        return _after_all(writes, owing, inner.unit)
     kind = inner.item if no_serial else None
     if kind and (came := owed.came_in(box, kind)):
         return Verdict("noted", f"{came} came in this box already.")
@@ -88,6 +90,26 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
         return Verdict("noted", f"{unit} was received before.")
     box = _at_dock(writes, box, f"Box of {unit.item.name}", dock)
     return _arrived(writes, unit, box, ruled)
+
+
+def _after_all(writes: Writing, owing: Unit, unit: Unit) -> Verdict:
+    """A serial that was entered before is that of a box which owes one.
+
+    Its first scan was undone, or the book had it gone; what stood in for it leaves the book.
+    """
+    box, ruled = owing.place, ruling("receive", standing(unit.place))
+    assert box is not None, "it stands in its box"
+    if ruled is Ruling.LATE:
+        return Verdict("noted", f"{unit} was received before.")
+    if standing(box) is not Standing.SHELF:
+        there = f"{box.name} is packed already, and {unit} was entered before it"
+        raise CannotMove(f"{there}. Take the box out of the kit first")
+    writes.unit(owing, outside(PlaceKind.SUPPLIER))
+    arrived = _arrived(writes, unit, box, ruled)
+    writes.thing = Thing("unit", text=writes.line.text, unit=unit, item=unit.item)
+    if arrived.word == "problem":
+        return arrived
+    return Verdict("applied", f"{unit}: the serial it owed.")
 
 
 def _by_serial(thing: Thing) -> bool:

@@ -189,8 +189,9 @@ class Writing:
         place: Place | None = None,
         quantity: int = 1,
         subject: str = "",
+        photo: str = "",
     ) -> Finding:
-        """Open a problem; photo and note are those the event names, the subject unless given."""
+        """Open a problem; photo and subject are the event's unless given, the note is."""
         return Finding.objects.create(
             event=self.event,
             kind=kind,
@@ -200,7 +201,7 @@ class Writing:
             place=place,
             quantity=quantity,
             subject=subject or self.line.subject,
-            photo=self.line.photo,
+            photo=photo or self.line.photo,
             note=self.line.note,
         )
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from inventory.lock import writing
 from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
-from inventory.placing import holds_something, make, stand
+from inventory.placing import make
 from kitting import by_hand, families, signing, snapshot, sourcing, sparing, starting
 from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
 from kitting.plan.errors import ConfigurationError
@@ -62,7 +62,7 @@ def plan_job(
     """Store a job. Raises Refused with every reason."""
     people = list(crew)
     kind = str(configuration.get("job", ""))
-    reasons = _job_faults(kind, configuration, van, people)
+    reasons = job_faults(kind, configuration, van, people)
     if reasons:
         raise Refused(reasons)
     asked = starting.filled(site, configuration)
@@ -82,9 +82,10 @@ def plan_job(
     return job
 
 
-def _job_faults(
+def job_faults(
     kind: str, configuration: Mapping[str, Any], van: Place | None, crew: Sequence[Person]
 ) -> list[Reason]:
+    """Return why there can be no job of this kind with this van and crew."""
     reasons = []
     if kind not in JobKind.values:
         reasons.append(Reason("job", f"job: expected {', '.join(JobKind.values)}, got {kind!r}"))
@@ -104,57 +105,6 @@ def _job_faults(
 def _next_job_code() -> str:
     codes = Job.objects.filter(code__regex=r"^J[0-9]+$").values_list("code", flat=True)
     return f"J{max((int(code[1:]) for code in codes), default=FIRST_JOB - 1) + 1}"
-
-
-def change_job(
-    job: Job,
-    *,
-    date: date,
-    leaves_at: datetime | None,
-    van: Place | None,
-    crew: Iterable[Person],
-) -> None:
-    """Change day, hour, van or crew. Raises Refused: a loaded kit keeps its van."""
-    people = list(crew)
-    with writing():
-        job.refresh_from_db()
-        reasons = _job_faults(job.kind, job.configuration, van, people)
-        kit = job.kit
-        moves = kit is not None and kit.released_at is not None and van != job.van
-        if kit is not None and moves:
-            reasons += _van_faults(kit, van)
-        if job.cancelled_at is not None:
-            reasons.append(Reason("job", f"{job.code} is cancelled"))
-        if reasons:
-            raise Refused(reasons)
-        job.date, job.leaves_at, job.van = date, leaves_at, van
-        job.save(update_fields=["date", "leaves_at", "van"])
-        job.crew.set(people)
-        if kit is not None and van is not None and moves:
-            load = kit.packages.select_related("place").get(kind=Package.Kind.LOAD)
-            stand(load.place, van, f"Loaded on {van.name}")
-
-
-def _van_faults(kit: Kit, van: Place | None) -> list[Reason]:
-    """Why a released kit cannot leave with another van."""
-    if van is None:
-        return [Reason("van", "van: expected a van, as the kit is released, got none")]
-    packages = kit.packages.select_related("place")
-    load = packages.get(kind=Package.Kind.LOAD).place
-    there = [p.place for p in packages if p.kind != Package.Kind.LOAD]
-    if holds_something(load) or any(place.within(PlaceKind.VAN) for place in there):
-        name = kit.job.van.name if kit.job.van else "a van"
-        return [Reason("van", f"van: {kit.code} is loaded on {name} in part. Unload it first")]
-    return []
-
-
-def cancel_job(job: Job, now: datetime | None = None) -> None:
-    """Cancel a job. What was packed for it stays in its parcels until somebody brings it back."""
-    with writing():
-        job.refresh_from_db()
-        if job.cancelled_at is None:
-            job.cancelled_at = now or timezone.now()
-            job.save(update_fields=["cancelled_at"])
 
 
 def work_out_kit(job: Job, by: Person) -> Kit:

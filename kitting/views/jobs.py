@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
 from inventory.once import once
-from kitting import other_ways, overviews, packing, sourcing
+from kitting import other_ways, overviews, packing, sourcing, visiting
 from kitting.access import job_read, job_write
 from kitting.drawing import drawing_of
 from kitting.models import Job
@@ -58,7 +58,7 @@ def _act(request: HttpRequest, person: Person, job: Job) -> str:
         short = packing.release(kit, person)
         return f"{kit.code} is with the warehouse." + (f" Short: {len(short)}." if short else "")
     if "cancel" in request.POST:
-        packing.cancel_job(job)
+        visiting.cancel_job(job, person)
         return f"{job.code} is cancelled."
     if "take_both" in request.POST:
         return changes.take_both(person, job, request.POST["take_both"])

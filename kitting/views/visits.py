@@ -12,9 +12,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from inventory.access import needs, person_of
-from inventory.models import Role
+from inventory.models import Person, Role
 from inventory.once import once
-from kitting import packing
+from kitting import visiting
 from kitting.access import job_read, job_write
 from kitting.forms import VisitForm
 from kitting.models import Job
@@ -36,7 +36,7 @@ def job_visit(request: HttpRequest, code: str) -> HttpResponse:
         form = VisitForm({**_now(job), "date": day.isoformat()})
     if request.method == "POST" and form.is_valid():
         try:
-            _change(job, form.cleaned_data)
+            _change(person, job, form.cleaned_data)
         except Refused as refusal:
             refused = refusal.reasons
         else:
@@ -69,12 +69,12 @@ def _later(job: Job) -> tuple[tuple[str, date], ...]:
     return ("workday", workday(job.date)), ("week", job.date + timedelta(days=7))
 
 
-def _change(job: Job, given: dict[str, Any]) -> None:
+def _change(by: Person, job: Job, given: dict[str, Any]) -> None:
     leaves_at = None
     if given["leaves_at"]:
         leaves_at = timezone.make_aware(datetime.combine(given["date"], given["leaves_at"]))
-    packing.change_job(
-        job, date=given["date"], leaves_at=leaves_at, van=given["van"], crew=given["crew"]
+    visiting.change_job(
+        job, day=given["date"], leaves_at=leaves_at, van=given["van"], crew=given["crew"], by=by
     )
 
 
@@ -83,4 +83,4 @@ def _about(job: Job) -> dict[str, Any]:
     kit = job.kit
     out = kit is not None and kit.released_at is not None and kit.closed_by_id is None
     packed = [row for row in fold(kit).lines if row.picked] if kit and out else []
-    return {"later": _later(job), "packed": packed}
+    return {"later": _later(job), "packed": packed, "changes": visiting.changes(job)}

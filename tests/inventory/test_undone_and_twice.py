@@ -3,11 +3,11 @@
 import pytest
 
 from inventory import audit, deliveries, intake, ordering, serial_lists
-from inventory.arrivals import door
+from inventory.arrivals import compared, door
 from inventory.claims import open_ones
 from inventory.delivery_lists import claims_due, delivery_list
 from inventory.intake import Act, Verdict
-from inventory.models import Claim, Delivery, Finding, Hold, Unit
+from inventory.models import Claim, Delivery, Finding, Hold, Place, Unit
 from inventory.moving import Writing, outside
 from tests.firm import MODULE_GTIN, NOW, Firm, element_string
 from tests.inventory.deliveries import PHOTO, begin
@@ -180,4 +180,86 @@ def test_a_bad_box_that_is_refused_after_all_is_claimed_once(shop: Firm) -> None
     assert ordering.awaited() == []
     shop.wanda.scan("refuse_box", "BOX-1", kind="wet", **about)
     assert [claim.words for claim in open_ones()] == ["Box BOX-1 not accepted: wet"]
+    assert whole()
+
+
+def test_of_two_tellings_the_second_counts_when_the_first_is_undone(shop: Firm) -> None:
+    """A bad box stays told, claimed and set aside as long as one of the two stands; then no more"""
+    delivery = begin(shop, boxes=3)
+    about = {"subject": delivery.subject, "photo": PHOTO}
+    shop.wanda.scan("count_boxes", quantity=3, subject=delivery.subject)
+    shop.wanda.scan("receive", "BOX-1", **NAMED, subject=delivery.subject)
+    first = shop.wanda.scan("bad_box", "BOX-1", kind="wet", **about)
+    second = shop.mona.scan("bad_box", "]C0BOX-1", kind="wet", **about)
+    box = Place.objects.get(code="BOX-1")
+
+    def stands() -> tuple[int, int, int, int]:
+        problems = Finding.objects.filter(kind="damaged", answer=None, event__reversed_by=None)
+        held = box.holds.filter(release=None, event__reversed_by=None)
+        return len(door(delivery).bad), open_ones().count(), problems.count(), held.count()
+
+    assert (second.verdict, stands()) == ("noted", (1, 1, 1, 1))
+    shop.mona.scan("undo", reverses=second.id)
+    assert stands() == (1, 1, 1, 1)  # the first telling is not touched by that
+    third = shop.mona.scan("bad_box", "]C0BOX-1", kind="wet", **about)
+    shop.wanda.scan("undo", reverses=first.id)
+    assert stands() == (1, 1, 1, 1)
+    assert Finding.objects.order_by("-pk")[0].photo == PHOTO
+    assert "1 box damaged outside: wet. Photos taken." in door(delivery).slip
+    shop.mona.scan("undo", reverses=third.id)
+    assert stands() == (0, 0, 0, 0)
+    assert whole()
+
+
+def test_a_box_refused_twice_stays_refused_when_the_first_refusal_is_undone(shop: Firm) -> None:
+    """The second refusal is claimed then. One that was scanned in stays away until both are undone.
+
+    An undo only moves back what was moved.
+    """
+    delivery = begin(shop, boxes=3)
+    about = {"subject": delivery.subject}
+    shop.wanda.scan("count_boxes", quantity=3, **about)
+    first = shop.wanda.scan("refuse_box", "BOX-2", kind="wet", **about)
+    second = shop.mona.scan("refuse_box", "]C0BOX-2", kind="open", **about)
+    assert shop.wanda.scan("undo", reverses=first.id).verdict == "applied"
+    words = [claim.words for claim in open_ones()]
+    assert words == ["Box ]C0BOX-2 not accepted: torn open or taped again"]
+    assert len(door(delivery).refused) == 1
+    shop.mona.scan("undo", reverses=second.id)
+    assert (door(delivery).refused, open_ones().count()) == ([], 0)
+    assert not Finding.objects.filter(answer=None, event__reversed_by=None).exists()
+
+    shop.wanda.scan("receive", "BOX-1", **NAMED, **about)
+    first = shop.wanda.scan("refuse_box", "BOX-1", kind="wet", **about)
+    second = shop.mona.scan("refuse_box", "]C0BOX-1", kind="open", **about)
+    early = shop.wanda.scan("undo", reverses=first.id)
+    assert early.sentence == "Box BOX-1 was refused by Mona too. Undo that first."
+    assert (len(door(delivery).refused), open_ones().count()) == (1, 1)
+    for done in (second, first):
+        shop.wanda.scan("undo", reverses=done.id)
+    assert (door(delivery).refused, open_ones().count()) == ([], 0)
+    assert Place.objects.get(code="BOX-1").parent == shop.dock
+    assert whole()
+
+
+def test_a_serial_undone_and_scanned_after_all_is_that_of_the_box_that_owes_one(shop: Firm) -> None:
+    """One carton, one module: the one that stood in for it is taken out of the book again."""
+    delivery = begin(shop, boxes=1)
+    about = {"subject": delivery.subject}
+    first = shop.wanda.scan("receive", "BOX-1", **NAMED, **about)
+    shop.wanda.scan("undo", reverses=first.id)
+    shop.wanda.scan("receive", "BOX-1", **OWED, **about)
+    shop.wanda.scan("put", "BOX-1", target="BIN1")
+    named = shop.wanda.scan("receive", "BOX-1", **NAMED, **about)
+    box = Place.objects.get(code="BOX-1")
+
+    assert (named.verdict, named.sentence) == ("applied", "Module A1: the serial it owed.")
+    assert ([unit.serial for unit in box.units.all()], box.parent) == (["A1"], shop.bins[0])
+    assert (compared(delivery).came, compared(delivery).owed) == (1, ())
+    assert shop.wanda.scan("receive", "BOX-1", **NAMED, **about).verdict == "noted"
+    assert shop.wanda.scan("receive", "BOX-1", **OWED, **about).verdict == "noted"
+    assert whole()
+    shop.wanda.scan("undo", reverses=named.id)
+    assert [unit.evidence for unit in box.units.all()] == ["owed"]
+    assert [unit.evidence for unit in compared(delivery).owed] == ["owed"]
     assert whole()

@@ -5,7 +5,7 @@ from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
 from inventory.models import Item
-from kitting import effects, families, hand_lines, packing
+from kitting import effects, families, hand_lines, packing, visiting
 from kitting.models import FamilyEdition
 from tests.kitting.yard import TOWER, Yard
 
@@ -34,7 +34,7 @@ def test_each_open_job_is_worked_out_anew_and_compared(
     packing.release(kits[2], yard.mona.person)
     gone = yard.job(stacks=[{"modules": 2}])
     packing.work_out_kit(gone, yard.mona.person)
-    packing.cancel_job(gone)
+    visiting.cancel_job(gone, yard.mona.person)
     edition = later(TEXT.replace(TWO, TWO.replace("= 2 }", "= 3 }")) + LIMIT)
     families.family_of(edition)
     with django_assert_num_queries(3):

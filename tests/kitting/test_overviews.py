@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from kitting import overviews, packing
+from kitting import overviews, packing, visiting
 from kitting.models import Kit
 from kitting.overviews import Readiness
 from kitting.progress import fold
@@ -22,7 +22,7 @@ def test_a_job_without_a_kit_says_so(yard: Yard) -> None:
     assert readiness(yard).word == "Not released"
     packing.release(kit, yard.mona.person)
     assert readiness(yard).word == "To pick"
-    packing.cancel_job(job)
+    visiting.cancel_job(job, yard.mona.person)
     assert readiness(yard).word == "Cancelled"
 
 

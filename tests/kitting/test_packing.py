@@ -1,12 +1,12 @@
 """Jobs are planned, kits worked out and released: by one writer."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
 from inventory.models import Item, Place
 from inventory.placing import make
-from kitting import packing
+from kitting import packing, visiting
 from kitting.models import Kit, Package
 from kitting.packing import Refused
 from kitting.progress import fold
@@ -101,7 +101,7 @@ def test_releasing_makes_labelled_parcels_and_says_what_is_short(yard: Yard) -> 
 def test_a_release_names_every_reason_against_it(yard: Yard) -> None:
     """No van, no crew, an open question: each is told."""
     job = yard.job(ac_od="unknown")
-    packing.change_job(job, date=DAY, leaves_at=None, van=None, crew=[])
+    visiting.change_job(job, day=DAY, leaves_at=None, van=None, crew=[], by=yard.mona.person)
     kit = packing.work_out_kit(job, yard.mona.person)
 
     with pytest.raises(Refused) as refused:
@@ -117,22 +117,47 @@ def test_a_released_kit_stays(yard: Yard, kit: Kit) -> None:
         with pytest.raises(Refused, match="released"):
             act(thing, yard.mona.person)  # type: ignore[operator]
     with pytest.raises(Refused, match="expected a van, as the kit is released"):
-        packing.change_job(kit.job, date=DAY, leaves_at=None, van=None, crew=[])
-    packing.change_job(
+        visiting.change_job(
+            kit.job, day=DAY, leaves_at=None, van=None, crew=[], by=yard.mona.person
+        )
+    visiting.change_job(
         kit.job,
-        date=DAY + timedelta(days=1),
+        day=DAY + timedelta(days=1),
         leaves_at=None,
         van=yard.firm.van,
         crew=[yard.tove.person],
+        by=yard.mona.person,
     )
     assert kit.job.crew.get() == yard.tove.person
+
+
+def test_who_changed_a_visit_is_kept(yard: Yard) -> None:
+    """Day, crew, cancelled: what it was, what it is, who and when; the same again is no change."""
+    job = yard.job()
+    before = visiting.changes(job)
+    for by in (yard.mona.person, yard.wanda.person):
+        visiting.change_job(
+            job, day=date(2026, 12, 9), leaves_at=None, van=job.van, crew=[yard.tove.person], by=by
+        )
+    visiting.cancel_job(job, yard.wanda.person)
+    visiting.cancel_job(job, yard.mona.person)
+    told = [(one.by, one.words) for one in visiting.changes(job)]
+
+    assert before == []
+    assert told == [
+        (yard.wanda.person, "cancelled"),
+        (
+            yard.mona.person,
+            f"day: {DAY:%-d %b %Y} to 9 Dec 2026; crew: Tariq to Tove",
+        ),
+    ]
 
 
 def test_another_van_takes_a_kit_until_something_is_loaded(yard: Yard, kit: Kit) -> None:
     """The kit's place on the van goes along, empty; from the first scan on the van stays."""
     other = make("van", "Van 9")
     crew = [yard.tariq.person]
-    packing.change_job(kit.job, date=DAY, leaves_at=None, van=other, crew=crew)
+    visiting.change_job(kit.job, day=DAY, leaves_at=None, van=other, crew=crew, by=yard.mona.person)
     load = kit.packages.get(kind="load").place
     assert (load.parent, load.name) == (other, "Loaded on Van 9")
 
@@ -140,14 +165,16 @@ def test_another_van_takes_a_kit_until_something_is_loaded(yard: Yard, kit: Kit)
     for step in ("pick", "load"):
         assert yard.wanda.scan(step, "BOX-S1", **about(kit)).verdict == "applied"
     with pytest.raises(Refused, match="is loaded on Van 9 in part"):
-        packing.change_job(kit.job, date=DAY, leaves_at=None, van=yard.firm.van, crew=crew)
+        visiting.change_job(
+            kit.job, day=DAY, leaves_at=None, van=yard.firm.van, crew=crew, by=yard.mona.person
+        )
 
 
 def test_a_cancelled_job_is_not_released(yard: Yard) -> None:
     """What was worked out for it stays as a record."""
     job = yard.job()
     kit = packing.work_out_kit(job, yard.mona.person)
-    packing.cancel_job(job)
+    visiting.cancel_job(job, yard.mona.person)
 
     with pytest.raises(Refused, match="cancelled"):
         packing.release(kit, yard.mona.person)
@@ -167,7 +194,7 @@ def test_what_was_packed_for_a_cancelled_job_goes_back(yard: Yard, kit: Kit) -> 
     assert yard.wanda.scan("pick", "BOX-S1", **about(kit)).verdict == "applied"
     assert yard.wanda.scan("pick", "CT-SCREW5", **about(kit, quantity=9)).verdict == "applied"
     assert fold(fresh(kit)).to_put_back == []
-    packing.cancel_job(kit.job)
+    visiting.cancel_job(kit.job, yard.mona.person)
 
     over = {t.item.code: t.left_over for t in fold(fresh(kit)).to_put_back}
     assert over == {"CT-MODULE": 1, "CT-SCREW5": 9}

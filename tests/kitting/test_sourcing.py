@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from inventory.models import CartonContent, Holding, Item, Lot
-from kitting import packing, sourcing
+from kitting import sourcing, visiting
 from kitting.models import Kit
 from kitting.netting import in_boxes
 from kitting.progress import fold
@@ -54,7 +54,7 @@ def test_an_earlier_release_has_the_older_claim(yard: Yard) -> None:
     for serial in ("S1", "S2"):
         yard.wanda.scan("pick", f"BOX-{serial}", **about(first))
     assert lacks(second) == 1
-    packing.cancel_job(first.job)
+    visiting.cancel_job(first.job, yard.mona.person)
     yard.box("S4")
     assert lacks(second) == 0
 

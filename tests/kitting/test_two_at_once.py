@@ -7,7 +7,7 @@ import pytest
 from inventory import audit
 from inventory.models import CartonContent, Event, Place, PlaceKind, Unit
 from inventory.placing import make
-from kitting import as_built, changing, hand_lines, packing, surveying
+from kitting import as_built, changing, hand_lines, packing, surveying, visiting
 from kitting.models import AsBuilt, Job, Kit, KitLine
 from kitting.packing import Refused
 from kitting.progress import fold
@@ -51,7 +51,7 @@ def test_a_van_changed_on_an_old_page_takes_the_loading_place_along(yard: Yard, 
     one, old = Job.objects.get(pk=kit.job_id), Job.objects.get(pk=kit.job_id)
     assert old.van == van
     for job, to in ((one, other), (old, van)):
-        packing.change_job(job, date=job.date, leaves_at=None, van=to, crew=[])
+        visiting.change_job(job, day=job.date, leaves_at=None, van=to, crew=[], by=yard.mona.person)
 
     load = Place.objects.get(pk=kit.packages.get(kind="load").place_id)
     assert Job.objects.get(pk=kit.job_id).van_id == load.parent_id
@@ -78,8 +78,8 @@ def test_an_old_page_does_not_write_over_anothers_change(yard: Yard, kit: Kit) -
     assert fresh(kit).snapshot["configuration"]["stacks"] == [{"modules": 3}]
     planned = yard.job()
     stale = Job.objects.get(pk=planned.pk)
-    packing.cancel_job(planned)
-    packing.cancel_job(kit.job)
+    visiting.cancel_job(planned, yard.mona.person)
+    visiting.cancel_job(kit.job, yard.mona.person)
     done = yard.wanda.scan("pick", "CT-G20", **about(kit))
     assert "is cancelled: nothing of it goes out" in done.sentence
     with pytest.raises(Refused, match="is cancelled"):

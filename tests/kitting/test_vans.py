@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inventory.models import Amendment
-from kitting import packing, vans
+from kitting import packing, vans, visiting
 from kitting.models import Job, VanFacts
 from kitting.plan.van import ABOARD
 from tests.kitting.test_unboxing import carry as carry_units
@@ -55,7 +55,7 @@ def test_five_jobs_on_one_van_are_flagged_with_the_split(yard: Yard) -> None:
     assert "380.0 kg of the 333 kg of category 2" in html
     assert "dangerous goods adviser" in html
 
-    packing.cancel_job(jobs[0])
+    visiting.cancel_job(jobs[0], yard.mona.person)
     assert vans.day_of(van, DAY).checked.findings[0].tone == "within"
 
 
