@@ -6,7 +6,7 @@ from inventory import claims
 from inventory.claim_needs import NEEDS, key_fits
 from inventory.claims import DESK, claim_of, open_claim, partner_of, take_back, with_reason
 from inventory.intake import Act, Verdict
-from inventory.models import About, Claim, ClaimStep, Partner, Role, Unit
+from inventory.models import About, Claim, ClaimStep, Partner, ReturnKind, Role, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.return_routes import GRAVE
 from inventory.returns import of_event
@@ -15,7 +15,7 @@ from inventory.returns import of_event
 def claim_open(writes: Writing) -> Verdict:
     """Claim the scanned unit, or what the subject "return:R3" is about; kind: one of About.
 
-    target: code of whom it is put to; without one, who brought it.
+    target: code of whom it is put to; without one, whom it falls to.
     """
     if writes.line.kind not in About.values:
         raise CannotMove("Say what is claimed")
@@ -26,9 +26,10 @@ def claim_open(writes: Writing) -> Verdict:
     known = claims.open_about(unit) if unit is not None else None
     if known is not None:
         return Verdict("noted", f"{unit} is claimed already: {known.code}.")
-    named = _named(writes) if writes.line.target else None
+    partner = _named(writes) if writes.line.target else None
     delivery = claims.brought_by(unit) if unit is not None else None
-    partner = named or (delivery.supplier if delivery is not None else None)
+    if partner is None and delivery is not None:
+        partner = claims.falls_to(delivery, writes.line.kind, writes.event.received_at)
     words = with_reason(f"{unit or lot}: {About(writes.line.kind).label}", writes.line.reason)
     claim = open_claim(writes, delivery, partner, writes.line.kind, words, unit=unit, lot=lot)
     return Verdict("applied", f"{claim.code}: {words}. {whom(partner)}")
@@ -43,6 +44,28 @@ def faulty(writes: Writing, unit: Unit, about: str, why: str) -> Claim:
     partner = delivery.supplier if delivery is not None else None
     words = f"{unit}: {About(about).label}, {why}"
     return open_claim(writes, delivery, partner, about, words, unit=unit)
+
+
+def while_it_runs(writes: Writing, unit: Unit, kind: str, why: str) -> str:
+    """Claim a thing that came damaged or dead where whom it falls to gave a time that still runs.
+
+    Nobody has to remember the clock; what was our own doing is dropped by hand, with a reason.
+    Returns what to say of it, "" where no time runs: then a person decides.
+    """
+    delivery, about = claims.brought_by(unit), advised(kind)
+    if delivery is None or kind not in (ReturnKind.DAMAGED, ReturnKind.DEAD):
+        return ""
+    known = claims.open_about(unit)
+    if known is not None:
+        return f" It is claimed already: {known.code}."
+    now = writes.event.received_at
+    partner = claims.falls_to(delivery, about, now)
+    last = claims.ends_at(delivery, partner, about)
+    if last is None or last < now:
+        return ""
+    words = with_reason(f"{unit}: {About(about).label}", why)
+    claim = open_claim(writes, delivery, partner, about, words, unit=unit)
+    return f" Claim {claim.code} is open: the office tells {partner} until {last:%-d %b}."
 
 
 def whom(partner: Partner | None) -> str:

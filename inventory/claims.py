@@ -8,7 +8,7 @@ so we are never late).
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db.models import QuerySet
@@ -32,6 +32,7 @@ from inventory.moving import CannotMove, Writing
 
 DESK = frozenset({Role.WAREHOUSE, Role.MANAGER})
 LATER = frozenset({About.FAULT, About.RECALL})  # nothing of the delivery: the clock starts now
+ON_THE_ROAD = frozenset({About.DAMAGE, About.HIDDEN})
 KEEP_DAYS = 30  # where nobody is named yet; one maker's manual of home storage asks for it
 ENDS = {
     "credited": "credited",
@@ -89,6 +90,27 @@ def start_clocks(writes: Writing, claim: Claim, partner: Partner) -> None:
         )
         for clock in partner.clocks.filter(about=claim.about)
     )
+
+
+def ends_at(delivery: Delivery, partner: Partner, about: str) -> datetime | None:
+    """Return when the last clock of a partner about a delivery ends; None: no clock runs."""
+    counted = counted_at(delivery)
+    hours = [clock.hours for clock in partner.clocks.filter(about=about)]
+    if counted is None or not hours:
+        return None
+    return counted.received_at + timedelta(hours=max(hours))
+
+
+def falls_to(delivery: Delivery, about: str, now: datetime) -> Partner:
+    """Return whom a claim falls to: the carrier for damage, while his time runs; else the supplier.
+
+    Where the carrier's time is over the supplier is asked: his terms, or the insurance he names.
+    """
+    carrier = delivery.carrier
+    if about not in ON_THE_ROAD or carrier is None:
+        return delivery.supplier
+    last = ends_at(delivery, carrier, about)
+    return carrier if last is None or last >= now else delivery.supplier
 
 
 def partner_of(claim: Claim) -> Partner | None:

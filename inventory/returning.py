@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from inventory import refilling
+from inventory import claiming, claims, refilling
 from inventory.intake import Act, Verdict
 from inventory.ledger.line import Line
 from inventory.ledger.steps import Ruling, ruling
@@ -87,9 +87,12 @@ def _unit(writes: Writing, unit: Unit, kind: str, to: Place) -> Verdict:
         writes.unit(unit, to)
     before = all_returns().count()
     found = came(writes, kind, unit)
-    if not moved and all_returns().count() == before:
+    new = all_returns().count() > before
+    if not moved and not new:
         return Verdict("noted", f"{unit} is here already: {found.code}.")
-    return Verdict("applied", f"{unit}: {found.get_kind_display()}, {found.code}, at {to.name}.")
+    claimed = claiming.while_it_runs(writes, unit, kind, writes.line.reason) if new else ""
+    said = f"{unit}: {found.get_kind_display()}, {found.code}, at {to.name}."
+    return Verdict("applied", f"{said}{claimed}")
 
 
 def _box(writes: Writing, box: Place, kind: str, to: Place) -> Verdict:
@@ -99,12 +102,14 @@ def _box(writes: Writing, box: Place, kind: str, to: Place) -> Verdict:
         return Verdict("noted", f"{box.name} is here already.")
     writes.container(box, to)
     codes = [came(writes, kind, unit).code for unit in inside]
+    claimed = [claiming.while_it_runs(writes, u, kind, writes.line.reason) for u in inside]
     loose = box.holdings.filter(quantity__gt=0).exclude(lot__item__tracking=Tracking.SERIAL)
     codes += [
         open_return(writes, kind, lot=holding.lot, quantity=holding.quantity).code
         for holding in loose.select_related("lot")
     ]
-    return Verdict("applied", f"{box.name}: {', '.join(codes) or 'empty'}, at {to.name}.")
+    said = f"{box.name}: {', '.join(codes) or 'empty'}, at {to.name}."
+    return Verdict("applied", said + "".join(claimed))
 
 
 def _quantity(writes: Writing, item: Item, lot: Lot | None, kind: str, to: Place) -> Verdict:
@@ -241,5 +246,5 @@ def _allow(person: Person, line: Line) -> str:
     return "" if known else "No such return."
 
 
-COME_BACK = Act("come_back", DESK, come_back)
+COME_BACK = Act("come_back", DESK, come_back, undo=claims.undone)
 CHECK_BACK = Act("check_back", frozenset(Role.values), check, allow=_allow)

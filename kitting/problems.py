@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from inventory import carriage, returns
+from inventory import carriage, claiming, claims, returns
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Finding, Hold, Item, Place, PlaceKind, ReturnKind, Role, Tracking, Unit
@@ -134,9 +134,11 @@ def _damaged_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     writes.finding(Finding.Kind.DAMAGED, f"{unit} is damaged: {reason}."[:300], unit=unit)
     back = returns.open_return(writes, _kind(writes), unit=unit, hold=False)
     said = f"{unit} is set aside as {back.get_kind_display()}. Do not fit it"
+    claimed = claiming.while_it_runs(writes, unit, back.kind, reason)
     if carriage.battery(unit.item):
-        return Verdict("problem", f"{said}. {carriage.AT_ONCE} The office decides how it travels.")
-    return Verdict("problem", f"{said}; bring it back.")
+        travels = f"{carriage.AT_ONCE} The office decides how it travels."
+        return Verdict("problem", f"{said}. {travels}{claimed}")
+    return Verdict("problem", f"{said}; bring it back.{claimed}")
 
 
 def _kind(writes: Writing) -> str:
@@ -187,6 +189,6 @@ def _extra_unit(writes: Writing, kit: Kit, unit: Unit, kind: str, words: str) ->
 
 ANYBODY = frozenset(Role.values)
 MISSING = Act("missing", ANYBODY, missing, allow=access.allow)
-DAMAGED = Act("damaged", ANYBODY, damaged, allow=access.allow)
+DAMAGED = Act("damaged", ANYBODY, damaged, allow=access.allow, undo=claims.undone)
 SURPLUS = Act("surplus", ANYBODY, surplus, allow=access.allow)
 WRONG = Act("wrong", ANYBODY, wrong, allow=access.allow)
