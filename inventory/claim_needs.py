@@ -77,11 +77,14 @@ NEEDS: Final[dict[str, Need]] = {
         ("configuration", "Configuration with the number of modules", _THING),
         ("modules", "Serials of all modules", _SERVICE),
         ("control", "Serial of the control unit", _SERVICE),
-        ("inverter", "Inverter: type, serial, firmware, how it is set", _SERVICE),
+        ("inverter", "Inverter: type, serial, firmware, how it is set, how it is run", _SERVICE),
         ("firmware", "Firmware of control unit and module", _THING),
         ("error", "Code shown, event log, screenshot", _THING),
+        ("symptom", "First seen, how often, what was tried", _THING),
         ("voltages", "Voltage of each module with its serial", _SERVICE),
+        ("measured", "Lowest and highest cell, insulation, ohms of the data line", _SERVICE),
         ("charge", "Charge it showed", _SERVICE),
+        ("history", "On or off since it came, how it was left and why", _SERVICE),
         ("address", "Address and contact", _SERVICE),
         ("site", "Photos of the whole stack, entries and labels", _SERVICE),
         ("certificate", "Certificate and licence of who installed it", _SERVICE),
@@ -141,7 +144,7 @@ def _asked(claim: Claim, key: str) -> bool:
     if key == "packing":
         return claim.unit is not None and carriage.battery(claim.unit.item)
     if key == "carton":
-        return claim.event.step == "swap"
+        return claims.of_a_swap(claim)
     if key in ("serial", "plate"):
         return claim.unit is not None
     return True
@@ -164,10 +167,16 @@ def _known(claim: Claim) -> dict[str, str]:
         for asks in _ASKED:
             known |= asks(unit)
         known |= _of_unit(unit)
-    opening = parse(claim.event.line).photo
+    opening = parse(claim.event.line).photo or _told_with(claim)
     if opening and "damage" not in known:
         known["damage"] = opening
     return {key: value for key, value in known.items() if value}
+
+
+def _told_with(claim: Claim) -> str:
+    """The photo of the problem that was told by the event which opened the claim."""
+    told = Finding.objects.filter(event=claim.event, photo__gt="").order_by("pk")
+    return told.values_list("photo", flat=True).first() or ""
 
 
 def _slip(claim: Claim) -> str:

@@ -152,6 +152,11 @@ def open_about(unit: Unit) -> Claim | None:
     return open_ones().filter(unit=unit, event__reversed_by=None).order_by("-pk").first()
 
 
+def of_a_swap(claim: Claim) -> bool:
+    """Whether something was put in the place of what is claimed: its box takes the old one."""
+    return claim.event.step == "swap"
+
+
 def approval(claim: Claim) -> ClaimStep | None:
     """Return the step in which they gave their number, None if they have not."""
     return _latest(claim, ClaimStep.Kind.APPROVED)

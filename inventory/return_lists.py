@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from inventory import carriage, claims
+from inventory import carriage, claiming, claims
 from inventory.ledger.steps import Standing
-from inventory.models import Claim, ClaimStep, Place, PlaceKind, Purpose, Return, ReturnStep
+from inventory.models import (
+    Claim,
+    ClaimStep,
+    Finding,
+    Place,
+    PlaceKind,
+    Purpose,
+    Return,
+    ReturnKind,
+    ReturnStep,
+)
 from inventory.queries import standing
 from inventory.return_routes import GRAVE, ROUTES, Stop
 from inventory.returns import lies, open_ones
@@ -23,6 +33,7 @@ class Walked:
 
     stop: Stop
     done: bool
+    more: str = ""  # until when, to whom
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +47,10 @@ class OnWay:
     @property
     def next(self) -> str:
         """What has to be done next, "" for nothing."""
-        return next((one.stop.words for one in self.walked if not one.done), "")
+        open_one = next((one for one in self.walked if not one.done), None)
+        if open_one is None:
+            return ""
+        return f"{open_one.stop.words}{f' ({open_one.more})' if open_one.more else ''}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +104,19 @@ def route(known: Seen) -> tuple[Walked, ...]:
     """Return the steps of a return's route, those that ask nothing of this thing left out."""
     stops = [s for s in ROUTES[known.found.kind] if s.key != "packing" or known.battery]
     stops = [s for s in stops if known.found.unit is not None or s.key not in OF_UNITS]
-    return tuple(Walked(stop, DONE[stop.key](known)) for stop in stops)
+    if known.claim is None or not claims.of_a_swap(known.claim):
+        stops = [s for s in stops if s.key != "carton"]
+    return tuple(Walked(stop, DONE[stop.key](known), _more(stop, known)) for stop in stops)
+
+
+def _more(stop: Stop, known: Seen) -> str:
+    """Whom a claim is put to, and until when its thing is kept."""
+    if known.claim is None or stop.key not in ("claim", "approved", "kept"):
+        return ""
+    if stop.key == "kept":
+        return f"until {claims.kept_until(known.claim):%-d %b %Y}"
+    partner = claims.partner_of(known.claim)
+    return known.claim.code if stop.key == "claim" else str(partner or "put to nobody yet")
 
 
 OF_UNITS: Final = ("claim", "approved", "kept", "apart")
@@ -106,6 +132,14 @@ def _came(known: Seen) -> bool:
 def _shelf(known: Seen) -> bool:
     good = any(step.kind == ReturnStep.Kind.CHECKED and step.closes for step in known.steps)
     return _gone(known) or (good and not known.in_purpose(*Purpose.values))
+
+
+def _carton(known: Seen) -> bool:
+    stands = known.found.unit.place if known.found.unit is not None else None
+    boxed = stands is not None and stands.kind == PlaceKind.CARTON
+    steps = known.claim.steps.all() if known.claim is not None else ()
+    said = any(s.value == "carton" and not hasattr(s.event, "reversed_by") for s in steps)
+    return boxed or said or _gone(known)
 
 
 def _approved(known: Seen) -> bool:
@@ -126,6 +160,7 @@ DONE: Final[dict[str, Callable[[Seen], bool]]] = {
     "checked": lambda known: known.did(ReturnStep.Kind.CHECKED),
     "shelf": _shelf,
     "apart": lambda known: known.in_purpose(Purpose.APART) or _gone(known),
+    "carton": _carton,
     "packing": lambda known: known.did(ReturnStep.Kind.PACKING),
     "claim": lambda known: known.claim is not None,
     "approved": _approved,
@@ -144,6 +179,34 @@ def on_way(day: date, most: int) -> tuple[list[OnWay], int]:
         for one in seen(list(whole[:most]), day)
     ]
     return found, rows.count()
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What follows from a problem told of a unit: its open return, its open claim."""
+
+    back: Return | None
+    claim: Claim | None
+    about: str  # what would be claimed, one of About; "" where nothing is
+
+
+CLAIMED: Final = {Finding.Kind.DAMAGED: ReturnKind.DAMAGED, Finding.Kind.WRONG: ReturnKind.WRONG}
+
+
+def asked_of(findings: Iterable[Finding]) -> dict[int, Asked]:
+    """Return id of a problem -> what follows from it, in two queries; those about units only."""
+    told = [one for one in findings if one.unit_id is not None]
+    units = [one.unit_id for one in told]
+    backs = {one.unit_id: one for one in open_ones().filter(unit__in=units).order_by("pk")}
+    claimed = claims.open_ones().filter(unit__in=units, event__reversed_by=None).order_by("pk")
+    made = {one.unit_id: one for one in claimed}
+    found = {}
+    for one in told:
+        back = backs.get(one.unit_id)
+        kind = back.kind if back is not None else CLAIMED.get(Finding.Kind(one.kind), "")
+        about = claiming.advised(kind) if one.kind in CLAIMED else ""
+        found[one.pk] = Asked(back, made.get(one.unit_id), about)
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 from inventory.access import needs
 from inventory.models import Role
 from inventory.overviews import open_findings, open_holds
+from inventory.return_lists import asked_of
 from inventory.subjects import named
 
 PAGE = 50
@@ -21,6 +22,7 @@ def problems(request: HttpRequest) -> HttpResponse:
     context = {
         "page": page,
         "subjects": named(finding.subject for finding in page),
+        "asked": asked_of(page),
         "holds": open_holds(),
     }
     return render(request, "inventory/problems.html", context)

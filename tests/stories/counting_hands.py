@@ -193,6 +193,9 @@ class Hands:
         self._page = Page(answer.content.decode())
 
     def _send(self, fields: dict[str, Any]) -> str:
+        fields = dict(fields)
+        if money := fields.pop("money", ""):
+            fields["quantity"] = round(float(money) * 100)  # as fields.js has it
         self._seq += 1
         at = START + timedelta(seconds=3 * self._seq)
         line = {

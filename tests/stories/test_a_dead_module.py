@@ -111,6 +111,14 @@ def test_a_dead_module_goes_from_the_swap_to_the_credit() -> None:
     go(yard.tariq, "bring_back", "S1", **way)
     go(yard.wanda, "put", "S1", target=apart.code)
 
+    desk = Hands(yard.wanda.person).begin(f"/returns/{found.code}/")
+    assert "This one goes back in it" in desk.page.words
+    assert "kept as long as they may ask for it until 25 Dec 2026" in " ".join(
+        desk.page.words.split()
+    )
+    assert desk.press("It is kept", reason="rack 2") == "applied", desk.said
+    assert "This one goes back in it" not in desk.begin(f"/returns/{found.code}/").page.words
+
     # Claimed and not approved: it stays here; approved, it goes; scrapped it is not before its day.
     back, asked = {"subject": found.subject}, {"subject": claim.subject}
     go(yard.wanda, "send_back", "", "stopped", kind="carrier", **back)
@@ -179,7 +187,8 @@ def paid(yard: Yard, claim: Claim) -> None:
     """What is still to come is listed with its age until all of it came."""
     asked = {"subject": claim.subject}
     day = (NOW + timedelta(days=12)).date()
-    go(yard.mona, "claim_money", quantity=125_000, kind="expected", **asked)
+    desk = Hands(yard.mona.person).begin(f"/claims/{claim.code}/")
+    assert desk.press("Note it", near="claim_money", money="1250.00") == "applied", desk.said
     go(yard.mona, "claim_money", quantity=25_000, kind="credit", reason="CN 1", **asked)
     go(
         yard.mona,
@@ -242,4 +251,50 @@ def test_an_undone_swap_takes_return_and_claim_with_it() -> None:
     go(yard.tariq, "undo", reverses=json.loads(line)["id"], subject=json.loads(line)["subject"])
     assert claims.open_ones().count() == 0
     assert Unit.objects.get(serial="S1").place.kind == "stack"
+    assert [check.problems for check in audit.run() if check.problems] == []
+
+
+def test_what_came_damaged_is_claimed_while_the_carrier_s_time_runs() -> None:
+    """Told on the phone it is claimed by itself; later the desk claims it in one touch, elsewhere.
+
+    Hidden damage: within seven days (CMR article 30 in the firm's terms); then the supplier is
+    asked, as nobody else is left.
+    """
+    yard = yards.build()
+    made = delivered(yard, "S1", "S2")
+    kit = yard.kit()
+    for serial in ("S1", "S2"):
+        for phone, step, text in (
+            (yard.wanda, "pick", f"BOX-{serial}"),
+            (yard.wanda, "load", f"BOX-{serial}"),
+            (yard.tariq, "unbox", serial),
+        ):
+            go(phone, step, text, **about(kit))
+    phone = Hands(yard.tariq.person).begin(f"/my/{kit.job.code}/problem")
+    photo = phone.photograph(picture(), kit.subject)
+    told = phone.press("Send it", step="damaged", text="S1", photo=photo, reason="dent")
+    assert told == "problem"
+    assert f"Claim {made.code}-1 is open: the office tells Swift Road until 2 Dec." in phone.said
+    first = Claim.objects.get(unit__serial="S1")
+    assert (first.about, first.partner.code) == ("hidden", "swift")
+    assert {e.key: e.photo for e in entries(first)}["damage"] == photo
+    by_hand = json.loads(yard.tariq.line("damaged", "S2", photo=photo, **about(kit)))
+    late = NOW + timedelta(days=8)
+    [done] = intake.take(yard.tariq.person, [json.dumps(by_hand)], late)
+    assert (done.verdict, Claim.objects.filter(unit__serial="S2").count()) == ("problem", 0)
+
+    mona = Hands(yard.mona.person).begin("/problems/")
+    assert f"Claim {first.code}" in mona.page.words
+    back = Return.objects.get(unit__serial="S2")
+    page = mona.client.get(f"/returns/{back.code}/").content.decode()
+    assert "Came with" in page
+    claim = json.loads(yard.mona.line("claim_open", kind="hidden", subject=back.subject))
+    assert mona.page.form_with("Claim it").fields["subject"] == back.subject
+    [done] = intake.take(yard.mona.person, [json.dumps(claim)], late)
+    second = Claim.objects.get(unit__serial="S2")
+    assert (done.verdict, second.about, second.partner.code) == ("applied", "hidden", "north")
+    assert "Claim it" not in mona.begin("/problems/").page.words
+    undone = yard.tariq.scan("undo", reverses=str(first.event.uid), subject=kit.subject)
+    assert undone.verdict == "applied", undone.sentence
+    assert [one.code for one in claims.open_ones()] == [second.code]
     assert [check.problems for check in audit.run() if check.problems] == []
