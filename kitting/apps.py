@@ -1,6 +1,11 @@
 """The upper house: what a job needs, packing, unboxing, fitting; and the site."""
 
+from typing import TYPE_CHECKING
+
 from django.apps import AppConfig
+
+if TYPE_CHECKING:
+    from inventory.models import Claim
 
 GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading"),
@@ -63,6 +68,7 @@ def _explain() -> None:
     from inventory import (
         audit,
         carriage,
+        claim_files,
         claim_needs,
         digest,
         look_back,
@@ -92,8 +98,16 @@ def _explain() -> None:
     carriage.register(families.is_battery)
     returning.register_renewed(families.is_renewed)
     claim_needs.register(claim_facts.of)
+    claim_files.register(_claim_file)
     for check in checking.CHECKS:
         audit.register_check(check)
     audit.register_rebuild(checking.rebuild)
     for name, rows in checking.SECTIONS.items():
         digest.register_section(name, rows)
+
+
+def _claim_file(claim: "Claim", size: str) -> bytes:
+    """Load what draws sheets only when a claim is packed: it is slow to load."""
+    from kitting import claim_file
+
+    return claim_file.packed(claim, size)

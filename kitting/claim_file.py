@@ -24,11 +24,6 @@ EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest moment a ZIP can name: no clock te
 RISKY = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for a formula
 
 
-def name_of(claim: Claim) -> str:
-    """Return the file's name."""
-    return f"claim-{claim.code}.zip"
-
-
 def packed(claim: Claim, size: str = "A4") -> bytes:
     """Return the claim as a ZIP. size: of the sheet, one of paper.SIZES."""
     story = chain(claim.unit.serial) if claim.unit is not None else None

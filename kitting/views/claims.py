@@ -3,9 +3,9 @@
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
+from inventory import claim_files
 from inventory.access import claim_read, needs, person_of
 from inventory.models import Role
-from kitting import claim_file
 
 
 @require_safe
@@ -13,6 +13,6 @@ from kitting import claim_file
 def claim_zip(request: HttpRequest, code: str) -> HttpResponse:
     """The claim with its sheet, tables and photos as a ZIP."""
     claim = claim_read(person_of(request), code)
-    answer = HttpResponse(claim_file.packed(claim), content_type="application/zip")
-    answer["Content-Disposition"] = f'attachment; filename="{claim_file.name_of(claim)}"'
+    answer = HttpResponse(claim_files.packed(claim), content_type="application/zip")
+    answer["Content-Disposition"] = f'attachment; filename="{claim_files.name_of(claim)}"'
     return answer

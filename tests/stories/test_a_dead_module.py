@@ -7,9 +7,11 @@ import io
 import json
 import zipfile
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from inventory import audit, claims, deliveries, intake
 from inventory.claim_needs import entries, missing
@@ -84,7 +86,7 @@ def swapped(yard: Yard) -> Kit:
     return kit
 
 
-def test_a_dead_module_goes_from_the_swap_to_the_credit() -> None:
+def test_a_dead_module_goes_from_the_swap_to_the_credit(tmp_path: Path) -> None:
     """One swap opens return and claim; packing, approval and keeping each stop what comes early."""
     yard = yards.build()
     delivered(yard, "S1", "S2", "N1")
@@ -126,7 +128,7 @@ def test_a_dead_module_goes_from_the_swap_to_the_credit() -> None:
     assert "kept until 25 Dec 2026" in scrap
     go(yard.wanda, "release", "S1", "refused")
     go(yard.mona, "release", "S1", "stopped")
-    look_at(yard, claim)
+    look_at(yard, claim, tmp_path)
     go(yard.wanda, "claim_approved", "", "stopped", **asked)
     go(yard.wanda, "claim_approved", "", reason="RMA 4711", **asked)
     go(yard.wanda, "claim_approved", "", "noted", reason="RMA 4711", **asked)
@@ -138,7 +140,7 @@ def test_a_dead_module_goes_from_the_swap_to_the_credit() -> None:
     assert [check.problems for check in audit.run() if check.problems] == []
 
 
-def look_at(yard: Yard, claim: Claim) -> None:
+def look_at(yard: Yard, claim: Claim, tmp_path: Path) -> None:
     """The page lists what lacks; what is added there is no longer missing."""
     lacking = missing(claim)
     assert "Photo of the crate (North Store)" in lacking
@@ -154,15 +156,22 @@ def look_at(yard: Yard, claim: Claim) -> None:
     assert wanda.press("Add it", kind="invoice", reason="=RE-1+1") == "applied", wanda.said
     assert wanda.press("Add it", kind="no-such", reason="x") == "stopped"
     assert len(missing(claim)) == len(lacking) - 2
-    check_file(yard, claim, photo)
+    check_file(yard, claim, photo, tmp_path)
 
 
-def check_file(yard: Yard, claim: Claim, photo: str) -> None:
+def check_file(yard: Yard, claim: Claim, photo: str, tmp_path: Path) -> None:
     """The ZIP holds what the database has, names what is missing, and is the same twice."""
     client = Hands(yard.wanda.person).client
     answer = client.get(f"/claims/{claim.code}/zip")
     assert answer["Content-Disposition"] == f'attachment; filename="claim-{claim.code}.zip"'
     assert answer.content == claim_file.packed(claim)
+    out, said = tmp_path / "to send.zip", io.StringIO()
+    call_command("hand_out", "claim", claim.code.lower(), "--out", str(out), "--json", stdout=said)
+    assert out.read_bytes() == answer.content
+    assert json.loads(said.getvalue())["missing"] == missing(claim)
+    for code, wrong in (("C99", out), (claim.code, tmp_path / "none" / "x.zip")):
+        with pytest.raises(CommandError, match="expected"):
+            call_command("hand_out", "claim", code, "--out", str(wrong))
     archive = zipfile.ZipFile(io.BytesIO(answer.content))
     assert archive.testzip() is None
     pictures = {f"photos/{photo}.jpg"}

@@ -1,4 +1,4 @@
-"""Hand out what others are to read: a proof of one serial, events in an open standard."""
+"""Hand out what others are to read: a proof of one serial, events in an open standard, a claim."""
 
 import json
 from argparse import ArgumentParser
@@ -11,6 +11,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from inventory import claim_files
+from inventory.claim_needs import missing
 from inventory.codes.epcis import faults_of
 from inventory.epcis_events import document, told
 from inventory.ledger import check_proof
@@ -34,8 +36,13 @@ class Command(BaseCommand):
         events = kinds.add_parser("events", help="what happened to things, as EPCIS 2.0")
         events.add_argument("--serial", default="", help="of this thing only")
         events.add_argument("--check", nargs="+", default=[], metavar="FILE", help="check others'")
+        claim = kinds.add_parser("claim", help="a claim with its sheet, tables and photos, as ZIP")
+        claim.add_argument("claim", metavar="CODE", help="its code, as D1-1 or C1")
+        claim.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="of its sheet")
+        claim.add_argument("--out", type=Path, required=True, help="the file to write")
         for kind in (proof, events):
             kind.add_argument("--out", type=Path, help="the file to write; else standard output")
+        for kind in (proof, events, claim):
             kind.add_argument("--json", action="store_true", help="say what was done as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -80,6 +87,15 @@ class Command(BaseCommand):
                 self._told(options, {"events": parts - 1})
         return None
 
+    def _claim(self, options: dict[str, Any]) -> None:
+        try:
+            claim = claim_files.claim_of(options["claim"])
+        except claim_files.NoClaim as error:
+            raise CommandError(str(error)) from None
+        raw = claim_files.packed(claim, options["paper"])
+        _write_bytes(options["out"], raw)
+        self._told(options, {"claim": claim.code, "bytes": len(raw), "missing": missing(claim)})
+
     def _check(self, options: dict[str, Any]) -> None:
         wrong = 0
         for name in options["check"]:
@@ -105,8 +121,19 @@ class Command(BaseCommand):
 
     def _told(self, options: dict[str, Any], told: dict[str, Any]) -> None:
         told = {"file": str(options["out"])} | told
-        plain = "\n".join(f"{name}: {value}" for name, value in told.items())
+        plain = "\n".join(f"{name}: {_plain(value)}" for name, value in told.items())
         self.stdout.write(json.dumps(told) if options["json"] else plain)
+
+
+def _plain(value: Any) -> str:
+    return ("; ".join(value) or "nothing") if isinstance(value, list) else str(value)
+
+
+def _write_bytes(path: Path, raw: bytes) -> None:
+    try:
+        path.write_bytes(raw)
+    except OSError as error:
+        raise CommandError(f"out: expected a file that can be written, got {error}") from None
 
 
 def _write(path: Path, parts: Iterable[str]) -> None:
