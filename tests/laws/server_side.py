@@ -15,7 +15,7 @@ import os
 import random
 import sys
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import django
 
@@ -144,10 +144,22 @@ def stored() -> dict[str, list[int]]:
 def replay() -> str:
     """Deliveries, moves, counts, undos: the same lines wherever this runs."""
     call_command("migrate", verbosity=0)
-    wanda = firm.build().wanda
-    wanda.device.uid = uuid.UUID(int=77)
-    wanda.device.save()
-    dice, ids = random.Random(7), [str(uuid.UUID(int=1000 + n)) for n in range(120)]
+    for _ in day(wanda(), 120):
+        pass
+    return digest.digest()
+
+
+def wanda() -> firm.Phone:
+    """The firm's phone, of the same id in every database."""
+    phone = firm.build().wanda
+    phone.device.uid = uuid.UUID(int=77)
+    phone.device.save()
+    return phone
+
+
+def day(phone: firm.Phone, count: int) -> Iterator[intake.Result]:
+    """So many scans of a seeded day, each answered before the next is made."""
+    dice, ids = random.Random(7), [str(uuid.UUID(int=1000 + n)) for n in range(count)]
     for number, uid in enumerate(ids):
         step = dice.choice(["receive", "put", "put", "count", "undo"])
         text = dice.choice([firm.element_string(s) for s in serials(6)] + ["09521234000020"] * 3)
@@ -158,8 +170,7 @@ def replay() -> str:
         }
         if step == "undo":
             text, more = "", {"reverses": ids[max(0, number - dice.randint(1, 4))]}
-        wanda.scan(step, text, id=uid, via="symbol", **more)
-    return digest.digest()
+        yield phone.scan(step, text, id=uid, via="symbol", **more)
 
 
 def main(name: str, *arguments: str) -> None:
