@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import heapq
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 from uuid import UUID
 
 from inventory.ledger import check_proof
@@ -71,6 +72,15 @@ def proof_of(text: str, since: Sequence[int] = ()) -> bytes:
     except check_proof.Broken as broken:
         raise NoProof(f"the record is not as its mark says: {broken}; run the audit") from None
     return raw
+
+
+def typed_words(body: Mapping[str, Any]) -> list[str]:
+    """Return the words in a proof's entries that people typed as a reason, each once.
+
+    Notes and names of people are not in an entry; a reason is, and may name somebody all the same.
+    """
+    lines = (json.loads(entry["line"]) for entry in body["entries"])
+    return list(dict.fromkeys(line["reason"] for line in lines if line.get("reason")))
 
 
 def _mark(size: int) -> RecordMark:

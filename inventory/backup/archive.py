@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory.backup.errors import ArchiveRefused
+from inventory.whole_file import PRIVATE, whole_file
 
 FORMAT = 1
 ABOUT = "about.json"
@@ -90,22 +91,17 @@ def writing(path: Path) -> Iterator[Writing]:
     """
     if path.exists():
         raise ArchiveRefused(f"{path}: expected a name that is not taken, got one that is")
-    part = path.with_name(f"{path.name}.part")
     try:
-        part.unlink(missing_ok=True)
-        part.touch(mode=0o600)  # it holds names, addresses and hashes of passwords
-        with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as packed:
-            yield Writing(packed)
-            packed.comment = b"0" * HASH
-        with part.open("r+b") as file:
-            file.seek(-HASH, 2)
-            end = file.tell()
-            file.write(_sum(part, end).encode())
-        part.rename(path)
+        with whole_file(path, PRIVATE) as part:
+            with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as packed:
+                yield Writing(packed)
+                packed.comment = b"0" * HASH
+            with part.open("r+b") as file:
+                file.seek(-HASH, 2)
+                end = file.tell()
+                file.write(_sum(part, end).encode())
     except OSError as error:
         raise ArchiveRefused(f"{path}: expected a place to write to, got: {error}") from error
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def _sum(path: Path, length: int) -> str:

@@ -173,6 +173,19 @@ def test_the_command(
     command = [sys.executable, "-I", str(script), str(proof)]
     assert subprocess.run(command, capture_output=True, check=False).returncode == 0
 
+    before = proof.read_bytes()
+    yard.wanda.scan("set_aside", "M1", reason="Mr Example let it fall")
+    with monkeypatch.context() as cut:  # a disk that fills up halfway
+        cut.setattr(Path, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "disk full")))
+        with pytest.raises(CommandError, match="out: expected a file that can be written"):
+            call_command("hand_out", "proof", "M1", "--out", str(proof))
+    assert (before, 3) == (proof.read_bytes(), len(list(tmp_path.iterdir())))
+    # What people typed as a reason is part of what is proved: whoever hands it on is told.
+    assert "\n  Mr Example let it fall\n" in capsys.readouterr().err
+    call_command("hand_out", "events", "--serial", "M1")
+    told_events = capsys.readouterr()
+    assert (told_events.err, "Mr Example" in told_events.out) == ("", False)
+
     bad = tmp_path / "bad.json"
     bad.write_text(events.read_text("utf-8").replace('"OBSERVE"', '"SEEN"'), "utf-8")
     with pytest.raises(CommandError, match="2 of 3 are not EPCIS"):

@@ -17,8 +17,9 @@ from inventory.codes.epcis import faults_of
 from inventory.epcis_events import document, told
 from inventory.ledger import check_proof
 from inventory.models import Event
-from inventory.proving import NoProof, proof_of
+from inventory.proving import NoProof, proof_of, typed_words
 from inventory.tracing import chain
+from inventory.whole_file import whole_file
 
 
 class Command(BaseCommand):
@@ -56,8 +57,14 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from None
         if options["checker"]:
             _write(options["checker"], [Path(check_proof.__file__).read_text(encoding="utf-8")])
+        body = json.loads(raw.partition(b"\n")[0])
+        if typed := typed_words(body):
+            listed = "\n".join(f"  {words}" for words in typed)
+            self.stderr.write(
+                "The file has words that people typed; read them before it leaves the house, there "
+                f"may be names among them. Without them nothing would be proved:\n{listed}"
+            )
         if self._out(options, [raw.decode()]):
-            body = json.loads(raw.partition(b"\n")[0])
             told = {name: body[name] for name in ("serial", "item", "size", "root")}
             self._told(options, told | {"entries": len(body["entries"])})
 
@@ -138,7 +145,7 @@ def _write_bytes(path: Path, raw: bytes) -> None:
 
 def _write(path: Path, parts: Iterable[str]) -> None:
     try:
-        with path.open("w", encoding="utf-8", newline="") as file:
+        with whole_file(path) as part, part.open("w", encoding="utf-8", newline="") as file:
             file.writelines(parts)
     except OSError as error:
         raise CommandError(f"out: expected a file that can be written, got {error}") from None
