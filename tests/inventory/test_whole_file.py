@@ -14,10 +14,14 @@ def test_what_is_broken_off_leaves_the_file_before(tmp_path: Path) -> None:
     file.write_text("before")
     link.symlink_to(file)
 
-    with pytest.raises(KeyboardInterrupt), whole_file(file) as part:
-        part.write_text("half")
-        assert file.read_text() == "before"
-        raise KeyboardInterrupt
+    def broken_off() -> None:
+        with whole_file(file) as part:
+            part.write_text("half")
+            assert file.read_text() == "before"
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        broken_off()
     assert (file.read_text(), sorted(tmp_path.iterdir())) == ("before", [link, file])
 
     with whole_file(link, PRIVATE) as part:
