@@ -37,6 +37,7 @@ class InventoryConfig(AppConfig):
             subjects,
             undoing,
         )
+        from inventory.bringing import acting, codes, items, kinds, partners, places, serials, stock
 
         for act in (
             goods_in.RECEIVE,
@@ -63,8 +64,18 @@ class InventoryConfig(AppConfig):
             *sending.ACTS,
             *claiming.ACTS,
             reading_labels.LABEL_SAYS,
+            acting.BRING_IN,
         ):
             intake.register(act)
+        for kind in (
+            items.ITEMS,
+            codes.CODES,
+            partners.SUPPLIERS,
+            places.PLACES,
+            stock.STOCK,
+            serials.SERIALS,
+        ):
+            kinds.register(kind)
         audit.register_rebuild(charging.rebuild)
         for prefix, names in delivery_names.SORTS.items():
             subjects.register(prefix, subjects.Sort(access.desk_only, names))

@@ -180,7 +180,7 @@ def compared(delivery: Delivery) -> Compared:
     )
     owed = tuple(unit for unit in units if unit.evidence == "owed")
     here = {(unit.item_id, unit.serial_key): unit for unit in units if unit.evidence != "owed"}
-    listed = list(delivery.listed.select_related("item"))
+    listed = list(delivery.listed.current().select_related("item"))
     named = {(line.item_id, line.key) for line in listed}
     lacking = tuple(line for line in listed if (line.item_id, line.key) not in here)
     extra = tuple(unit for key, unit in here.items() if key not in named) if listed else ()

@@ -13,7 +13,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from inventory import rebuilding
-from inventory.checks import boxes, charging, claims, pieces, record, stock
+from inventory.checks import boxes, charging, claims, files, pieces, record, stock
 from inventory.checks.report import Check, Report
 from inventory.ledger.sequence import missing
 from inventory.lock import writing
@@ -56,6 +56,7 @@ def run(more: Sequence[Check] = ()) -> list[Finished]:
                 *claims.CHECKS,
                 *charging.CHECKS,
                 *pieces.CHECKS,
+                *files.CHECKS,
                 *_MORE,
                 *more,
             )

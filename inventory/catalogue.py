@@ -18,6 +18,12 @@ def enter_item(item: Item) -> Item:
     return item
 
 
+def enter_items(items: Iterable[Item]) -> None:
+    """Store new items that were judged one by one."""
+    with writing():
+        Item.objects.bulk_create(items)
+
+
 def change_item(
     item: Item,
     *,
@@ -62,6 +68,15 @@ def add_code(item: Item, text: str, pack_quantity: int = 1) -> ItemCode:
         return ItemCode.objects.create(
             item=item, text=text, key=look_up_key(text), pack_quantity=pack_quantity
         )
+
+
+def change_pack(code: ItemCode, pack_quantity: int, by: Person) -> None:
+    """Say for how many base units one scan of this text stands."""
+    with writing():
+        was, now = {"pack_quantity": code.pack_quantity}, {"pack_quantity": pack_quantity}
+        amended(by, f"code:{code.key}", was, now)
+        code.pack_quantity = pack_quantity
+        code.save(update_fields=["pack_quantity"])
 
 
 def enter_person(username: str, password: str, *, name: str, roles: Iterable[str]) -> Person:

@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from inventory import counts
 from inventory.intake import Act, Verdict
-from inventory.ledger.line import parse
 from inventory.models import Event, Finding, Item, Kept, Lot, Place, PlaceKind, Role
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.pieces import left_on_reel
@@ -100,10 +100,14 @@ def _undo(writes: Writing, done: Event) -> None:
     begun = Kept.objects.filter(event=done).select_related("place", "item").first()
     if begun is None:
         return
+    forget(writes, begun)
+
+
+def forget(writes: Writing, begun: Kept) -> None:
+    """The count that began the keeping is undone: a later one that stands begins it instead."""
     writes.unkeep(begun.place, begun.item)
-    counts = Event.objects.filter(step="count", scan__item=begun.item, reversed_by=None)
-    for event in counts.filter(outcomes__verdict="applied").order_by("number"):
-        if parse(event.line).target == begun.place.code:
+    for event, place, _ in counts.standing(begun.item):
+        if place == begun.place.code:
             writes.keep(begun.place, begun.item, since=event)
             return
 

@@ -43,6 +43,14 @@ def enter_partner(*, code: str, name: str, kind: str) -> Partner:
         return Partner.objects.create(code=code, name=name, kind=kind)
 
 
+def rename_partner(partner: Partner, name: str, by: Person) -> None:
+    """Give a supplier or carrier another name; its code stays."""
+    with writing():
+        amended(by, f"partner:{partner.code}", {"name": partner.name}, {"name": name})
+        partner.name = name
+        partner.save(update_fields=["name"])
+
+
 def set_clock(
     partner: Partner, *, about: str, how: str, hours: int, source: str, by: Person | None = None
 ) -> Clock:
@@ -86,15 +94,19 @@ def set_keeping(
 def enter_list(delivery: Delivery, rows: Iterable[Row]) -> int:
     """Store a supplier's serial file that was judged whole; the same file twice changes nothing.
 
-    Returns how many lines are new.
+    A line that names another box than before is added, and counts from then on; one that names
+    none leaves the box as it was. Returns how many lines are new.
     """
     with writing():
-        known = set(delivery.listed.values_list("item_id", "key"))
-        fresh = [row for row in rows if (row.item.pk, row.key) not in known]
-        ListedSerial.objects.bulk_create(
+        known = delivery.listed.current().values_list("item_id", "key", "box")
+        boxes = {(item, key): box for item, key, box in known}
+        fresh = [
             ListedSerial(
                 delivery=delivery, item=row.item, serial=row.serial, key=row.key, box=row.box
             )
-            for row in fresh
-        )
+            for row in rows
+            if (row.item.pk, row.key) not in boxes
+            or row.box not in ("", boxes[row.item.pk, row.key])
+        ]
+        ListedSerial.objects.bulk_create(fresh)
     return len(fresh)

@@ -17,6 +17,8 @@ from django.db.models import Max
 from inventory.models import (
     Amendment,
     BoxDoubt,
+    BroughtFile,
+    BroughtPart,
     CartonContent,
     Charge,
     ChargeRule,
@@ -182,6 +184,26 @@ def _orders() -> Iterable[Row]:
     )
 
 
+def _brought() -> Iterator[Row]:
+    """Files that are begun or over; how far each has come, not when."""
+    rows = BroughtFile.objects.exclude(begun_at=None).values_list(
+        "code",
+        "kind",
+        "name",
+        "sha256",
+        "choices",
+        "rows",
+        "why",
+        "person__username",
+        "device__uid",
+        "finished_at",
+        "turned_at",
+        "taken_back_at",
+    )
+    for *said, finished, turned, back in rows:
+        yield (*said, finished is not None, turned is not None, back is not None)
+
+
 _OWN: dict[str, Section] = {
     "people": lambda: Person.objects.values_list("username", "roles", "is_active"),
     "devices": lambda: Device.objects.values_list("uid", "label", "person__username", "high_water"),
@@ -254,6 +276,10 @@ _OWN: dict[str, Section] = {
     ),
     "listed serials": lambda: ListedSerial.objects.values_list(
         "delivery__code", "item__code", "serial", "key", "box"
+    ),
+    "files brought in": _brought,
+    "parts of files": lambda: BroughtPart.objects.exclude(file__begun_at=None).values_list(
+        "file__code", "number", "sha256", "rows", "event__uid"
     ),
     "order lines": _orders,
     "amendments": lambda: numbered(

@@ -152,7 +152,7 @@ def _listed(writes: Writing, thing: Thing) -> list[ListedSerial]:
     delivery: Delivery | None = delivery_of(writes.line.subject)
     if delivery is None or thing.kind not in ("unknown", "place"):
         return []
-    named = delivery.listed.filter(box=look_up_key(writes.line.text)).exclude(box="")
+    named = delivery.listed.current().filter(box=look_up_key(writes.line.text)).exclude(box="")
     return list(named.select_related("item"))
 
 

@@ -26,12 +26,13 @@ def make(
     order: int = 0,
     time_zone: str = "",
     purpose: str = "",
+    code: str = "",
 ) -> Place:
-    """Enter a new place under the next free label code of its kind."""
+    """Enter a new place under the next free label code of its kind, or under one it bears."""
     with writing():
         return Place.objects.create(
             kind=kind,
-            code=next_code(_LABEL_OF.get(PlaceKind(kind), "place")),
+            code=code or next_code(_LABEL_OF.get(PlaceKind(kind), "place")),
             name=name[:120],
             parent=parent,
             subject=subject,
@@ -46,6 +47,15 @@ def holds_something(place: Place) -> bool:
     if place.units.exists() or Holding.objects.filter(place=place, quantity__gt=0).exists():
         return True
     return any(holds_something(inside) for inside in place.children.all())
+
+
+def rearrange(place: Place, by: Person, *, name: str, order: int, time_zone: str) -> None:
+    """Give a place another name, place in the walk or time zone; where it stands it stays."""
+    now = {"name": name[:120], "order": order, "time_zone": time_zone}
+    with writing():
+        rows = Place.objects.filter(pk=place.pk)
+        amended(by, f"place:{place.code}", rows.values(*now).get(), now)
+        rows.update(**now)
 
 
 def stand(place: Place, parent: Place, name: str) -> None:

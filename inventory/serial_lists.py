@@ -6,16 +6,17 @@ All lines are judged before any counts. What a spreadsheet has spoilt is refused
 from __future__ import annotations
 
 import csv
-import re
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from inventory.codes import spoilt
 from inventory.codes.errors import CodeError
 from inventory.codes.serials import key, look_up_key
 from inventory.models import Item, ItemCode
 
 MOST = 5000  # lines of one file
-SPOILT = re.compile(r"[0-9][.,][0-9]+E\+?[0-9]+|[0-9]+[.,]0+", re.I)
+LONGEST_BOX = 120  # characters of a box's own code
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ def judge(text: str) -> Judged:
     by_code = {item.code: item for item in Item.objects.filter(tracking="serial")}
     shared = ItemCode.objects.filter(item__tracking="serial", label_pattern=False)
     by_key = {code.key: code.item for code in shared.select_related("item")}
-    rows, errors, seen = [], [], dict[tuple[int, str], int]()
+    rows, numbers, errors, seen = [], [], [], dict[tuple[int, str], int]()
     for number, cells in _cells(lines):
         try:
             row = _row(cells, by_code, by_key)
@@ -55,6 +56,9 @@ def judge(text: str) -> Judged:
         if first != number:
             errors.append(f"line {number}: expected each serial once, got that of line {first}")
         rows.append(row)
+        numbers.append(number)
+    told = among_others((row.item.pk, row.key) for row in rows)
+    errors += [f"line {numbers[place]}: {words}" for place, words in sorted(told.items())]
     return Judged(() if errors else tuple(rows), tuple(errors))
 
 
@@ -77,9 +81,44 @@ def _row(cells: list[str], by_code: dict[str, Item], by_key: dict[str, Item]) ->
     item = by_code.get(name) or by_key.get(look_up_key(name))
     if item is None:
         raise ValueError(f"expected an item with serials, got {name[:40]!r}")
-    if SPOILT.fullmatch(serial):
-        raise ValueError(f"expected the serial as printed, got a number {serial[:40]!r}")
+    return Row(item, serial, sound(serial), box_key(box))
+
+
+def sound(serial: str) -> str:
+    """Return the normal form of a serial. Raises ValueError for one that a spreadsheet spoilt."""
+    found = spoilt.spoilt(serial.strip())
+    if found:
+        raise ValueError(f"expected the serial as printed, got {found} {serial[:40]!r}")
     try:
-        return Row(item, serial, key(serial), look_up_key(box))
+        return key(serial)
     except CodeError as error:
         raise ValueError(error.message) from None
+
+
+def box_key(box: str) -> str:
+    """Return the look-up key of a box's code. Raises ValueError for one that no label holds."""
+    found = look_up_key(box)
+    if len(found) > LONGEST_BOX:
+        raise ValueError(
+            f"expected a box's code of at most {LONGEST_BOX} characters, got {len(found)}"
+        )
+    return found
+
+
+def among_others(serials: Iterable[tuple[int, str]]) -> dict[int, str]:
+    """Return place in the list -> what shows of a serial beside the others of its item.
+
+    serials: item's row id and normal form, in the order of the file.
+    """
+    by_item = defaultdict[int, dict[str, list[int]]](lambda: defaultdict(list))
+    for place, (item, serial) in enumerate(serials):
+        by_item[item][serial].append(place)
+    told: dict[int, str] = {}
+    for places in by_item.values():
+        for serial, length in spoilt.lost_zeros(list(places)).items():
+            words = f"expected {length} digits as the others have, got {serial[:40]!r}"
+            told |= dict.fromkeys(places[serial], f"{words}: zeros in front may be lost")
+        for serial in spoilt.cut_digits(list(places)):
+            words = f"expected the serial as printed, got {serial[:40]!r}, cut after 15 digits"
+            told |= dict.fromkeys(places[serial], words)
+    return told

@@ -3,9 +3,9 @@
 from dataclasses import dataclass, field
 from functools import cache
 
+from inventory import counts
 from inventory.checks.report import Check, Report
 from inventory.ledger.book import Book, Carry, Move
-from inventory.ledger.line import parse
 from inventory.models import (
     ContainerMove,
     Device,
@@ -123,11 +123,8 @@ def units(folded: Folded) -> Report:
 def kept() -> Report:
     """An item is kept at a place exactly from its first count there that stands."""
     wanted: dict[tuple[str, int], int] = {}
-    counts = Event.objects.filter(step="count", reversed_by=None, outcomes__verdict="applied")
-    for event in counts.select_related("scan").order_by("number"):
-        item = event.scan.item_id
-        if item is not None:
-            wanted.setdefault((parse(event.line).target, item), event.pk)
+    for event, place, item in counts.standing():
+        wanted.setdefault((place, item), event.pk)
     report = Report()
     for row in Kept.objects.select_related("place"):
         report.read += 1

@@ -143,6 +143,11 @@ def _code(name: str, value: Any) -> str:
     return value
 
 
+def place_code(text: str) -> str:
+    """Return a code that a line can name as its target. Raises LineError."""
+    return _code("code", text)
+
+
 def _uuid(name: str, value: Any) -> uuid.UUID:
     try:
         # The class itself takes hyphens anywhere.

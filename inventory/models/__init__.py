@@ -1,6 +1,7 @@
 """The tables of the lower house: people, things, places, events and what events caused."""
 
 from inventory.models.boxes import BoxDoubt, BoxDoubtEnd, CartonContent
+from inventory.models.bringing import BroughtFile, BroughtPart
 from inventory.models.charging import Charge, ChargeRule
 from inventory.models.deliveries import (
     About,
@@ -40,6 +41,8 @@ __all__ = [
     "Amendment",
     "BoxDoubt",
     "BoxDoubtEnd",
+    "BroughtFile",
+    "BroughtPart",
     "CartonContent",
     "Charge",
     "ChargeRule",

@@ -119,8 +119,25 @@ class Delivery(models.Model):
         return f"delivery:{self.code}"
 
 
+class ListedSerials(models.QuerySet["ListedSerial"]):
+    """Lines of suppliers' serial files."""
+
+    def current(self) -> "ListedSerials":
+        """Those that no later line of the same serial put right."""
+        later = ListedSerial.objects.filter(
+            delivery=models.OuterRef("delivery"),
+            item=models.OuterRef("item"),
+            key=models.OuterRef("key"),
+            pk__gt=models.OuterRef("pk"),
+        )
+        return self.filter(~models.Exists(later))
+
+
 class ListedSerial(models.Model):
-    """One line of a supplier's serial file: what should be in the delivery, by its words only."""
+    """One line of a supplier's serial file: what should be in the delivery, by its words only.
+
+    Lines only grow: a corrected file adds one with the other box, and the latest counts.
+    """
 
     delivery = models.ForeignKey(Delivery, on_delete=models.PROTECT, related_name="listed")
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="+")
@@ -128,12 +145,12 @@ class ListedSerial(models.Model):
     key = models.CharField(max_length=90)  # normal form
     box = models.CharField(max_length=120, blank=True)  # look-up key of the box's code, if named
 
+    objects = ListedSerials.as_manager()
+
     class Meta:
         ordering: ClassVar[list[str]] = ["item", "key"]
-        constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.UniqueConstraint(
-                fields=["delivery", "item", "key"], name="one_line_per_listed_serial"
-            )
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["delivery", "item", "key"], name="listed_by_serial")
         ]
 
     def __str__(self) -> str:

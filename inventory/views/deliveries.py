@@ -58,7 +58,7 @@ def delivery(request: HttpRequest, code: str) -> HttpResponse:
         "compared": arrivals.compared(found),
         "findings": arrivals.findings(found),
         "claims": claims_due(found),
-        "listed_boxes": found.listed.exclude(box="").exists(),
+        "listed_boxes": found.listed.current().exclude(box="").exists(),
         "kinds": arrivals.BAD.items(),
         "form": form,
         "ends": ENDS.items(),

@@ -1,0 +1,48 @@
+"""The act of a file's part: its rows are written as they were judged, whole or not at all."""
+
+from django.db.models import QuerySet
+
+from inventory.bringing.kinds import KINDS
+from inventory.intake import Act, Verdict
+from inventory.ledger.line import Line
+from inventory.models import BroughtPart, Event, Person, Role
+from inventory.moving import CannotMove, Writing
+
+
+def bring_in(writes: Writing) -> Verdict:
+    """Write the rows of part `number` of the file that the event is about; once."""
+    part = _parts(writes.line).first()
+    if part is None or part.file.turned_at is not None:
+        raise CannotMove("This file is not begun, or it is being taken back")
+    if part.event_id is not None:
+        return Verdict("noted", "These rows were brought in before.")
+    if part.sha256 != writes.line.reason:
+        raise CannotMove("These are not the rows that were looked at")
+    KINDS[part.file.kind].write(writes, part.rows)
+    BroughtPart.objects.filter(pk=part.pk).update(event=writes.event)
+    return Verdict("applied", f"{len(part.rows)} rows of file {part.file.code} are brought in.")
+
+
+def _parts(line: Line) -> QuerySet[BroughtPart]:
+    code = line.subject.removeprefix("file:")
+    parts = BroughtPart.objects.filter(file__code=code, number=line.number or 0)
+    # Not the file's bytes: they are megabytes, and each part would read them again.
+    return parts.exclude(file__begun_at=None).select_related("file").defer("file__data")
+
+
+def allow(person: Person, line: Line) -> str:
+    """Only what somebody looked at and confirmed comes in."""
+    return "" if _parts(line).exists() else "No such file."
+
+
+def undo(writes: Writing, done: Event) -> None:
+    """A part is taken back with all others of its file, never by itself."""
+    part = BroughtPart.objects.filter(event=done).select_related("file").defer("file__data").first()
+    if part is None:
+        return
+    if part.file.turned_at is None:
+        raise CannotMove(f"Take the whole file {part.file.code} back, not one part of it")
+    KINDS[part.file.kind].undo(writes, part.rows, done)
+
+
+BRING_IN = Act("bring_in", frozenset({Role.MANAGER}), bring_in, allow=allow, undo=undo)

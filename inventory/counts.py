@@ -1,0 +1,31 @@
+"""Every count that stands, whatever brought it: a scan at the bin, or a file of stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from django.db.models import Q
+
+from inventory.ledger.line import parse
+from inventory.models import BroughtPart, Event, Item
+
+
+def standing(item: Item | None = None) -> Iterator[tuple[Event, str, int]]:
+    """Yield event, code of the place and item of each count in ledger order, undone ones not."""
+    codes = dict(Item.objects.values_list("code", "pk"))
+    scanned = (
+        Q(step="count", scan__item=item) if item else Q(step="count", scan__item__isnull=False)
+    )
+    brought = Q(brought_part__file__kind="stock")
+    events = Event.objects.filter(scanned | brought, reversed_by=None)
+    events = events.filter(outcomes__verdict="applied").distinct()
+    parts = BroughtPart.objects.filter(file__kind="stock", event__in=events)
+    rows = {part.event_id: part.rows for part in parts}
+    for event in events.select_related("scan").order_by("number"):
+        if event.step == "count":
+            if event.scan.item_id is not None:
+                yield event, parse(event.line).target, event.scan.item_id
+            continue
+        for row in rows.get(event.pk, ()):
+            if "quantity" in row and (item is None or row["item"] == item.code):
+                yield event, row["place"], codes[row["item"]]

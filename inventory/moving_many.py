@@ -1,0 +1,200 @@
+"""Many things at once, for one event: the part of the writer of stock that writes by the hundred.
+
+The laws are those of `moving.py`, beside which it stands: each movement leaves one place and enters
+another, holdings and units' places change in the same transaction. One statement writes many rows,
+so that a file brought in holds the ledger's lock for milliseconds, not for seconds.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import F, Q
+
+from inventory.models import (
+    Event,
+    Finding,
+    FindingAnswer,
+    Holding,
+    Item,
+    Kept,
+    Lot,
+    Movement,
+    Place,
+    PlaceKind,
+    Unit,
+)
+from inventory.moving import CannotMove, Writing, outside
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """A unit that stands somewhere, entered by its serial."""
+
+    item: Item
+    serial: str
+    key: str
+    to: Place
+    revision: str = ""
+    made_on: date | None = None
+    last_charged: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """How many base units of a lot lie at a place."""
+
+    lot: Lot
+    at: Place
+    quantity: int
+
+
+def lots(wanted: Iterable[tuple[Item, str, str, date | None]]) -> dict[tuple[int, str], Lot]:
+    """Return (item, key) -> lot, new ones made. wanted: item, number, key, use-by day."""
+    asked = {(item.pk, key): (item, number, day) for item, number, key, day in wanted}
+    items = {item for item, _ in asked}
+    rows = Lot.objects.filter(item__in=items, key__in={key for _, key in asked})
+    found = {(lot.item_id, lot.key): lot for lot in rows.select_related("item")}
+    fresh = [
+        Lot(item=item, number=number, key=key[1], expires_on=day)
+        for key, (item, number, day) in asked.items()
+        if key not in found
+    ]
+    for lot in Lot.objects.bulk_create(fresh):
+        found[lot.item_id, lot.key] = lot
+    return found
+
+
+def stand(writes: Writing, arrivals: Sequence[Arrival]) -> list[Unit]:
+    """Let units stand where they were found; they come from elsewhere, evidence *listed*.
+
+    Raises CannotMove for a unit that stands with us already. Returns the units, in order.
+    """
+    start = outside(PlaceKind.ELSEWHERE)
+    by_item = lots((one.item, "", "", None) for one in arrivals)
+    known = _known(arrivals)
+    units, fresh = [], []
+    for one in arrivals:
+        unit = known.get((one.item.pk, one.key))
+        if unit is None:
+            lot = by_item[one.item.pk, ""]
+            unit = Unit(item=one.item, lot=lot, serial=one.serial, serial_key=one.key, place=one.to)
+            unit.made_on, unit.last_charged = one.made_on, one.last_charged
+            unit.revision = one.revision
+            fresh.append(unit)
+        else:
+            _stand_again(unit, one.to)
+        units.append(unit)
+    Unit.objects.bulk_create(fresh)
+    _move(
+        writes,
+        [(unit, unit.lot, start, one.to, 1) for unit, one in zip(units, arrivals, strict=True)],
+    )
+    writes.first += _waited_for(fresh)
+    return units
+
+
+def _known(arrivals: Sequence[Arrival]) -> dict[tuple[int, str], Unit]:
+    rows = Unit.objects.filter(
+        item__in={one.item.pk for one in arrivals}, serial_key__in={one.key for one in arrivals}
+    )
+    return {(u.item_id, u.serial_key): u for u in rows.select_related("item", "lot", "place")}
+
+
+def _stand_again(unit: Unit, to: Place) -> None:
+    """One that was taken back before, or that stands nowhere yet: compare and set."""
+    if unit.place is not None and unit.place.kind != PlaceKind.ELSEWHERE:
+        raise CannotMove(f"{unit} stands at {unit.place} by now")
+    if not Unit.objects.filter(pk=unit.pk, place=unit.place).update(place=to):
+        raise CannotMove(f"{unit} was moved by somebody else just now")
+    unit.place = to
+
+
+def _waited_for(units: Sequence[Unit]) -> list[Unit]:
+    """Those whose serial stands in a scan that waits: intake judges it again.
+
+    Asked once for all of them; few scans ever wait.
+    """
+    waiting = Event.objects.filter(outcomes__verdict="waiting", reversed_by=None)
+    texts = [text for text in waiting.values_list("scan__text", flat=True) if text]
+    return [unit for unit in units if any(unit.serial in text for text in texts)]
+
+
+def settle(writes: Writing, counts: Sequence[Counted]) -> None:
+    """Set the book to what was counted, as a count does: see `counting.py` and `Writing.found`.
+
+    From this event on the items are kept there; counts that were asked for are answered.
+    """
+    places = {one.at.pk for one in counts}
+    held = Holding.objects.filter(place__in=places, lot__in={one.lot.pk for one in counts})
+    book = {(p, lot): n for p, lot, n in held.values_list("place", "lot", "quantity")}
+    missing = _missing({one.lot.item_id for one in counts})
+    unexplained, elsewhere = outside(PlaceKind.UNEXPLAINED), outside(PlaceKind.ELSEWHERE)
+    moves: list[tuple[Unit | None, Lot, Place, Place, int]] = []
+    for one in counts:
+        lot, more = one.lot, one.quantity - book.get((one.at.pk, one.lot.pk), 0)
+        back = min(max(missing[lot.item_id], 0), max(more, 0))
+        missing[lot.item_id] -= back if more > 0 else more
+        for start, to, part in (
+            (unexplained, one.at, back),
+            (elsewhere, one.at, more - back),
+            (one.at, unexplained, -more),
+        ):
+            if part > 0:
+                moves.append((None, lot, start, to, part))
+    _move(writes, moves)
+    _keep(writes, counts)
+
+
+def _missing(items: set[int]) -> dict[int, int]:
+    """Item -> what went missing without a reason, in base units; below zero: taken unbooked."""
+    rows = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item__in=items)
+    found: dict[int, int] = defaultdict(int)
+    for item, quantity in rows.values_list("lot__item", "quantity"):
+        found[item] += quantity
+    return found
+
+
+def _keep(writes: Writing, counts: Sequence[Counted]) -> None:
+    pairs = {(one.at.pk, one.lot.item_id) for one in counts}
+    among = Q(place__in={p for p, _ in pairs}, item__in={i for _, i in pairs})
+    there = set(Kept.objects.filter(among).values_list("place", "item"))
+    Kept.objects.bulk_create(
+        Kept(place_id=place, item_id=item, event=writes.event)
+        for place, item in sorted(pairs - there)
+    )
+    asked = Finding.objects.filter(among, kind=Finding.Kind.COUNT, answer=None)
+    FindingAnswer.objects.bulk_create(
+        FindingAnswer(event=writes.event, finding=finding, words="Counted, by a file brought in.")
+        for finding in asked
+        if (finding.place_id, finding.item_id) in pairs
+    )
+
+
+def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place, int]]) -> None:
+    Movement.objects.bulk_create(
+        Movement(
+            event=writes.event, unit=unit, lot=lot, from_place=start, to_place=to, quantity=quantity
+        )
+        for unit, lot, start, to, quantity in moves
+    )
+    changed: dict[tuple[int, int], int] = defaultdict(int)
+    outer: dict[int, bool] = {}
+    for _, lot, start, to, quantity in moves:
+        changed[start.pk, lot.pk] -= quantity
+        changed[to.pk, lot.pk] += quantity
+        outer |= {start.pk: start.outside, to.pk: to.outside}
+    rows = Holding.objects.filter(place__in=outer, lot__in={lot for _, lot in changed})
+    there = {(one.place_id, one.lot_id): one.pk for one in rows}
+    fresh = []
+    for (place, batch), change in changed.items():
+        known = there.get((place, batch))
+        if known is None:
+            holding = Holding(place_id=place, lot_id=batch, quantity=change, outside=outer[place])
+            fresh.append(holding)
+        elif change:
+            Holding.objects.filter(pk=known).update(quantity=F("quantity") + change)
+    Holding.objects.bulk_create(fresh)
