@@ -35,6 +35,7 @@ _FOLLOWED = {plain(word): word for word in Tracking.values} | {
 }
 _UNITS = {plain(word): word for word in BaseUnit.values} | {"pieces": "piece", "pcs": "piece"}
 _MOST = 2_000_000_000
+_STORED = {field.name for field in Item._meta.concrete_fields}
 
 
 def judge(rows: Sequence[Cells], numbers: Numbers, by: Person | None) -> list[Found]:
@@ -102,7 +103,9 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
     known = {item.code: item for item in Item.objects.filter(code__in=[r["code"] for r in rows])}
     fresh = []
     for row in rows:
-        given = {name: value for name, value in row.items() if value is not None}
+        given = {
+            name: value for name, value in row.items() if name in _STORED and value is not None
+        }
         item = known.get(row["code"])
         if item is None:
             fresh.append(Item(**given))

@@ -56,7 +56,7 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
     for row in rows:
         there = known.get(row["code"])
         if there is None:
-            deliveries.enter_partner(**row)
+            deliveries.enter_partner(code=row["code"], name=row["name"], kind=row["kind"])
         elif there.name != row["name"]:
             deliveries.rename_partner(there, row["name"], writes.person)
 

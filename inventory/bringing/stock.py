@@ -87,13 +87,14 @@ def judge(rows: Sequence[Cells], numbers: Numbers, by: Person | None) -> list[Fo
             else:
                 there, note = _lot_there(asked, known, item, place, data)
         found.append(asked.found(_about(data), data, known=there, note=note))
-        one = ("", data["item"], data["key"]) if data.get("key") else _where(data)
-        keys.append(one if data["item"] and data["place"] else None)
+        keys.append(None if asked.faults else _thing(data))
     return once_each(found, keys, "thing")
 
 
-def _where(data: Data) -> tuple[str, ...]:
-    return (data["place"], data["item"], data.get("batch_key", ""))
+def _thing(data: Data) -> tuple[str, ...]:
+    if "key" in data:
+        return (data["item"], data["key"])
+    return (data["place"], data["item"], data["batch_key"])
 
 
 def _about(data: Data) -> str:

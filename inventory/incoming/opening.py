@@ -41,7 +41,7 @@ def opened(data: bytes, most_rows: int, widest: int) -> dict[str, Any]:
         return {"wrong": f"expected at most {widest} columns, got {got}"}
     rows = []
     for number, cells in enumerate(sheet.iter_rows(), 1):
-        kept = [_plain(cell) for cell in cells]
+        kept = [None] * start[1] + [_plain(cell) for cell in cells]  # columns left of the first
         while kept and kept[-1] is None:
             kept.pop()
         if kept:

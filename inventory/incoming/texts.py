@@ -31,6 +31,8 @@ def read(data: bytes, known: Collection[str], encoding: str = "", delimiter: str
     known: headings in their plain form, by which the mark is found.
     """
     text, taken = _decoded(data, encoding)
+    if not text.strip():
+        raise FileRefused("expected a row of headings and rows below it, got an empty file")
     text, first = _without_sep(text)
     mark, how = _mark(text, known, first or delimiter)
     rows = []

@@ -12,6 +12,11 @@ from django.db.migrations.state import ProjectState
 
 from inventory import audit, charging, ordering, serial_lists
 from inventory.deliveries import enter_list, set_need
+from inventory.bringing import running
+from inventory.bringing.kinds import KINDS
+from inventory.bringing.looking import look
+from inventory.deliveries import enter_list
+from inventory.incoming.reading import Choices
 from inventory.models import CartonContent, Event, guard
 from inventory.returns import set_rule
 from tests.firm import NOW, Firm, element_string
@@ -77,6 +82,10 @@ def fill(shop: Firm) -> None:
     limits = {"days": 180, "recharges": 2, "years": 1, "source": "manual of 1 Feb, page 3"}
     charging.set_rule(shop.module, up_to_c=25, **limits)
     shop.wanda.scan("undo", reverses=counted.id)
+    text = b"place;item;quantity\nBIN3;BRA;7\n"
+    seen = look(KINDS["stock"], text, "stock.csv", Choices(), None)
+    file = running.begin(running.keep(seen, text, shop.mona.person), seen, change=False)
+    running.go_on(file, shop.mona.person)
 
 
 def refused(statement: str) -> bool:

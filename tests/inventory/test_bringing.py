@@ -1,0 +1,360 @@
+"""Files brought in: all rows judged, all or nothing written, the same again changes nothing."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import transaction
+
+from inventory import audit, deliveries
+from inventory.bringing import looking, running
+from inventory.bringing.kinds import KINDS
+from inventory.bringing.looking import Look
+from inventory.bringing.running import CannotBringIn
+from inventory.digest import digest
+from inventory.incoming.reading import Choices
+from inventory.models import (
+    Amendment,
+    BroughtFile,
+    Event,
+    Holding,
+    Item,
+    ItemCode,
+    Kept,
+    ListedSerial,
+    Partner,
+    Place,
+    Unit,
+)
+from tests.firm import Firm
+
+
+def look(kind: str, text: str | bytes, name: str = "a.csv", **choices: str) -> Look:
+    data = text.encode() if isinstance(text, str) else text
+    return looking.look(KINDS[kind], data, name, Choices(**choices), None)
+
+
+def faults(kind: str, text: str | bytes, name: str = "a.csv", **choices: str) -> list[str]:
+    return [str(fault) for fault in look(kind, text, name, **choices).faults]
+
+
+def begun(shop: Firm, kind: str, text: str, *, change: bool = False) -> BroughtFile:
+    seen = look(kind, text)
+    file = running.keep(seen, text.encode(), shop.mona.person)
+    return running.begin(file, seen, change=change)
+
+
+def bring(shop: Firm, kind: str, text: str, *, change: bool = False) -> BroughtFile:
+    return running.go_on(begun(shop, kind, text, change=change), shop.mona.person)
+
+
+def sound() -> bool:
+    return [one for one in audit.run() if one.problems] == []
+
+
+def book() -> dict[tuple[str, str, str], int]:
+    rows = Holding.objects.filter(outside=False).exclude(quantity=0)
+    names = ("place__code", "lot__item__code", "lot__key", "quantity")
+    return {(place, item, lot): n for place, item, lot, n in rows.values_list(*names)}
+
+
+STOCK = """place;item;quantity;unit;batch;use by;serial;revision
+BIN1;BRA;12;;;;;
+Bin 2;SEA;1,5;l;L-7;31.03.2027;;
+BIN3;MOD;;;;;0007;B
+BIN3;MOD;1;;;;0008;
+"""
+
+
+def test_stock_comes_in_by_events_and_the_same_file_changes_nothing(shop: Firm) -> None:
+    """Quantities are counts from which on items are kept; serials are units of the place."""
+    file = bring(shop, "stock", STOCK)
+
+    assert (file.state, file.rows, file.data) == ("brought in", 4, None)
+    assert book() == {
+        ("BIN1", "BRA", ""): 12,
+        ("BIN2", "SEA", "L-7"): 1_500_000,
+        ("BIN3", "MOD", ""): 2,
+    }
+    unit = shop.unit("0007")
+    assert (unit.place.code if unit.place else "", unit.revision, unit.evidence) == (
+        "BIN3",
+        "B",
+        "listed",
+    )
+    assert set(Kept.objects.values_list("place__code", "item__code")) == {
+        ("BIN1", "BRA"),
+        ("BIN2", "SEA"),
+    }
+    assert sound()
+    shop.wanda.scan("put", "0007", target="BIN1")
+    before = digest()
+    again = look("stock", STOCK)
+    assert (again.finished, again.same, again.to_write) == (True, 4, [])
+    with pytest.raises(CannotBringIn, match="nothing to do"):
+        bring(shop, "stock", STOCK)
+    assert digest() == before
+
+
+def test_another_file_of_the_same_stock_changes_only_what_is_allowed(shop: Firm) -> None:
+    """A counted quantity is a change, old -> new; a unit elsewhere is moved by a scan, not here."""
+    bring(shop, "stock", STOCK)
+    other = "item;place;quantity\nBRA;BIN1;9\n"
+    seen = look("stock", other)
+
+    assert [(c.column, c.old, c.new) for one in seen.found for c in one.changes] == [
+        ("quantity", "12", "9")
+    ]
+    with pytest.raises(CannotBringIn, match="1 rows would change"):
+        bring(shop, "stock", other)
+    bring(shop, "stock", other, change=True)
+    assert book()["BIN1", "BRA", ""] == 9
+    assert faults("stock", "item;place;serial\nMOD;BIN1;0007\n") == [
+        "row 2, column B (place): expected it at Bin 3 as the book has it, got Bin 1: "
+        "move it by a scan"
+    ]
+    assert sound()
+
+
+def test_every_row_is_judged_and_told_with_row_and_column(shop: Firm) -> None:
+    """No early stop; spoilt serials are refused by their row."""
+    Item.objects.create(code="WIPE", name="Wipe", tracking="supply")
+    text = (
+        "place,item,quantity,serial,batch\n"
+        "NOWHERE,BRA,1,,\n"
+        "BIN1,WHAT,1,,\n"
+        "BIN2,BRA,-1,,\n"
+        "BIN3,BRA,1.250,,\n"
+        "BIN1,MOD,,1.23E+14,\n"
+        "BIN1,MOD,,1E+12,\n"
+        "BIN1,MOD,,12345.0,\n"
+        "BIN1,MOD,,,\n"
+        "BIN1,MOD,,A1,\n"
+        "BIN2,MOD,,A1,\n"
+        "DOCK,BRA,1,A2,\n"
+        "VAN1,BRA,1,,L-1\n"
+        "BIN1,WIPE,1,,\n"
+        "BIN1,MOD,2,A3,\n"
+    )
+
+    found = faults("stock", text)
+
+    assert [words.split(":")[0] for words in found] == [
+        "row 2, column A (place)",
+        "row 3, column B (item)",
+        "row 4, column C (quantity)",
+        "row 5, column C (quantity)",
+        "row 6, column D (serial)",
+        "row 7, column D (serial)",
+        "row 8, column D (serial)",
+        "row 9, column D (serial)",
+        "row 11",
+        "row 12, column D (serial)",
+        "row 13, column E (batch)",
+        "row 14, column B (item)",
+        "row 15, column C (quantity)",
+    ]
+    assert found[4].endswith("expected the serial as printed, got a number '1.23E+14'")
+    assert found[5].endswith("got a number '1E+12'")
+    assert found[8].endswith("expected each thing once, got that of row 10 again")
+    assert not BroughtFile.objects.exists()
+
+
+def test_serials_of_a_spreadsheet_are_texts_or_refused(shop: Firm) -> None:
+    """A number cell may have lost zeros; lengths show them in a text file too."""
+    sheet = openpyxl.Workbook()
+    for row in (("place", "item", "serial"), ("BIN1", "MOD", 1234), ("BIN1", "MOD", "001235")):
+        sheet.active.append(row)
+    out = io.BytesIO()
+    sheet.save(out)
+    many = "place;item;serial\n" + "".join(f"BIN1;MOD;00{n:04d}\n" for n in range(9))
+
+    assert faults("stock", out.getvalue(), "a.xlsx") == [
+        "row 2, column C (serial): expected the serial as text, got a number '1234': zeros in front "
+        "or last digits may be lost; format the column as text and enter it again"
+    ]
+    assert faults("stock", many + "BIN1;MOD;1234\n") == [
+        "row 11, column C (serial): expected 6 digits as the others have, got '1234': "
+        "zeros in front may be lost"
+    ]
+
+
+def rows_of_units(count: int) -> str:
+    return "place;item;serial\n" + "".join(f"BIN1;MOD;U-{n:04d}\n" for n in range(count))
+
+
+def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(shop: Firm) -> None:
+    """Stopped after its first part, that part sent again, then gone on with: the same digest."""
+    file = begun(shop, "stock", rows_of_units(250))
+    start = transaction.savepoint()
+    running.go_on(file, shop.mona.person)
+    unbroken = digest()
+    transaction.savepoint_rollback(start)
+    file.refresh_from_db()
+
+    running.go_on(file, shop.mona.person, seconds=0)
+    sent = Event.objects.get(step="bring_in")
+    assert (file.state, file.parts.filter(event=None).count()) == ("begun, not finished", 2)
+    assert look("stock", rows_of_units(250)).before == file
+    assert digest() != unbroken
+    assert shop.mona.send(sent.line)[0].duplicate
+    running.go_on(file, shop.mona.person)
+
+    assert (file.state, digest()) == ("brought in", unbroken)
+    assert sound()
+
+
+def test_what_a_part_meets_takes_the_whole_file_back(shop: Firm) -> None:
+    """A unit received while the file came in: all of it is undone, and said; nothing stays."""
+    file = begun(shop, "stock", rows_of_units(250))
+    running.go_on(file, shop.mona.person, seconds=0)
+    shop.wanda.scan("receive", "BOX-1", target="DOCK")
+    taken = Unit.objects.create(
+        item=shop.module,
+        lot=Unit.objects.first().lot,  # type: ignore[union-attr]
+        serial="U-0200",
+        serial_key="U-0200",
+    )
+    label = "]C10109521234000013" + "21U-0200"
+    assert shop.wanda.scan("receive", label, target="DOCK").verdict == "applied"
+
+    with pytest.raises(CannotBringIn, match=r"taken back whole. Part 3: .*U-0200 stands at Dock"):
+        running.go_on(file, shop.mona.person)
+
+    assert book() == {("DOCK", "MOD", ""): 1}
+    taken.refresh_from_db()
+    file.refresh_from_db()
+    assert (taken.place, file.state) == (shop.dock, "taken back")
+    assert Event.objects.filter(step="bring_in").exclude(reversed_by=None).count() == 2
+    assert sound()
+    # Put right, the same rows come in: what was taken back stands nowhere.
+    assert bring(shop, "stock", rows_of_units(200)).state == "brought in"
+    assert sound()
+
+
+def test_a_part_is_not_undone_by_itself(shop: Firm) -> None:
+    """Nor is it taken a second time, nor under other rows than were judged."""
+    file = bring(shop, "stock", STOCK)
+    part = file.parts.get()
+    assert part.event is not None
+    undo = shop.mona.scan("undo", reverses=str(part.event.uid))
+    line: dict[str, Any] = {"subject": file.subject, "number": 1}
+
+    assert (undo.verdict, undo.sentence[:10]) == ("stopped", "Take the w")
+    assert shop.mona.scan("bring_in", **line, reason=part.sha256).verdict == "noted"
+    assert shop.wanda.scan("bring_in", **line, reason=part.sha256).verdict == "refused"
+    assert shop.mona.scan("bring_in", subject="file:F99", number=1).verdict == "refused"
+    assert sound()
+
+
+def test_what_changed_between_look_and_write_is_refused_and_nothing_is_written(shop: Firm) -> None:
+    """The plan that a person confirms names file and rows; another state gives another plan."""
+    seen = look("stock", STOCK)
+    shop.wanda.scan("count", "BRA", target="BIN1", quantity=3)
+
+    assert look("stock", STOCK).plan != seen.plan
+
+
+ITEMS = """Artikel,name,followed,grams,cost
+SHIM,Shim,count,5,0.12
+MOD,Module,serial,32000,
+"""
+
+
+def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(shop: Firm) -> None:
+    """Items, codes, partners, places: new, the same, changed with who did it, never re-tracked."""
+    bring(shop, "items", ITEMS)
+    bring(shop, "codes", "item;code;quantity\nSHIM;09521234000044;50\n")
+    bring(shop, "suppliers", "code;name\nnorth;North Store\n")
+    bring(shop, "places", "name;kind;inside;order\nHall;depot;;\nRack 1;bin;Hall;4\n")
+
+    assert Item.objects.get(code="SHIM").cost == 12
+    assert ItemCode.objects.get(item__code="SHIM").pack_quantity == 50
+    assert Partner.objects.get().name == "North Store"
+    rack = Place.objects.get(name="Rack 1")
+    assert (rack.parent.name if rack.parent else "", rack.order, rack.code[:3]) == (
+        "Hall",
+        4,
+        "LBB",
+    )
+    assert [
+        look("items", ITEMS).same,
+        look("suppliers", "code;name\nnorth;North Store\n").same,
+    ] == [
+        2,
+        1,
+    ]
+    bring(shop, "items", "code;name\nSHIM;Thin shim\n", change=True)
+    noted = Amendment.objects.get()
+    assert (noted.about, noted.now["name"], noted.by) == (
+        "item:SHIM",
+        "Thin shim",
+        shop.mona.person,
+    )
+    assert faults("items", "code;name;followed\nMOD;Module;count\n") == [
+        "row 2, column C (followed): expected 'serial', fixed for ever, got 'count'"
+    ]
+    assert faults("codes", "item;code\nBRA;09521234000044\nBRA;9521234000052\nBRA;1E+12\n") == [
+        "row 2, column B (code): expected a text of no other item, got that of SHIM",
+        "row 3, column B (code): expected an article number with its check digit, "
+        "got '9521234000052'",
+        "row 4, column B (code): expected the code as printed, got a number '1E+12'",
+    ]
+    assert faults("places", "name;kind;inside\nA;bin;B\nB;bay;\n") == [
+        "row 2, column C (inside): expected a place of ours or of a row above, got 'B'"
+    ]
+    assert sound()
+
+
+def test_a_corrected_serial_file_names_the_new_box(shop: Firm) -> None:
+    """Lines only grow; the latest counts; one without a box leaves it; a long code is refused."""
+    supplier = deliveries.enter_partner(code="north", name="North Store", kind="supplier")
+    made = deliveries.enter(
+        shop.mona.person, note="LS-1", supplier=supplier, carrier=None, dock=shop.dock, boxes=1
+    )
+    bring(shop, "serials", "delivery;item;serial;box\nLS-1;MOD;S-1;B1\nD1;MOD;S-2;B1\n")
+    corrected = "delivery;item;serial;box\nD1;MOD;S-1;B2\nD1;MOD;S-2;\n"
+    assert look("serials", corrected).changed == 1
+    bring(shop, "serials", corrected, change=True)
+
+    rows = made.listed.current().order_by("key").values_list("key", "box")
+    assert list(rows) == [("S-1", "B2"), ("S-2", "B1")]
+    assert ListedSerial.objects.count() == 3
+    long = "delivery;item;serial;box\nD1;MOD;S-3;" + "x" * 121
+    assert faults("serials", long) == [
+        "row 2, column D (box): expected a box's code of at most 120 characters, got 121"
+    ]
+
+
+def run(*args: str, capsys: Any) -> dict[str, Any]:
+    capsys.readouterr()
+    call_command("bring_in", *args, "--json")
+    found: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return found
+
+
+def test_the_command_looks_then_writes_and_says_no(shop: Firm, tmp_path: Path, capsys: Any) -> None:
+    """Without --write nothing changes; exit 1 where a row is wrong or changes what is there."""
+    file, wrong = tmp_path / "stock.csv", tmp_path / "wrong.csv"
+    file.write_text(STOCK)
+    wrong.write_text("place;item;quantity\nBIN1;BRA;many\nBIN2;BRA;3\n")
+    before = digest()
+
+    seen = run("stock", str(file), capsys=capsys)
+    assert (seen["new"], seen["wrong"], seen["state"], digest()) == (4, 0, "", before)
+    with pytest.raises(CommandError, match=r"1 faults\nrow 2, column C \(quantity\): expected a n"):
+        call_command("bring_in", "stock", str(wrong), "--write")
+    assert digest() == before
+    assert run("stock", str(file), "--write", capsys=capsys)["state"] == "brought in"
+    assert run("stock", str(file), "--write", capsys=capsys)["same"] == 4
+    wrong.write_text("place;item;quantity\nBIN1;BRA;3\n")
+    with pytest.raises(CommandError, match="1 rows would change what is there; --change"):
+        call_command("bring_in", "stock", str(wrong))
+    with pytest.raises(CommandError, match="expected a file that was begun"):
+        call_command("bring_in", "stock", str(wrong), "--take-back")
