@@ -35,7 +35,8 @@ _FOLLOWED = {plain(word): word for word in Tracking.values} | {
 }
 _UNITS = {plain(word): word for word in BaseUnit.values} | {"pieces": "piece", "pcs": "piece"}
 _MOST = 2_000_000_000
-_STORED = {field.name for field in Item._meta.concrete_fields}
+_CHANGED = ("name", "mass_g", "cost", "cost_for", "opened_days")
+_STORED = ("code", "tracking", "unit", *_CHANGED)
 
 
 def judge(rows: Sequence[Cells], numbers: Numbers, by: Person | None) -> list[Found]:
@@ -110,8 +111,7 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
         if item is None:
             fresh.append(Item(**given))
             continue
-        names = ("name", "mass_g", "cost", "cost_for", "opened_days")
-        values = {name: given.get(name, getattr(item, name)) for name in names}
+        values = {name: given.get(name, getattr(item, name)) for name in _CHANGED}
         catalogue.change_item(item, **values, by=writes.person)
     catalogue.enter_items(fresh)
 

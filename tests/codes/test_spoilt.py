@@ -33,7 +33,7 @@ def test_a_spoilt_serial_shows_by_itself(serial: str, expected: str) -> None:
 
 
 def test_lost_zeros_show_among_the_others() -> None:
-    """One shorter than nearly all others of digits only; few serials, or many lengths, say nothing."""
+    """One shorter than nearly all others of digits; few, or of many lengths, say nothing."""
     usual = [f"00{n:04d}" for n in range(20)]
 
     assert lost_zeros([*usual, "1234"]) == {"1234": 6}

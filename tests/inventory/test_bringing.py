@@ -116,8 +116,10 @@ def test_another_file_of_the_same_stock_changes_only_what_is_allowed(shop: Firm)
     bring(shop, "stock", other, change=True)
     assert book()["BIN1", "BRA", ""] == 9
     assert faults("stock", "item;place;serial\nMOD;BIN1;0007\n") == [
-        "row 2, column B (place): expected it at Bin 3 as the book has it, got Bin 1: "
-        "move it by a scan"
+        (
+            "row 2, column B (place): expected it at Bin 3 as the book has it, got Bin 1: "
+            "move it by a scan"
+        )
     ]
     assert sound()
 
@@ -176,12 +178,16 @@ def test_serials_of_a_spreadsheet_are_texts_or_refused(shop: Firm) -> None:
     many = "place;item;serial\n" + "".join(f"BIN1;MOD;00{n:04d}\n" for n in range(9))
 
     assert faults("stock", out.getvalue(), "a.xlsx") == [
-        "row 2, column C (serial): expected the serial as text, got a number '1234': zeros in front "
-        "or last digits may be lost; format the column as text and enter it again"
+        (
+            "row 2, column C (serial): expected the serial as text, got a number '1234': zeros in front "
+            "or last digits may be lost; format the column as text and enter it again"
+        )
     ]
     assert faults("stock", many + "BIN1;MOD;1234\n") == [
-        "row 11, column C (serial): expected 6 digits as the others have, got '1234': "
-        "zeros in front may be lost"
+        (
+            "row 11, column C (serial): expected 6 digits as the others have, got '1234': "
+            "zeros in front may be lost"
+        )
     ]
 
 
@@ -302,8 +308,10 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(shop: Firm) -> N
     ]
     assert faults("codes", "item;code\nBRA;09521234000044\nBRA;9521234000052\nBRA;1E+12\n") == [
         "row 2, column B (code): expected a text of no other item, got that of SHIM",
-        "row 3, column B (code): expected an article number with its check digit, "
-        "got '9521234000052'",
+        (
+            "row 3, column B (code): expected an article number with its check digit, "
+            "got '9521234000052'"
+        ),
         "row 4, column B (code): expected the code as printed, got a number '1E+12'",
     ]
     assert faults("places", "name;kind;inside\nA;bin;B\nB;bay;\n") == [
