@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory.incoming.errors import FileRefused
+from inventory.incoming.formulas import formula
 from inventory.incoming.tables import MOST_ROWS, WIDEST, Cell, Row, Table, tabled
 
 TOP = Path(__file__).resolve().parents[2]
@@ -86,5 +87,5 @@ def _cell(value: Any) -> Cell:
         date: dt.date = dt.date.fromisoformat(value["day"])
         return date
     if isinstance(value, str):
-        return value.strip(" \xa0")
+        return value if formula(value) else value.strip(" \xa0")
     return None if value is None else value

@@ -6,6 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from inventory.incoming.errors import FileRefused
+from inventory.incoming.formulas import lead
 
 Cell = str | int | float | bool | dt.date | dt.datetime | None
 """A text, a number that the spreadsheet keeps as one, a date; None: nothing. CSV has texts only."""
@@ -73,6 +74,7 @@ def _plain(text: str, number: int, place: int) -> None:
         message = f"expected at most {LONGEST} characters, got {len(text)}"
         raise FileRefused(f"{where}: {message}")
     # A stray quotation mark swallows lines: that is told, not taken for a value.
-    found = next((char for char in text if char < " " or "\x7f" <= char < "\xa0"), None)
+    seen = text[lead(text) :]
+    found = next((char for char in seen if char < " " or "\x7f" <= char < "\xa0"), None)
     if found is not None and found != "\t":
         raise FileRefused(f"{where}: expected one line of plain text, got {found!r} in it")

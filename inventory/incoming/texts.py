@@ -9,6 +9,7 @@ from collections.abc import Collection
 
 from inventory.incoming.columns import plain
 from inventory.incoming.errors import FileRefused
+from inventory.incoming.formulas import unescaped
 from inventory.incoming.tables import Row, Table, tabled
 
 ENCODINGS = {
@@ -40,7 +41,7 @@ def read(data: bytes, known: Collection[str], encoding: str = "", delimiter: str
     began = 2 if first else 1
     try:
         for cells in reader:
-            rows.append(Row(began, tuple(cell.strip(" \xa0") for cell in cells)))
+            rows.append(Row(began, tuple(unescaped(cell.strip(" \xa0")) for cell in cells)))
             began = reader.line_num + (2 if first else 1)
     except csv.Error as error:
         raise FileRefused(f"row {began}: expected cells as CSV has them, got {error}") from None

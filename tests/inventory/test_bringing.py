@@ -179,8 +179,8 @@ def test_serials_of_a_spreadsheet_are_texts_or_refused(shop: Firm) -> None:
 
     assert faults("stock", out.getvalue(), "a.xlsx") == [
         (
-            "row 2, column C (serial): expected the serial as text, got a number '1234': zeros in front "
-            "or last digits may be lost; format the column as text and enter it again"
+            "row 2, column C (serial): expected the serial as text, got a number '1234': zeros in "
+            "front or last digits may be lost; format the column as text and enter it again"
         )
     ]
     assert faults("stock", many + "BIN1;MOD;1234\n") == [
