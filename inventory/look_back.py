@@ -26,6 +26,8 @@ class About:
     name: str
     subjects: tuple[str, ...]  # of the events about it
     address: str = ""  # of its page
+    events: tuple[int, ...] = ()  # that are about others too: files brought in
+    units: tuple[int, ...] = ()  # of it, from those events
 
 
 _FINDERS: list[Callable[[str], About | None]] = []
@@ -52,8 +54,9 @@ def look_back(text: str, *, people: bool = False) -> tuple[Chain, str]:
     for find in (*_FINDERS, _delivery):
         about = find(text.strip())
         if about is not None:
-            events = Event.objects.filter(subject__in=about.subjects)
-            return _chain(about.kind, about.name, events), about.address
+            own = Event.objects.filter(subject__in=about.subjects)
+            events = Event.objects.filter(Q(subject__in=about.subjects) | Q(pk__in=about.events))
+            return _chain(about.kind, about.name, events, _things(own, about)), about.address
     person = _person(text.strip()) if people else None
     if person is not None:
         return _chain("person", person.name, Event.objects.filter(person=person)), ""
@@ -99,7 +102,7 @@ def _person(text: str) -> Person | None:
     return found[0] if len(found) == 1 else None
 
 
-def _chain(kind: str, name: str, events: QuerySet[Event]) -> Chain:
+def _chain(kind: str, name: str, events: QuerySet[Event], things: tuple[Stood, ...] = ()) -> Chain:
     newest = list(events.order_by("-number").values_list("pk", flat=True)[:MOST])
     # What somebody did in years is without end; of the rest nothing is left out but old events.
     whole = events.order_by().values_list("pk", flat=True) if kind != "person" else newest
@@ -113,11 +116,11 @@ def _chain(kind: str, name: str, events: QuerySet[Event]) -> Chain:
         findings=findings_told(Finding.objects.filter(event__in=whole)),
         breaks=(),
         cut=len(newest) >= MOST,
-        things=_things(events) if kind != "person" else (),
+        things=things,
     )
 
 
-def _things(events: QuerySet[Event]) -> tuple[Stood, ...]:
-    """Where the single things that these events moved are now."""
+def _things(events: QuerySet[Event], about: About) -> tuple[Stood, ...]:
+    """Where the single things that these events moved are now, and those that came in a file."""
     moved = Unit.objects.filter(movements__event__in=events.order_by().values("pk")).values("pk")
-    return standing_now.of_units(Unit.objects.filter(pk__in=moved))
+    return standing_now.of_units(Unit.objects.filter(Q(pk__in=moved) | Q(pk__in=about.units)))

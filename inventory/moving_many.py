@@ -12,7 +12,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, Q
+from django.db import connection
+from django.db.models import Q
 
 from inventory.models import (
     Event,
@@ -29,6 +30,8 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing, outside
 
+_CHANGE_HOLDING = "UPDATE inventory_holding SET quantity = quantity + %s WHERE id = %s"
+
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
@@ -41,6 +44,8 @@ class Arrival:
     revision: str = ""
     made_on: date | None = None
     last_charged: date | None = None
+    batch: str = ""  # as printed
+    batch_key: str = ""  # its normal form
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +79,13 @@ def stand(writes: Writing, arrivals: Sequence[Arrival]) -> list[Unit]:
     Raises CannotMove for a unit that stands with us already. Returns the units, in order.
     """
     start = outside(PlaceKind.ELSEWHERE)
-    by_item = lots((one.item, "", "", None) for one in arrivals)
+    of = lots((one.item, one.batch, one.batch_key, None) for one in arrivals)
     known = _known(arrivals)
     units, fresh = [], []
     for one in arrivals:
         unit = known.get((one.item.pk, one.key))
         if unit is None:
-            lot = by_item[one.item.pk, ""]
+            lot = of[one.item.pk, one.batch_key]
             unit = Unit(item=one.item, lot=lot, serial=one.serial, serial_key=one.key, place=one.to)
             unit.made_on, unit.last_charged = one.made_on, one.last_charged
             unit.revision = one.revision
@@ -175,9 +180,15 @@ def _keep(writes: Writing, counts: Sequence[Counted]) -> None:
 
 
 def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place, int]]) -> None:
+    event = writes.event.pk  # ids, not things: twice as fast to make a row of
     Movement.objects.bulk_create(
         Movement(
-            event=writes.event, unit=unit, lot=lot, from_place=start, to_place=to, quantity=quantity
+            event_id=event,
+            unit_id=unit.pk if unit else None,
+            lot_id=lot.pk,
+            from_place_id=start.pk,
+            to_place_id=to.pk,
+            quantity=quantity,
         )
         for unit, lot, start, to, quantity in moves
     )
@@ -189,12 +200,14 @@ def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place,
         outer |= {start.pk: start.outside, to.pk: to.outside}
     rows = Holding.objects.filter(place__in=outer, lot__in={lot for _, lot in changed})
     there = {(one.place_id, one.lot_id): one.pk for one in rows}
-    fresh = []
+    fresh, changes = [], list[tuple[int, int]]()
     for (place, batch), change in changed.items():
         known = there.get((place, batch))
         if known is None:
             holding = Holding(place_id=place, lot_id=batch, quantity=change, outside=outer[place])
             fresh.append(holding)
         elif change:
-            Holding.objects.filter(pk=known).update(quantity=F("quantity") + change)
+            changes.append((change, known))
     Holding.objects.bulk_create(fresh)
+    with connection.cursor() as cursor:
+        cursor.executemany(_CHANGE_HOLDING, changes)

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from inventory.models import Claim
 
 GROWN = (
-    *("checksigned", "kitchange", "handline", "survey", "chargereading"),
+    *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend"),
 )
 """Tables of what people decided or read; no row of them changes."""
@@ -76,6 +76,7 @@ def _explain() -> None:
         subjects,
         waiting_for,
     )
+    from inventory.bringing import kinds
     from inventory.models import guard
     from kitting import (
         access,
@@ -86,6 +87,7 @@ def _explain() -> None:
         overviews,
         waiting,
     )
+    from kitting.bringing import installed, jobs
 
     # When an edition came into use is all of it that may change.
     guard.watch("kitting_familyedition", "id", *families.KEPT)
@@ -99,6 +101,8 @@ def _explain() -> None:
     returning.register_renewed(families.is_renewed)
     claim_needs.register(claim_facts.of)
     claim_files.register(_claim_file)
+    kinds.register(jobs.JOBS)
+    kinds.register(installed.INSTALLED)
     for check in checking.CHECKS:
         audit.register_check(check)
     audit.register_rebuild(checking.rebuild)

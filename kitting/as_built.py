@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
+from django.db.models import Q
+
 from inventory.ledger.line import Line, parse
 from inventory.ledger.line import Position as Spot
 from inventory.models import Event, Item, Place, PlaceKind, Unit
+from inventory.moving import CannotMove
 from inventory.queries import the_one
 from kitting.access import kit_of_subject
-from kitting.models import AsBuilt, Kit, Site, Survey
+from kitting.models import AsBuilt, Installed, Kit, Site, Survey
 from kitting.snapshot import Position, positions
 
-STEPS = ("fit", "commission", "take_down", "swap", "find_standing")
+STEPS = ("fit", "commission", "take_down", "swap", "find_standing", "bring_in")
 COUNTS = ("applied", "problem")  # verdicts of events that changed something
 
 
@@ -74,6 +79,41 @@ def unseen(event: Event, site: Place, position: Position, item: Item) -> AsBuilt
     )
 
 
+def install(event: Event, rows: Sequence[Installed]) -> None:
+    """What a file says of stacks that stood before stands from this event on.
+
+    Raises CannotMove where something else stands at such a position.
+    """
+    for row in rows:
+        held = at(row.site, row.stack, row.level)
+        kind = row.unit.item_id if row.unit else row.item_id
+        if held is not None and (held.unit is not None or held.kind_of.pk != kind):
+            raise CannotMove(f"{held.what} stands at {row.stack}/{row.level} of {row.site} by now")
+    _stand_installed(event, Installed.objects.bulk_create(rows))
+
+
+def _stand_installed(event: Event, rows: Iterable[Installed]) -> None:
+    for row in rows:
+        earlier = at(row.site, row.stack, row.level)
+        if earlier is not None:
+            end(earlier, event)
+    AsBuilt.objects.bulk_create(
+        AsBuilt(
+            site=row.site,
+            stack=row.stack,
+            level=row.level,
+            role=row.role,
+            unit=row.unit,
+            item=row.item,
+            number=row.number,
+            firmware=row.firmware,
+            fitted_on=row.fitted_on,
+            since=event,
+        )
+        for row in rows
+    )
+
+
 def note(row: AsBuilt, number: int | None, firmware: str) -> None:
     """Note the number on screen and the firmware of a unit that stands."""
     if number is not None:
@@ -101,7 +141,8 @@ def _events_at(site: Place) -> list[Event]:
     """Events that changed this site, in the order in which they took effect."""
     subjects = [kit.subject for kit in Kit.objects.filter(job__site__place=site)]
     subjects.append(f"site:{site.code}")
-    events = Event.objects.filter(step__in=STEPS, subject__in=subjects, reversed_by=None)
+    here = Q(subject__in=subjects) | Q(installed__site=site)
+    events = Event.objects.filter(here, step__in=STEPS, reversed_by=None).distinct()
     latest = {}
     for event in events.prefetch_related("outcomes"):
         outcome = max(event.outcomes.all(), key=lambda outcome: outcome.number)
@@ -112,7 +153,9 @@ def _events_at(site: Place) -> list[Event]:
 
 def _replay(site: Place, event: Event) -> None:
     line = parse(event.line)
-    if event.step == "find_standing":
+    if event.step == "bring_in":
+        _stand_installed(event, Installed.objects.filter(event=event, site=site))
+    elif event.step == "find_standing":
         _replay_found(site, event, line)
     elif event.step == "swap":
         _replay_swap(site, event, line)

@@ -16,6 +16,7 @@ from kitting.models import (
     CheckSigned,
     FamilyEdition,
     HandLine,
+    Installed,
     Job,
     Kit,
     KitChange,
@@ -40,6 +41,7 @@ _STANDING = (
     "item__code",
     "number",
     "firmware",
+    "fitted_on",
     "since__uid",
     "until__uid",
 )
@@ -94,9 +96,9 @@ def _closings() -> Report:
     """A kit is closed exactly where the latest closing that was not undone says so."""
     report = Report()
     closed_by = _closed_by()
-    for kit in Kit.objects.exclude(released_at=None).order_by("pk"):
+    for kit in Kit.objects.order_by("pk"):
         report.read += 1
-        event = closed_by.get(kit.subject)
+        event = closed_by.get(kit.subject) if kit.released_at else None
         right = kit.closed_by_id == (event.pk if event else None)
         report.expect(right, f"{kit.code}: closed by another event")
     return report
@@ -148,6 +150,7 @@ def _jobs() -> Iterable[Row]:
         "configuration",
         "before",
         "planned_by__username",
+        "brought_by__uid",
         "cancelled_at",
     )
     return ((*row, cancelled is not None) for *row, cancelled in rows)
@@ -215,6 +218,24 @@ def _packages() -> Iterable[Row]:
 
 def _stands() -> Iterable[Row]:
     return AsBuilt.objects.values_list(*_STANDING)
+
+
+def _installed() -> Iterable[Row]:
+    return Installed.objects.values_list(
+        "event__uid",
+        "site__code",
+        "stack",
+        "level",
+        "role",
+        "unit__item__code",
+        "unit__serial_key",
+        "item__code",
+        "batch",
+        "made_on",
+        "fitted_on",
+        "number",
+        "firmware",
+    )
 
 
 def _surveys() -> Iterable[Row]:
@@ -286,12 +307,13 @@ SECTIONS: dict[str, Section] = {
     "crews": _crews,
     "editions": _editions,
     "hand lines": _hands,
+    "installed before": _installed,
     "jobs": _jobs,
     "kit changes": _kit_changes,
     "kit lines": _lines,
     "kits": _kits,
     "packages": _packages,
-    "sites": lambda: Site.objects.values_list("place__code", "time_zone"),
+    "sites": lambda: Site.objects.values_list("place__code", "time_zone", "brought_by__uid"),
     "surveys": _surveys,
     "vans' papers": _vans,
     "pins": _pins,

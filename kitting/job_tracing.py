@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import reverse
 
 from inventory.look_back import About
-from kitting.models import Job, Kit, Site
+from kitting.models import Installed, Job, Kit, Site
 
 
 def about(text: str) -> About | None:
@@ -25,4 +25,12 @@ def about(text: str) -> About | None:
 def _site(site: Site) -> About:
     kits = [kit.subject for kit in Kit.objects.filter(job__site=site)]
     code = site.place.code
-    return About("site", site.place.name, (f"site:{code}", *kits), reverse("site", args=[code]))
+    came = Installed.objects.filter(site=site.place, event__reversed_by=None)
+    return About(
+        "site",
+        site.place.name,
+        (f"site:{code}", *kits),
+        reverse("site", args=[code]),
+        tuple(came.values_list("event", flat=True).distinct()),
+        tuple(came.exclude(unit=None).values_list("unit", flat=True)),
+    )

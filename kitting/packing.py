@@ -38,14 +38,18 @@ class Refused(Exception):
         super().__init__(" ".join(reason.message for reason in reasons))
 
 
-def open_site(name: str, address: str, time_zone: str = "UTC") -> Site:
+def open_site(
+    name: str, address: str, time_zone: str = "UTC", brought_by: Event | None = None
+) -> Site:
     """Enter a site; its place carries neither name nor address, which can be erased."""
     with writing():
         place = make(PlaceKind.SITE, "Site", time_zone=time_zone)
         # The label code names it: nothing here tells whose house it is.
         Place.objects.filter(pk=place.pk).update(name=f"Site {place.code}")
         place.name = f"Site {place.code}"
-        return Site.objects.create(name=name, address=address, time_zone=time_zone, place=place)
+        return Site.objects.create(
+            name=name, address=address, time_zone=time_zone, place=place, brought_by=brought_by
+        )
 
 
 def plan_job(
@@ -58,6 +62,7 @@ def plan_job(
     crew: Iterable[Person] = (),
     leaves_at: datetime | None = None,
     before: Mapping[str, Any] | None = None,
+    brought_by: Event | None = None,
 ) -> Job:
     """Store a job. Raises Refused with every reason."""
     people = list(crew)
@@ -77,6 +82,7 @@ def plan_job(
             configuration=asked,
             before=asked.get("before") or (dict(before) if before else None),
             planned_by=by,
+            brought_by=brought_by,
         )
         job.crew.set(people)
     return job

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
+from inventory.codes.errors import CodeError
+from inventory.codes.serials import key as serial_key
 from inventory.codes.serials import look_up_key
 from inventory.incoming.errors import Wrong
 from inventory.incoming.tables import Cell
@@ -50,6 +52,17 @@ class Places:
             wanted = "the label code of a place of ours, or its name if only one bears it"
             raise Wrong(f"expected {wanted}, got {shown(cell)}")
         return place
+
+
+def printed_batch(cell: Cell) -> tuple[str, str]:
+    """Return a batch as printed and its normal form, both empty for nothing. Raises Wrong."""
+    number = as_printed(cell, "batch").strip()
+    if not number:
+        return "", ""
+    try:
+        return number, serial_key(number)
+    except CodeError as error:
+        raise Wrong(f"{error.message}: {shown(cell)}") from None
 
 
 def printed_serial(cell: Cell) -> tuple[str, str]:

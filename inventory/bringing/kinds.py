@@ -104,6 +104,11 @@ class Kind:
     undo: Callable[[Writing, Sequence[Data], Event], None] = nothing
     once: bool = False  # a file of it that was brought in is never taken again
     personal: bool = False  # its rows hold names and addresses: erased when it is over
+    more: Callable[[], Sequence[Column]] = tuple  # columns that hang on what is loaded
+
+    def headings(self) -> tuple[Column, ...]:
+        """Return all columns that a file of this kind may have now."""
+        return (*self.columns, *self.more())
 
 
 KINDS: dict[str, Kind] = {}

@@ -80,12 +80,13 @@ def look(kind: Kind, data: bytes, name: str, choices: Choices, by: Person | None
     if choices.decimal and choices.decimal not in MARKS:
         wanted = " or ".join(MARKS)
         raise FileRefused(f"decimal: expected {wanted}, got {choices.decimal[:20]!r}")
-    table = reading.read(data, name, kind.columns, choices)
+    columns = kind.headings()
+    table = reading.read(data, name, columns, choices)
     if len(table.rows) > kind.most:
         got = len(table.rows)
         raise FileRefused(f"expected at most {kind.most} rows, got {got}: split the file")
     sha256 = reading.sha256(data)
-    places, wrong = heads(table, kind.columns)
+    places, wrong = heads(table, columns)
     before = known(kind, sha256)
     if wrong:
         return Look(kind, name, choices, sha256, table.told, (), tuple(wrong), before)

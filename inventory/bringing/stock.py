@@ -11,14 +11,10 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from inventory import counting, moving_many
-from inventory.bringing.finding import Items, Places, printed_serial
+from inventory.bringing.finding import Items, Places, printed_batch, printed_serial
 from inventory.bringing.kinds import ROWS, Asked, Data, Found, Kind, once_each
-from inventory.codes.errors import CodeError
-from inventory.codes.serials import key as serial_key
 from inventory.incoming.columns import Cells, Column, plain
-from inventory.incoming.errors import Wrong
-from inventory.incoming.tables import Cell
-from inventory.incoming.values import Numbers, as_printed, choice, day, shown, text
+from inventory.incoming.values import Numbers, choice, day, text
 from inventory.ledger.line import MOST
 from inventory.models import (
     Event,
@@ -124,13 +120,15 @@ def _code(place: Place) -> str:
 def _serial(asked: Asked, numbers: Numbers) -> Data:
     if asked.given("quantity"):
         asked.read("quantity", lambda cell: numbers.whole(cell, 1, 1), 1)
-    for name in ("unit", "batch", "use by"):
-        if asked.given(name) and name != "unit":
-            asked.wrong(name, "expected none for what is followed by serial")
+    if asked.given("use by"):
+        asked.wrong("use by", "expected none for what is followed by serial")
     serial, key = asked.read("serial", printed_serial, ("", ""))
+    batch, batch_key = asked.read("batch", printed_batch, ("", ""))
     return {
         "serial": serial,
         "key": key,
+        "batch": batch,
+        "batch_key": batch_key,
         "revision": asked.read("revision", lambda cell: text(cell, 20), ""),
         "made_on": _iso(asked.read("made on", day, None)),
         "last_charged": _iso(asked.read("last charged", day, None)),
@@ -147,23 +145,13 @@ def _counted(asked: Asked, item: Item | None, numbers: Numbers) -> Data:
     unit = asked.read("unit", lambda cell: choice(cell, words, first=base), base)
     times = IN_BASE[base][unit]
     quantity = asked.read("quantity", lambda cell: numbers.whole(cell, 0, MOST, times=times), 0)
-    batch, key = asked.read("batch", _batch, ("", ""))
+    batch, key = asked.read("batch", printed_batch, ("", ""))
     if batch and item is not None and item.tracking not in BATCHED:
         asked.wrong("batch", "expected none for what is not followed by batch")
     use_by = asked.read("use by", day, None)
     if use_by and not batch:
         asked.wrong("use by", "expected it with a batch, got none")
     return {"quantity": quantity, "batch": batch, "batch_key": key, "use_by": _iso(use_by)}
-
-
-def _batch(cell: Cell) -> tuple[str, str]:
-    number = as_printed(cell, "batch").strip()
-    if not number:
-        return "", ""
-    try:
-        return number, serial_key(number)
-    except CodeError as error:
-        raise Wrong(f"{error.message}: {shown(cell)}") from None
 
 
 def _beside(asking: Sequence[Asked], read: Sequence[Data], known: _Known) -> None:
@@ -252,6 +240,8 @@ def _arrival(row: Data, item: Item, place: Place) -> Arrival:
         row["revision"],
         _date(row["made_on"]),
         _date(row["last_charged"]),
+        row["batch"],
+        row["batch_key"],
     )
 
 

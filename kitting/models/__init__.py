@@ -6,7 +6,7 @@ from kitting.models.jobs import Job, JobKind, Site
 from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.signing import CheckSigned
 from kitting.models.sourcing import Pin, RunChoice, Substitute, SubstituteEnd
-from kitting.models.standing import AsBuilt, ChargeReading, Survey
+from kitting.models.standing import AsBuilt, ChargeReading, Installed, Survey
 from kitting.models.vans import VanFacts
 
 __all__ = [
@@ -15,6 +15,7 @@ __all__ = [
     "CheckSigned",
     "FamilyEdition",
     "HandLine",
+    "Installed",
     "Job",
     "JobKind",
     "Kit",

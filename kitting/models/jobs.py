@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from django.db import models
 
 from inventory.ledger.ids import uuid7
-from inventory.models import Person, Place
+from inventory.models import Event, Person, Place
 
 if TYPE_CHECKING:
     from kitting.models.kits import Kit
@@ -21,6 +21,9 @@ class Site(models.Model):
     address = models.CharField(max_length=300, blank=True)  # erasable
     time_zone = models.CharField(max_length=60, default="UTC")  # IANA name
     place = models.OneToOneField(Place, on_delete=models.PROTECT, related_name="site")
+    brought_by = models.ForeignKey(
+        Event, null=True, blank=True, on_delete=models.PROTECT, related_name="brought_sites"
+    )  # the part of a file that it came with
 
     def __str__(self) -> str:
         return self.name or self.place.name
@@ -53,6 +56,9 @@ class Job(models.Model):
     planned_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="planned_jobs")
     planned_at = models.DateTimeField(auto_now_add=True)
     cancelled_at = models.DateTimeField(null=True, blank=True)
+    brought_by = models.ForeignKey(
+        Event, null=True, blank=True, on_delete=models.PROTECT, related_name="brought_jobs"
+    )  # the part of a file that it came with
 
     class Meta:
         ordering = ["date", "leaves_at", "code"]

@@ -24,6 +24,7 @@ class AsBuilt(models.Model):
     )  # what kind stands there, where nobody has seen the unit
     number = models.PositiveIntegerField(null=True, blank=True)  # shown on screen, not the level
     firmware = models.CharField(max_length=60, blank=True)  # as read at commissioning
+    fitted_on = models.DateField(null=True, blank=True)  # where only a file says so
     since = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="put_up")
     until = models.ForeignKey(
         Event, null=True, blank=True, on_delete=models.PROTECT, related_name="taken_down"
@@ -69,6 +70,38 @@ class AsBuilt(models.Model):
     def revision(self) -> str:
         """Its revision, empty where it is not known."""
         return self.unit.revision if self.unit else ""
+
+
+class Installed(models.Model):
+    """What stood at a position before the record began, as a file says. Only grows."""
+
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="installed")
+    site = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="installed")
+    stack = models.PositiveSmallIntegerField()  # 1 = first
+    level = models.PositiveSmallIntegerField()  # 1 = lowest or nearest the wall
+    role = models.CharField(max_length=10)  # as of AsBuilt
+    unit = models.ForeignKey(
+        Unit, null=True, blank=True, on_delete=models.PROTECT, related_name="installed"
+    )
+    item = models.ForeignKey(
+        Item, null=True, blank=True, on_delete=models.PROTECT, related_name="installed"
+    )  # its kind, where nobody knows the serial
+    batch = models.CharField(max_length=90, blank=True)  # as printed; empty: not known
+    made_on = models.DateField(null=True, blank=True)  # None: not known
+    fitted_on = models.DateField(null=True, blank=True)  # None: not known
+    number = models.PositiveIntegerField(null=True, blank=True)  # shown on screen
+    firmware = models.CharField(max_length=60, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(unit=None) ^ models.Q(item=None), name="installed_unit_or_kind"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.unit or self.item} at {self.stack}/{self.level}"
 
 
 class Survey(models.Model):

@@ -11,11 +11,10 @@ from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
 from inventory import audit, charging, ordering, serial_lists
-from inventory.deliveries import enter_list, set_need
 from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import look
-from inventory.deliveries import enter_list
+from inventory.deliveries import enter_list, set_need
 from inventory.incoming.reading import Choices
 from inventory.models import CartonContent, Event, guard
 from inventory.returns import set_rule

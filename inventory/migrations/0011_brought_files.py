@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0009_desk'),
+        ('inventory', '0010_returns'),
     ]
 
     operations = [
