@@ -37,7 +37,7 @@ class InventoryConfig(AppConfig):
             subjects,
             undoing,
         )
-        from inventory.bringing import acting, codes, items, kinds, partners, places, serials, stock
+        from inventory.bringing import acting
 
         for act in (
             goods_in.RECEIVE,
@@ -67,21 +67,28 @@ class InventoryConfig(AppConfig):
             acting.BRING_IN,
         ):
             intake.register(act)
-        for kind in (
-            items.ITEMS,
-            codes.CODES,
-            partners.SUPPLIERS,
-            places.PLACES,
-            stock.STOCK,
-            serials.SERIALS,
-        ):
-            kinds.register(kind)
+        _files()
         audit.register_rebuild(charging.rebuild)
         for prefix, names in delivery_names.SORTS.items():
             subjects.register(prefix, subjects.Sort(access.desk_only, names))
         # Migrations rebuild tables on SQLite and drop triggers with them: put them back each time.
         post_migrate.connect(_guard_again, sender=self)
         register(_guard_stands, Tags.database)
+
+
+def _files() -> None:
+    """Which kinds of file can be brought in."""
+    from inventory.bringing import codes, items, kinds, partners, places, serials, stock
+
+    for kind in (
+        items.ITEMS,
+        codes.CODES,
+        partners.SUPPLIERS,
+        places.PLACES,
+        stock.STOCK,
+        serials.SERIALS,
+    ):
+        kinds.register(kind)
 
 
 def _guard_again(using: str, **kwargs: Any) -> None:
