@@ -14,7 +14,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
 from inventory import subjects
-from inventory.models import Claim, Delivery, Item, Person, Photo, Place, Return, Role
+from inventory.models import BroughtFile, Claim, Delivery, Item, Person, Photo, Place, Return, Role
 from inventory.scanning import UP, Thing, resolve
 
 P = ParamSpec("P")
@@ -67,6 +67,17 @@ def photo_read(person: Person, sha256: str) -> Photo:
     if photo is None or not (photo.person_id == person.pk or subject_read(person, photo.subject)):
         raise Http404
     return photo
+
+
+def brought_write(person: Person, code: str) -> BroughtFile:
+    """Return a file brought in by its code: managers only; one only looked at is its person's."""
+    files = BroughtFile.objects.select_related("person", "device")
+    file = files.filter(code=code).first()
+    if file is None or not person.has(Role.MANAGER):
+        raise Http404
+    if file.begun_at is None and file.person_id != person.pk:
+        raise Http404
+    return file
 
 
 def item_read(person: Person, code: str) -> Item:

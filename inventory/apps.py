@@ -37,7 +37,6 @@ class InventoryConfig(AppConfig):
             subjects,
             undoing,
         )
-        from inventory.bringing import acting
 
         for act in (
             goods_in.RECEIVE,
@@ -64,7 +63,6 @@ class InventoryConfig(AppConfig):
             *sending.ACTS,
             *claiming.ACTS,
             reading_labels.LABEL_SAYS,
-            acting.BRING_IN,
         ):
             intake.register(act)
         _files()
@@ -77,9 +75,11 @@ class InventoryConfig(AppConfig):
 
 
 def _files() -> None:
-    """Which kinds of file can be brought in."""
-    from inventory.bringing import codes, items, kinds, partners, places, serials, stock
+    """Let files be brought in, and say which kinds of them."""
+    from inventory import intake
+    from inventory.bringing import acting, codes, items, kinds, partners, places, serials, stock
 
+    intake.register(acting.BRING_IN)
     for kind in (
         items.ITEMS,
         codes.CODES,

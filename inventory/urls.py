@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path, register_converter
 
 from inventory import api
 from inventory.views import (
+    bringing,
     charging,
     claims,
     counting,
@@ -62,6 +63,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("stock-on/", orders.stock_then, name="stock_then"),
     path("partners/", deliveries.partners, name="partners"),
     path("put-away/", receiving.put_away, name="put_away"),
+    path("bring-in/", bringing.bring_in, name="bring_in"),
+    path("bring-in/<str:brought>/", bringing.brought_file, name="brought_file"),
     path("labels/", labels.labels, name="labels"),
     path("problems/", problems.problems, name="problems"),
     path("trace/", trace.trace, name="trace"),

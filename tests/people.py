@@ -23,6 +23,9 @@ from django.test import Client
 from PIL import Image
 
 from inventory import deliveries, photos
+from inventory.bringing import running
+from inventory.bringing.kinds import KINDS
+from inventory.incoming.reading import Choices
 from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place
 from kitting import families, packing, planning, surveying
 from kitting.models import Job, Kit
@@ -93,6 +96,7 @@ def build() -> Cast:
         ),
     }
     _deliver(people, dock)
+    _bring(people["manager"])
     clients = {member: Client(raise_request_exception=True) for member in MEMBERS}
     for member, person in people.items():
         clients[member].force_login(person)
@@ -174,6 +178,19 @@ def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial:
     for scanner, step, fields in steps:
         result = scanner.scan(step, **fields)
         assert result.verdict in ("applied", "problem"), f"{step}: {result.sentence}"
+
+
+def file() -> SimpleUploadedFile:
+    """A file that a manager may look at."""
+    return SimpleUploadedFile("partners.csv", b"code;name\neast;East Store\n", "text/csv")
+
+
+def _bring(manager: Person) -> None:
+    """One file F1 came in."""
+    data = b"code;name\nwest;West Store\n"
+    kept = running.keep(KINDS["suppliers"], "partners.csv", Choices(), data, manager)
+    plan = running.look_again(kept, manager).plan
+    running.go_on(running.confirm(kept, plan, manager, change=False), manager)
 
 
 def note(cast: Cast) -> dict[str, object]:

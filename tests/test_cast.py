@@ -48,6 +48,7 @@ ABSENT = {
     "sha256": "ab" * 32,
     "site": "STE9999",
     "kind": "swap",
+    "brought": "F999",
     "uid": "00000000-0000-7000-8000-000000000000",
 }
 
@@ -104,6 +105,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
             "item": cast.item.code,
             "username": "lars",
             "van": cast.van.code,
+            "brought": "F1",
         }
         values |= {"family": "tower", "day": "2026-11-03"}
     first = pattern.split("/")[0]
@@ -148,12 +150,14 @@ def answers() -> dict[str, str]:
 
 
 def decided() -> dict[str, dict[str, Any]]:
-    """What a manager decides about where things come from."""
+    """What a manager decides about where things come from, and brings in."""
     pin = {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}
     return {
         "kit_sources": {"data": pin},
         "whole_stacks": {"data": {"way": "most", "reason": "a short week"}},
         "substitutes": {"data": people.substitute()},
+        "bring_in": {"data": {"kind": "suppliers", "file": people.file()}},
+        "brought_file": {"data": {"go_on": "yes"}},
     }
 
 

@@ -36,6 +36,8 @@ TWICE_IS_ONCE = {
     "list_edition": "the same edition comes into use",
     "person_change": "writes the same over",
     "van_day": "writes the same over",
+    "bring_in": "only keeps a file to be looked at",
+    "brought_file": "a file is begun once, and each of its parts is an event with an id of its own",
 }
 TABS = 4
 ONE = "01930000-0000-7000-8000-000000000001"

@@ -15,13 +15,23 @@ from django.urls import reverse  # noqa: E402  # needs the settings
 from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
-from inventory.models import Claim, Delivery, Hold, Person, Photo, Return, Unit  # noqa: E402
+from inventory.models import (  # noqa: E402
+    BroughtFile,
+    Claim,
+    Delivery,
+    Hold,
+    Person,
+    Photo,
+    Return,
+    Unit,
+)
 from kitting.access import may_see_site  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
 from kitting.models import FamilyEdition, Job, Kit, Site  # noqa: E402
 from kitting.overviews import walk  # noqa: E402
 
 FIRM = firms.read()
+FILES = Path(__file__).parents[1] / "fixtures" / "files"
 PEOPLE = ("wanda", "mona", "tariq", "tove")
 Login = tuple[str, str]  # name and password; ("", "") is a stranger
 STRANGER: Login = ("", "")
@@ -112,6 +122,7 @@ def addresses(route: str, person: Person) -> list[str]:
         "item_change": ["CT-MODULE"],
         "person_change": ["tove"],
         "photo_file": photos_of(person),
+        "brought_file": list(BroughtFile.objects.values_list("code", flat=True)),
     }
     return (
         [reverse(route, args=[value]) for value in values[route]]
@@ -242,6 +253,15 @@ def scan(page: Page, text: str) -> None:
     page.wait_for_load_state("networkidle")  # the list follows the answer
 
 
+def look_at_file(page: Page) -> None:
+    """A file of stacks that stand already, looked at before it comes in."""
+    page.goto(reverse("bring_in"))
+    page.check("[name=kind][value=installed]", force=True)
+    page.set_input_files("[name=file]", FILES / "installed.csv")
+    page.click("main button")
+    page.wait_for_selector("#brought")
+
+
 def moments() -> list[Moment]:
     """What is done and looked at, after all pages were visited as they stood."""
     wanda, mona, tove = login("wanda"), login("mona"), login("tove")
@@ -250,6 +270,8 @@ def moments() -> list[Moment]:
         Moment(mona, "1280", questions),
         Moment(mona, "390", questions),
         Moment(tove, "390", job),
+        Moment(mona, "1280", look_at_file),
+        Moment(mona, "390", look_at_file),
         Moment(wanda, "1280", pick, "warehouse"),
         Moment(wanda, "390", another_kits),
         Moment(tove, "390", unbox, "technician"),

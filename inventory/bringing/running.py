@@ -12,15 +12,16 @@ import json
 import secrets
 import time
 from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import UTC, timedelta
 
-from django.db.models import Max
+from django.db.models import Max, Q
 from django.utils import timezone
 
 from inventory import intake
 from inventory.bringing.kinds import KINDS, Data, Found, Kind
-from inventory.bringing.looking import Look, known
-from inventory.incoming.reading import Choices
+from inventory.bringing.looking import Look, known, look
+from inventory.incoming.reading import Choices, sha256
 from inventory.ledger.ids import uuid7
 from inventory.lock import writing
 from inventory.models import BroughtFile, BroughtPart, Device, Person
@@ -29,29 +30,34 @@ STEP = "bring_in"
 PARTS_AT_ONCE = 20  # stored in one transaction
 PAUSE = 0.004  # seconds between two transactions, in which a scan takes the lock
 KEPT = timedelta(days=1)  # a file that was only looked at
+KEPT_OF_ONE = 5  # such files of one person
 
 
 class CannotBringIn(Exception):
     """A file that is not taken in, or does not go on; the message says why."""
 
 
-def keep(look: Look, data: bytes, by: Person) -> BroughtFile:
-    """Keep a file that was looked at, until somebody confirms it or a day has passed."""
-    old = BroughtFile.objects.filter(begun_at=None, looked_at__lt=timezone.now() - KEPT)
+class Changed(CannotBringIn):
+    """The plan that somebody confirmed is not the one that would be carried out."""
+
+
+def keep(kind: Kind, name: str, choices: Choices, data: bytes, by: Person) -> BroughtFile:
+    """Keep a file to be looked at, until somebody confirms it or a day has passed."""
+    unbegun = BroughtFile.objects.filter(begun_at=None)
+    own = unbegun.filter(person=by).order_by("-pk").values_list("pk", flat=True)
     with writing():
+        old = unbegun.filter(
+            Q(looked_at__lt=timezone.now() - KEPT) | Q(pk__in=list(own[KEPT_OF_ONE - 1 :]))
+        )
         BroughtPart.objects.filter(file__in=old).delete()
         old.delete()
         last = BroughtFile.objects.aggregate(last=Max("pk"))["last"] or 0
         return BroughtFile.objects.create(
             code=f"F{last + 1}",
-            kind=look.kind.name,
-            name=look.name[-120:],
-            sha256=look.sha256,
-            choices={
-                "decimal": look.choices.decimal,
-                "encoding": look.choices.encoding,
-                "delimiter": look.choices.delimiter,
-            },
+            kind=kind.name,
+            name=name[-120:],
+            sha256=sha256(data),
+            choices=asdict(choices),
             data=data,
             person=by,
         )
@@ -62,14 +68,28 @@ def choices_of(file: BroughtFile) -> Choices:
     return Choices(**file.choices)
 
 
-def begin(file: BroughtFile, look: Look, *, change: bool) -> BroughtFile:
+def look_again(file: BroughtFile, by: Person) -> Look:
+    """Judge a kept file by what there is now. Raises FileRefused where it cannot be read."""
+    assert file.data is not None, "kept until it is over"
+    return look(KINDS[file.kind], bytes(file.data), file.name, choices_of(file), by)
+
+
+def confirm(file: BroughtFile, plan: str, by: Person, *, change: bool) -> BroughtFile:
+    """Begin what a person looked at. Raises CannotBringIn, Changed where it is another plan now."""
+    seen = look_again(file, by)
+    if seen.plan != plan:
+        raise Changed("What is there has changed since you looked. Look at it again")
+    return begin(file, seen, change=change)
+
+
+def begin(file: BroughtFile, seen: Look, *, change: bool) -> BroughtFile:
     """Store the rows to write in parts, then say that the file is begun.
 
     Raises CannotBringIn: what is wrong in the rows, changes that nobody allowed, nothing to do.
     """
-    _may_begin(look, change=change)
-    rows = look.to_write
-    parts = list(_parts(file, look.kind, rows))
+    _may_begin(seen, change=change)
+    rows = seen.to_write
+    parts = list(_parts(file, seen.kind, rows))
     with writing():
         file.parts.all().delete()  # of a beginning that a crash cut short
     for start in range(0, len(parts), PARTS_AT_ONCE):
@@ -79,7 +99,7 @@ def begin(file: BroughtFile, look: Look, *, change: bool) -> BroughtFile:
     with writing():
         # Looked at under the lock: two people may confirm one file, or the same file twice.
         file.refresh_from_db()
-        if file.begun_at is not None or known(look.kind, file.sha256) not in (None, look.before):
+        if file.begun_at is not None or known(seen.kind, file.sha256) not in (None, seen.before):
             raise CannotBringIn(f"{file.name} was begun by somebody else just now")
         file.device = Device.objects.create(person=file.person, label=f"File {file.code}")
         file.rows, file.begun_at = len(rows), timezone.now()
@@ -87,12 +107,12 @@ def begin(file: BroughtFile, look: Look, *, change: bool) -> BroughtFile:
     return file
 
 
-def _may_begin(look: Look, *, change: bool) -> None:
-    if look.faults:
-        raise CannotBringIn(f"{len(look.faults)} faults have to be put right first")
-    if look.changed and not change:
-        raise CannotBringIn(f"{look.changed} rows would change what is there: allow it first")
-    if not look.to_write:
+def _may_begin(seen: Look, *, change: bool) -> None:
+    if seen.faults:
+        raise CannotBringIn(f"{len(seen.faults)} faults have to be put right first")
+    if seen.changed and not change:
+        raise CannotBringIn(f"{seen.changed} rows would change what is there: allow it first")
+    if not seen.to_write:
         raise CannotBringIn("All of it is there already: nothing to do")
 
 

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from inventory.bringing.kinds import Asked, Data, Found, Kind, once_each
 from inventory.codes.serials import look_up_key
-from inventory.incoming.columns import Cells, Column, plain
+from inventory.incoming.columns import Cells, Column, names_of, plain
 from inventory.incoming.errors import Wrong
 from inventory.incoming.tables import Cell
 from inventory.incoming.values import Numbers, choice, day, shown, text
@@ -43,6 +43,13 @@ COLUMNS = (
 )
 MOST, AT_ONCE = 500, 5  # rows of a file, of one transaction: each is a kit of some 70 lines
 FROM_RECORD = {"stacks", "before"}  # of jobs that start from what stands: the record says them
+_OWN = {  # keys of a configuration -> headings
+    "family": "stack system",
+    "job": "kind",
+    "stacks": "stacks",
+    "before": "before",
+    "swap": "swapped",
+}
 _KINDS = {plain(kind): str(kind) for kind in JobKind.values}
 
 
@@ -53,9 +60,15 @@ def questions() -> list[Column]:
         for axis in family.axes.values():
             asked.setdefault(axis.name, []).append(axis.plain)
     return [
-        Column(name.replace("_", " "), words[0], tuple(dict.fromkeys(words)))
+        Column(column_of(name), words[0], tuple(dict.fromkeys(words)))
         for name, words in asked.items()
     ]
+
+
+def column_of(axis: str) -> str:
+    """Return the heading of a family's question; one that is named like ours stands apart."""
+    name = axis.replace("_", " ")
+    return f"stack {name}" if plain(name) in names_of(COLUMNS) else name
 
 
 class _Known:
@@ -191,7 +204,7 @@ def _places(cell: Cell) -> list[dict[str, int]]:
 def _answers(asked: Asked, family: Family) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for axis in family.axes.values():
-        column = axis.name.replace("_", " ")
+        column = column_of(axis.name)
         cell = asked.cells[column]
         if cell is None:
             continue
@@ -210,7 +223,7 @@ def _compare(asked: Asked, there: Job, data: Data) -> None:
     left_out = FROM_RECORD if there.kind != JobKind.NEW else set()
     for name in sorted({*given, *there.configuration} - left_out - {"take_both"}):
         if given.get(name) != there.configuration.get(name):
-            column = {"swap": "swapped"}.get(name, name.replace("_", " "))
+            column = _OWN.get(name) or column_of(name)
             had = there.configuration.get(name)
             told = f"expected {had!r} as {there.code} has it, got {given.get(name)!r}"
             asked.wrong(column, f"{told}: change it on the page of the job")
@@ -233,8 +246,8 @@ def _work_out(asked: Asked, known: _Known, data: Data) -> None:
     assert edition is not None, "the family is a known one"
     whole = starting.filled(site, given) if site is not None else given
     for reason in _reasons(known, edition, whole, site):
-        column = reason.rule.partition("[")[0].partition(".")[0].replace("_", " ")
-        column = {"swap": "swapped"}.get(column, column)
+        name = reason.rule.partition("[")[0].partition(".")[0]
+        column = _OWN.get(name) or column_of(name)
         words = reason.message.removeprefix(f"{WHERE}: ")
         asked.wrong(column if column in asked.cells.places else "", words)
 

@@ -16,7 +16,7 @@ from inventory import audit, deliveries
 from inventory.bringing import looking, running
 from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import Look
-from inventory.bringing.running import CannotBringIn
+from inventory.bringing.running import CannotBringIn, Changed
 from inventory.digest import digest
 from inventory.incoming.reading import Choices
 from inventory.models import (
@@ -46,7 +46,7 @@ def faults(kind: str, text: str | bytes, name: str = "a.csv", **choices: str) ->
 
 def begun(shop: Firm, kind: str, text: str, *, change: bool = False) -> BroughtFile:
     seen = look(kind, text)
-    file = running.keep(seen, text.encode(), shop.mona.person)
+    file = running.keep(KINDS[kind], "a.csv", Choices(), text.encode(), shop.mona.person)
     return running.begin(file, seen, change=change)
 
 
@@ -262,9 +262,19 @@ def test_a_part_is_not_undone_by_itself(shop: Firm) -> None:
 def test_what_changed_between_look_and_write_is_refused_and_nothing_is_written(shop: Firm) -> None:
     """The plan that a person confirms names file and rows; another state gives another plan."""
     seen = look("stock", STOCK)
+    mona = shop.mona.person
+    file = running.keep(KINDS["stock"], "a.csv", Choices(), STOCK.encode(), mona)
     shop.wanda.scan("count", "BRA", target="BIN1", quantity=3)
+    before = digest()
 
-    assert look("stock", STOCK).plan != seen.plan
+    with pytest.raises(Changed, match="has changed since you looked"):
+        running.confirm(file, seen.plan, mona, change=True)
+    other = running.keep(KINDS["stock"], "a.csv", Choices(), STOCK.encode() + b"\n\n", mona)
+    with pytest.raises(Changed):
+        running.confirm(other, look("stock", STOCK).plan, mona, change=True)
+
+    assert digest() == before
+    assert running.confirm(file, look("stock", STOCK).plan, mona, change=True).rows == 4
 
 
 ITEMS = """Artikel,name,followed,grams,cost

@@ -82,9 +82,10 @@ def fill(shop: Firm) -> None:
     charging.set_rule(shop.module, up_to_c=25, **limits)
     shop.wanda.scan("undo", reverses=counted.id)
     text = b"place;item;quantity\nBIN3;BRA;7\n"
-    seen = look(KINDS["stock"], text, "stock.csv", Choices(), None)
-    file = running.begin(running.keep(seen, text, shop.mona.person), seen, change=False)
-    running.go_on(file, shop.mona.person)
+    mona, kind = shop.mona.person, KINDS["stock"]
+    file = running.keep(kind, "stock.csv", Choices(), text, mona)
+    seen = look(kind, text, "stock.csv", Choices(), None)
+    running.go_on(running.begin(file, seen, change=False), mona)
 
 
 def refused(statement: str) -> bool:

@@ -36,10 +36,9 @@ def faults(kind: str, text: str) -> list[str]:
 
 
 def begun(yard: Yard, kind: str, text: str) -> BroughtFile:
-    seen = look(kind, text)
-    return running.begin(
-        running.keep(seen, text.encode(), yard.mona.person), seen, change=bool(seen.changed)
-    )
+    by = yard.mona.person
+    file = running.keep(KINDS[kind], "a.csv", Choices(), text.encode(), by)
+    return running.begin(file, look(kind, text), change=True)
 
 
 def bring(yard: Yard, kind: str, text: str) -> BroughtFile:

@@ -78,7 +78,8 @@ class Command(BaseCommand):
             return running.go_on(begun, by)
         if seen.faults or not seen.to_write or (seen.changed and not options["change"]):
             return None
-        file = running.begin(running.keep(seen, data, by), seen, change=options["change"])
+        file = running.keep(seen.kind, seen.name, seen.choices, data, by)
+        running.begin(file, seen, change=options["change"])
         return running.go_on(file, by)
 
     def _tell(self, seen: Look, done: BroughtFile | None, options: dict[str, Any]) -> None:
