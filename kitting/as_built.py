@@ -141,8 +141,9 @@ def _events_at(site: Place) -> list[Event]:
     """Events that changed this site, in the order in which they took effect."""
     subjects = [kit.subject for kit in Kit.objects.filter(job__site__place=site)]
     subjects.append(f"site:{site.code}")
-    here = Q(subject__in=subjects) | Q(installed__site=site)
-    events = Event.objects.filter(here, step__in=STEPS, reversed_by=None).distinct()
+    brought = Installed.objects.filter(site=site).values("event")
+    events = Event.objects.filter(Q(subject__in=subjects) | Q(pk__in=brought))
+    events = events.filter(step__in=STEPS, reversed_by=None)
     latest = {}
     for event in events.prefetch_related("outcomes"):
         outcome = max(event.outcomes.all(), key=lambda outcome: outcome.number)
