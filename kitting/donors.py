@@ -7,7 +7,7 @@ readiness follows.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -18,14 +18,16 @@ from inventory.ledger.line import parse
 from inventory.models import Event, Holding, Item, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import place_of_code
-from inventory.words import amount
-from kitting import access, gates, picking, still_needed, walking
+from inventory.words import amount, measure
+from kitting import access, gates, lengths, packed_pieces, picking, still_needed, walking
 from kitting.access import kit_of_subject
 from kitting.models import Kit
+from kitting.packed_pieces import Piece
 from kitting.progress import fold, places_of
 from kitting.shelves import stock_in
+from kitting.tallies import LineProgress
 
-STEP = "take_over"
+STEP = packed_pieces.OVER
 PREFIX = "kit:"
 
 
@@ -39,6 +41,7 @@ class Donor:
     free: int  # of these what it can give and still do its job: spares, and what is left over
     places: tuple[Place, ...]  # where it lies
     units: tuple[Unit, ...]  # of things with a serial
+    pieces: tuple[int, ...] = ()  # of a length: mm of each
 
     @property
     def leaves(self) -> datetime | None:
@@ -83,7 +86,9 @@ def _donor(kit: Kit, item: Item, quantity: int) -> Donor:
     free = max(total.picked - total.done - max(total.planned - total.in_boxes, 0), 0)
     places = [place for place in places_of(kit, item) if _at_depot(place)]
     units = Unit.objects.filter(place__in=places, item=item).select_related("item", "place")
-    return Donor(kit, item, quantity, min(free, quantity), tuple(places), tuple(units))
+    cut = packed_pieces.of(kit, [item])[item.pk] if item.unit == "mm" else []
+    pieces = tuple(piece.mm for piece in cut)
+    return Donor(kit, item, quantity, min(free, quantity), tuple(places), tuple(units), pieces)
 
 
 def _at_depot(place: Place) -> bool:
@@ -163,13 +168,14 @@ def _quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
     place = place_of_code(writes.line.start)
     if place is None:
         raise CannotMove(f"Say from which kit {item.name} is taken")
-    if item.unit == "mm":
-        raise CannotMove(f"{item.name} is cut to length. Cut another piece from the shelf")
     other, needed = _lender(writes, kit, place, place.name), _needs(kit, item)
     stock = stock_in([p for p in places_of(other, item) if _at_depot(p)], item)
     for holding in stock:
         gates.not_set_aside(holding.lot, holding.place)
     usable = [h for h in stock if not (h.lot.expires_on and h.lot.expires_on < kit.job.date)]
+    rows = [row for row in fold(kit, item).lines if row.line.item_id == item.pk]
+    if item.unit == "mm":
+        return _pieces(writes, kit, other, rows, usable)
     there = sum(holding.quantity for holding in usable)
     quantity = min(needed, there) if writes.line.quantity is None else writes.line.quantity
     if quantity > min(needed, there) or not quantity:
@@ -177,8 +183,8 @@ def _quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
             f"{item.name}: expected at most {min(needed, there)}, as {kit.code} needs {needed} "
             f"and {other.code} has {there}, got {quantity}"
         )
-    rows = [row for row in fold(kit, item).lines if row.line.item_id == item.pk]
-    for to, part in picking.bags(kit, item, rows, quantity, None):
+    (parts,) = picking.bags(kit, item, rows, [quantity])
+    for to, part in parts:
         left = part
         for holding in usable:
             some = min(holding.quantity, left)
@@ -187,6 +193,43 @@ def _quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
                 holding.quantity -= some
                 left -= some
     return _said(amount(quantity, item), kit, other, item)
+
+
+def _pieces(
+    writes: Writing, kit: Kit, other: Kit, rows: list[LineProgress], usable: Sequence[Holding]
+) -> Verdict:
+    """Take cable in the pieces that it was cut into; nobody cuts one in two, or adds two up."""
+    item = rows[0].line.item
+    wanted = [mm for row in rows for mm in lengths.pieces_left(row)]
+    packed = packed_pieces.of(other, [item])[item.pk]
+    asked = writes.line.quantity
+    able = [p for p in packed if asked in (None, p.mm) and _lying(usable, p) is not None]
+    taken = [able[at] for at in lengths.whole_ones(wanted, [piece.mm for piece in able])]
+    if not taken:
+        got = f", got {measure(asked, item.unit)}" if asked is not None else ""
+        raise CannotMove(
+            f"{item.name}: expected a piece of at least {measure(min(wanted), item.unit)}, "
+            f"{other.code} has {_listed([p.mm for p in packed], item)}{got}"
+        )
+    moved = []
+    places = picking.bags(kit, item, rows, [piece.mm for piece in taken])
+    for piece, [(to, mm)] in zip(taken, places, strict=True):
+        holding = _lying(usable, piece)
+        if holding is not None:
+            writes.lot(holding.lot, holding.place, to, mm)
+            holding.quantity -= mm
+            moved.append(mm)
+    return _said(f"{item.name}, {_listed(moved, item)}", kit, other, item)
+
+
+def _lying(usable: Sequence[Holding], piece: Piece) -> Holding | None:
+    """Where a piece lies at the depot."""
+    fits = (h for h in usable if h.lot_id == piece.lot and h.quantity >= piece.mm)
+    return next(fits, None)
+
+
+def _listed(pieces: Sequence[int], item: Item) -> str:
+    return " and ".join(measure(mm, item.unit) for mm in pieces) or "none"
 
 
 def _said(what: str, kit: Kit, other: Kit, item: Item) -> Verdict:

@@ -181,6 +181,8 @@ def short_words(short: Short) -> str:
             f"{short.item.name}: {needed} needed, each piece whole; the longest here is {longest}"
         )
     there = f"{measure(short.available, short.item.unit)} here" if short.known else "never counted"
+    if short.unmeasured:
+        there = "each piece whole; what is here bears no label, nobody knows how long a piece is"
     return f"{short.item.name}: {measure(short.needed, short.item.unit)} needed, {there}"
 
 

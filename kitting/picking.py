@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Finding, Holding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
@@ -143,16 +145,17 @@ def _pick_quantity(
     start = _start(writes, kit, item, lot)
     progress = fold(kit, item)
     total = progress.totals[item.code]
-    quantity = _quantity(writes, item, lot, start, progress)
-    sticks = _sticks(writes, item, lot, start, quantity, progress)
+    sticks = _sticks(writes, item, lot, start, progress)
+    quantity = sum(part for _, _, part in sticks)
     if _late_mark(writes, item, quantity):
         for where, of, part in sticks:
             _pay_back(writes, item, of, where, part)
         return Verdict("noted", f"{item.name}: it went along before. The shelf is put right.")
     rows = [row for row in progress.lines if row.line.item_id == item.pk]
     lacking = 0
-    for where, of, piece in sticks:
-        for to, part in bags(kit, item, rows, piece, target):
+    places = bags(kit, item, rows, [part for _, _, part in sticks], target)
+    for (where, of, _), parts in zip(sticks, places, strict=True):
+        for to, part in parts:
             lacking += take(writes, item, of, where, to, part)
     done = f"{amount(quantity, item)} picked."
     verdict = Verdict("applied", done)
@@ -163,36 +166,32 @@ def _pick_quantity(
     return _too_many(writes, item, quantity, total, verdict)
 
 
-def _quantity(
-    writes: Writing, item: Item, lot: Lot | None, start: Place | None, progress: Progress
-) -> int:
-    labelled = lot is not None and lot.parent_id is not None and item.unit == "mm"
-    if lot is not None and labelled and writes.line.quantity is None:
-        room = held(start, lot) if start is not None else 0
-        taken = lengths.from_label(progress.lines, item, lot, room)
-        if taken:
-            return taken
-    return asked_quantity(writes, item, progress.totals[item.code].to_pick)
-
-
 def _sticks(
-    writes: Writing,
-    item: Item,
-    lot: Lot | None,
-    start: Place | None,
-    quantity: int,
-    progress: Progress,
+    writes: Writing, item: Item, lot: Lot | None, start: Place | None, progress: Progress
 ) -> list[tuple[Place | None, Lot | None, int]]:
-    """From where how much is taken: a length scanned by its item's code piece by piece, each from
-    the best stick at its place. What no stick holds is of one that bears no label."""
-    if lot is not None or item.unit != "mm":
+    """From where how much is taken: of a length each piece by itself, from one stick.
+
+    Scanned by its item's code, each comes from the best stick at its place; what no stick holds is
+    of one that bears no label.
+    """
+    rows = progress.lines
+    if item.unit == "mm" and lot is not None and lot.parent_id is not None:
+        room = held(start, lot) if start is not None else 0
+        asked = writes.line.quantity
+        held_by = lengths.from_label(rows, item, lot, room) if asked is None else []
+        if held_by:
+            return [(start, lot, piece) for piece in held_by]
+    quantity = asked_quantity(writes, item, progress.totals[item.code].to_pick)
+    if item.unit != "mm":
         return [(start, lot, quantity)]
+    if lot is not None:
+        return [(start, lot, piece) for piece in lengths.whole(rows, item, quantity)]
     at = start if writes.line.start else None
     return [
         (cut.spot.place, cut.spot.lot, cut.piece)
         if cut.spot is not None
         else (start, nameless(item), cut.piece)
-        for cut in lengths.cuts_for(progress.lines, item, quantity, at)
+        for cut in lengths.cuts_for(rows, item, quantity, at)
     ]
 
 
@@ -251,11 +250,16 @@ def take(
         return writes.item(item, start, to, quantity)
     lot = lot or nameless(item)
     there = min(held(start, lot), quantity) if start is not None else 0
-    if start is not None and there:
-        writes.lot(lot, start, to, there, there)
     lacking = quantity - there
-    if lacking:
-        writes.lot(lot, outside(PlaceKind.UNEXPLAINED), to, lacking)
+    if item.unit == "mm" and start is not None and there and lacking:
+        # One piece is one movement: what the book lacks of it lay there too.
+        writes.lot(lot, outside(PlaceKind.UNEXPLAINED), start, lacking)
+        writes.lot(lot, start, to, quantity, quantity)
+    else:
+        if start is not None and there:
+            writes.lot(lot, start, to, there, there)
+        if lacking:
+            writes.lot(lot, outside(PlaceKind.UNEXPLAINED), to, lacking)
     if lacking and start is not None:
         held_not = "no piece there holds it" if item.unit == "mm" else f"the book had {there}"
         words = f"the hand took {amount(quantity, item)}, by the book {held_not}."
@@ -277,22 +281,32 @@ def _pay_back(
 
 
 def bags(
-    kit: Kit, item: Item, rows: list[LineProgress], quantity: int, target: Place | None
-) -> list[tuple[Place, int]]:
-    """Say how much goes where: each step's bag up to its need, the rest into the last."""
-    if target is not None:
-        return [(target, quantity)]
-    if not in_a_bag(item):
-        return [(bay(kit), quantity)]
-    parts: list[tuple[Place, int]] = []
+    kit: Kit,
+    item: Item,
+    rows: list[LineProgress],
+    parts: Sequence[int],
+    target: Place | None = None,
+) -> list[list[tuple[Place, int]]]:
+    """Say of each part where how much of it goes: each step's bag up to its need, the rest into the
+    last; of a length each part is one piece and goes whole."""
+    if target is not None or not in_a_bag(item):
+        return [[(target or bay(kit), part)] for part in parts]
+    if item.unit == "mm":
+        homes = lengths.rows_for(rows, parts)
+        return [[(_bag(kit, row), part)] for row, part in zip(homes, parts, strict=True)]
+    (quantity,) = parts
+    found: list[tuple[Place, int]] = []
     for row in rows:
-        to = package(kit, Package.Kind.BAG, row.line.step) or bay(kit)
         part = min(row.to_pick, quantity)
-        parts.append((to, part))
+        found.append((_bag(kit, row), part))
         quantity -= part
-    last = parts.pop()
-    parts.append((last[0], last[1] + quantity))
-    return [(to, part) for to, part in parts if part]
+    last = found.pop()
+    found.append((last[0], last[1] + quantity))
+    return [[(to, part) for to, part in found if part]]
+
+
+def _bag(kit: Kit, row: LineProgress) -> Place:
+    return package(kit, Package.Kind.BAG, row.line.step) or bay(kit)
 
 
 PICK = Act("pick", frozenset({Role.WAREHOUSE, Role.MANAGER}), pick, allow=access.allow)

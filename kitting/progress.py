@@ -21,7 +21,7 @@ from inventory.models import (
     Unit,
 )
 from inventory.scanning import UP
-from kitting import netting, shelves
+from kitting import netting, packed_pieces, shelves
 from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.tallies import LineProgress, Progress, Total, share
 
@@ -63,7 +63,8 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     for total in totals.values():
         # What came out of a box is here, whatever the list tells of boxes by now.
         total.in_boxes = min(max(total.in_boxes, total.out_of_boxes), total.needed)
-    return Progress(kit, totals, tuple(_spread(lines, totals, in_bags)), others)
+    uncut = _uncut(kit, lines, totals)
+    return Progress(kit, totals, tuple(_spread(lines, totals, in_bags, uncut)), others)
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,12 +238,38 @@ def _count_findings(seen: _Seen, of: ItemTotal) -> None:
             total.dispute += 1
 
 
+def _uncut(
+    kit: Kit, lines: Iterable[KitLine], totals: dict[str, Total]
+) -> dict[int, tuple[int, ...]]:
+    """Line id -> mm of each piece of a length that nothing packed holds, and its sum on the total.
+
+    Only of lengths of which something is packed, and nothing comes in a box or is on the van.
+    """
+    cut = [
+        total.item
+        for total in totals.values()
+        if total.item.unit == "mm" and total.picked and not total.in_boxes and not total.on_van
+    ]
+    found: dict[int, tuple[int, ...]] = {}
+    packed = packed_pieces.of(kit, cut) if cut else {}
+    for item in cut:
+        left = packed_pieces.uncut(
+            [line for line in lines if line.item_id == item.pk], packed.get(item.pk, ())
+        )
+        totals[item.code].uncut = sum(sum(pieces) for pieces in left.values())
+        found |= left
+    return found
+
+
 def _spread(
-    lines: Iterable[KitLine], totals: dict[str, Total], in_bags: dict[tuple[str, str], int]
+    lines: Iterable[KitLine],
+    totals: dict[str, Total],
+    in_bags: dict[tuple[str, str], int],
+    uncut: dict[int, tuple[int, ...]],
 ) -> Iterable[LineProgress]:
     """Spread each item's figures over its lines, in the order of the steps.
 
-    What lies in a step's own bag counts for that step first.
+    What lies in a step's own bag counts for that step first; a length where its piece is wanted.
     """
     rows = list(lines)
     per_item: dict[str, list[KitLine]] = defaultdict(list)
@@ -259,6 +286,9 @@ def _spread(
         free = [n - b for n, b in zip(open_needs, bags, strict=True)]
         rest = share(total.picked - sum(bags), free, keep_all=True)
         picked = [b + r for b, r in zip(bags, rest, strict=True)]
+        if total.uncut is not None:
+            held = [n - sum(uncut[line.pk]) for n, line in zip(needs, mine, strict=True)]
+            picked = share(total.picked, held, keep_all=True)
         unpacked = share(total.out_of_boxes, boxes, keep_all=True)
         rooms = [p + u for p, u in zip(picked, unpacked, strict=True)]
         figures = {
@@ -273,5 +303,6 @@ def _spread(
                 picked[place],
                 **{name: values[place] for name, values in figures.items()},
                 dispute=bool(total.dispute),
+                uncut=uncut.get(line.pk),
             )
     return [done[line.pk] for line in rows]

@@ -20,6 +20,8 @@ from kitting.progress import fold
 from kitting.shelves import Spot, on_shelves, on_the_van
 from kitting.tallies import LineProgress, Progress
 
+UNMEASURED = "nobody knows how long one piece of it is: measure before you cut"
+
 
 @dataclass(frozen=True, slots=True)
 class Short:
@@ -30,6 +32,7 @@ class Short:
     available: int  # base units on the shelves, less what earlier kits wait for
     known: bool  # False: nobody ever booked or counted it, so the shelf may hold it all the same
     longest: int = 0  # of a length: base units of the longest piece that could still be cut
+    unmeasured: bool = False  # it lies there without a label: how long one piece is nobody knows
 
     @property
     def quantity(self) -> int:
@@ -118,8 +121,11 @@ def _too_short(
     item: Item, needed: int, pieces: Sequence[int], rack: Rack, known: set[int]
 ) -> Short:
     """What cannot be cut of a length, each piece from one stick."""
-    longest = rack.longest(item.pk)
-    unmet = sum(cut.piece for cut in rack.cut(item.pk, pieces) if cut.spot is None)
+    longest, cuts = rack.longest(item.pk), rack.cut(item.pk, pieces)
+    unmet = sum(cut.piece for cut in cuts if cut.spot is None)
+    loose = sum(cut.piece for cut in cuts if not cut.sure)
+    if loose and not unmet:
+        return Short(item, needed, max(needed - loose, 0), known=False, unmeasured=True)
     return Short(item, needed, max(needed - unmet, 0), item.pk in known, longest)
 
 
@@ -188,7 +194,10 @@ def _cut(cut: Cut) -> Source:
     if cut.spot is None:
         return Source("short", cut.piece)
     spot = cut.spot
-    return Source("shelf", cut.piece, spot.place, spot.lot, stick=cut.kind, room=cut.room)
+    note = "" if cut.sure else UNMEASURED
+    return Source(
+        "shelf", cut.piece, spot.place, spot.lot, note=note, stick=cut.kind, room=cut.room
+    )
 
 
 def _take(spots: list[Spot], needed: int) -> list[Source]:

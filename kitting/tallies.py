@@ -30,6 +30,7 @@ class Total:
     dispute: int = 0  # claimed twice, a person decides
     cancelled: bool = False  # the job is: nothing of it is wanted any more
     undecided: int = 0  # of the need: the answer to an open question may leave so much unused
+    uncut: int | None = None  # of a length: mm of all pieces that nothing packed holds
 
     @property
     def left_over(self) -> int:
@@ -60,7 +61,9 @@ class Total:
 
     @property
     def to_pick(self) -> int:
-        """Still to be taken from the shelves."""
+        """Still to be taken from the shelves; of a length each piece whole."""
+        if self.uncut is not None:
+            return self.uncut
         return max(self.needed - self.in_boxes - self.on_van - self.picked, 0)
 
     @property
@@ -95,10 +98,13 @@ class LineProgress:
     missing: int
     damaged: int
     dispute: bool
+    uncut: tuple[int, ...] | None = None  # of a length: mm of each piece that nothing packed holds
 
     @property
     def to_pick(self) -> int:
-        """Still to be taken from the shelves."""
+        """Still to be taken from the shelves; of a length each piece whole."""
+        if self.uncut is not None:
+            return sum(self.uncut)
         return max(self.needed - self.in_boxes - self.on_van - self.picked, 0)
 
     @property
@@ -113,6 +119,8 @@ class LineProgress:
         if self.damaged and self.seen - self.damaged < good:
             return "damaged"
         for name in ("done", "seen", "loaded", "picked"):
+            if name == "picked" and self.uncut:
+                break
             if getattr(self, name) - self.damaged >= good and (good or name == "picked"):
                 return name
         return "some" if self.picked else "needed"

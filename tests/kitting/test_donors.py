@@ -113,3 +113,34 @@ def test_what_may_not_be_taken_is_stopped_with_the_reason(yard: Yard, two: tuple
     yard.wanda.scan("load", "BOX-S1", **about(giver))
     assert f"on its way with {giver.code}. Unload it first" in said(yard.mona, "BOX-S1")
     assert not donors.donors(taker, [Item.objects.get(code="CT-POWER")])
+
+
+def test_cable_goes_over_in_the_pieces_it_is(yard: Yard) -> None:
+    """3 and 6 m are packed, 5.2 m lacking: the 6 m go over whole, no two are added up.
+
+    Where none holds it nothing moves; who gave it lacks its own piece from that moment.
+    """
+    giver, taker = yard.kit(), yard.kit()
+    line = taker.lines.get(item__code="CT-AC4")
+    assert line.pieces == [5200]
+    for mm in (3000, 6000):
+        yard.wanda.scan("pick", "CT-AC4", quantity=mm, **about(giver))
+    start, sent = bag(giver, "CT-AC4"), {"reason": WHY, **about(taker)}
+    [found] = donors.donors(taker, [line.item])[line.item_id]
+
+    no = yard.mona.scan("take_over", "CT-AC4", start=start, quantity=3000, **sent)
+    done = yard.mona.scan("take_over", "CT-AC4", start=start, **sent)
+
+    assert found.pieces == (3000, 6000)
+    assert no.verdict == "stopped"
+    assert "expected a piece of at least 5.2 m" in no.sentence
+    assert "has 3 m and 6 m, got 3 m" in no.sentence
+    assert done.verdict == "applied", done.sentence
+    assert f", 6 m: from {giver.code} to {taker.code}. {giver.code} now lacks 5.2 m" in (
+        done.sentence
+    )
+    totals = [fold(kit).totals["CT-AC4"] for kit in (giver, taker)]
+    assert [(total.picked, total.to_pick) for total in totals] == [(3000, 5200), (6000, 0)]
+    assert Holding.objects.get(place__code=bag(taker, "CT-AC4")).quantity == 6000
+    again = yard.mona.scan("take_over", "CT-AC4", start=start, **sent)
+    assert "needs no more of" in again.sentence

@@ -3,11 +3,13 @@
 import pytest
 
 from inventory import audit
-from inventory.models import Finding, Lot
+from inventory.models import Finding, ItemCode, Lot
 from inventory.queries import held
-from kitting import explaining, hand_lines, overviews, packing, sourcing
+from inventory.words import measure
+from kitting import explaining, hand_lines, lengths, overviews, packing, sourcing
 from kitting.models import Kit, KitLine
 from kitting.plan import cutting
+from kitting.progress import fold
 from tests.kitting.yard import Yard, about, fresh
 
 
@@ -169,3 +171,88 @@ def test_two_walks_do_not_lead_to_one_remnant(yard: Yard) -> None:
     assert "CT-AC4" in lacking
     assert cuts(first, lines[0]) == [("shelf", piece, "BIN3", six.number)]
     assert cuts(second, lines[1]) == [("shelf", piece, "BIN1", "")]
+
+
+def test_which_pieces_are_packed_is_known_not_guessed(yard: Yard) -> None:
+    """4, 2 and 2 m, both short ones packed: the 4 m are wanted, though 4 m of 8 are packed.
+
+    Each goes whole into its bag, from one labelled stick too; what goes back is wanted again.
+    """
+    job = yard.job(data_run=3200)  # 0.8 m for its ends
+    packing.work_out_kit(job, yard.mona.person)
+    line = line_of(job.kit, code := "CT-DATA")
+    for _ in range(2):
+        more = {"item": line.item, "step": line.step, "verb": "add", "quantity": 2000}
+        hand_lines.put(job, **more, reason="a second way", by=yard.mona.person)
+    packing.release(job.kit, yard.mona.person)
+    kit = fresh(job.kit)
+    line = line_of(kit, code)
+    assert line.pieces == [4000, 2000, 2000]
+    four = kept(yard, code, 4100, 1)
+    seen = []
+    for step, text, said in (
+        ("pick", code, {"quantity": 2000, "start": "BIN1"}),
+        ("pick", code, {"quantity": 2000, "start": "BIN1"}),
+        ("put_back", code, {"quantity": 2000, "target": "BIN1"}),
+        ("pick", four.number, {}),
+    ):
+        done = yard.wanda.scan(step, text, **said, **about(kit))
+        assert done.verdict in ("applied", "problem"), done.sentence
+        row = next(row for row in fold(kit).lines if row.line.pk == line.pk)
+        seen.append((lengths.pieces_left(row), row.to_pick, row.state))
+
+    assert seen == [
+        ([4000, 2000], 6000, "some"),
+        ([4000], 4000, "some"),
+        ([4000, 2000], 6000, "some"),
+        ([2000], 2000, "some"),
+    ]
+    assert held(yard.firm.bins[1], four) == 100
+    assert [found.problems for found in audit.run() if found.problems] == []
+
+
+def test_two_short_pieces_packed_are_not_the_long_one(yard: Yard, kit: Kit) -> None:
+    """3 m and 2.2 m packed for 5.2 m in one piece: all of it is still to be picked."""
+    line = line_of(kit, "CT-AC4")
+    yard.shelve("CT-AC4", 50_000)
+    for mm in (3000, line.quantity - 3000):
+        yard.wanda.scan("pick", "CT-AC4", quantity=mm, start="BIN1", **about(kit))
+    total = fold(kit).totals["CT-AC4"]
+
+    assert (total.picked, total.to_pick) == (line.quantity, line.quantity)
+    assert not fold(kit).all_picked
+    assert cuts(kit, line) == [("shelf", line.quantity, "BIN1", "")]
+
+
+def test_what_bears_no_label_is_no_longer_than_it_came(yard: Yard, kit: Kit) -> None:
+    """Three reels of 4 m are no piece of 5.2 m, nor two cut to one; of 50 m each they are.
+
+    A package of 6 m on its code bounds them again; what a count alone told nobody has measured.
+    """
+    line = line_of(kit, "CT-AC4")
+    (piece,) = line.pieces
+    seen = []
+
+    def look() -> None:
+        words = [overviews.short_words(s) for s in sourcing.shortages(kit) if s.item == line.item]
+        seen.append((cuts(kit, line)[0][0], " ".join(words).rpartition("; ")[2]))
+
+    yard.wanda.scan("count", "CT-AC4", target="BIN1", quantity=12_000)
+    look()
+    for _ in range(3):
+        yard.shelve("CT-AC4", 4000)
+    look()
+    yard.shelve("CT-AC4", 50_000)
+    look()
+    ItemCode.objects.create(item=line.item, text="R4", key="R4", pack_quantity=piece - 1)
+    look()
+    ItemCode.objects.filter(key="R4").update(pack_quantity=piece)
+    look()
+
+    assert seen == [
+        ("shelf", "what is here bears no label, nobody knows how long a piece is"),
+        ("short", "the longest here is 4 m"),
+        ("shelf", ""),
+        ("short", f"the longest here is {measure(piece - 1, 'mm')}"),
+        ("shelf", ""),
+    ]
