@@ -174,7 +174,7 @@ def _quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
         gates.not_set_aside(holding.lot, holding.place)
     usable = [h for h in stock if not (h.lot.expires_on and h.lot.expires_on < kit.job.date)]
     rows = [row for row in fold(kit, item).lines if row.line.item_id == item.pk]
-    if item.unit == "mm":
+    if lengths.is_cut(rows):
         return _pieces(writes, kit, other, rows, usable)
     there = sum(holding.quantity for holding in usable)
     quantity = min(needed, there) if writes.line.quantity is None else writes.line.quantity

@@ -154,11 +154,16 @@ def kind_of(lot: Lot) -> str:
     return REEL if lot.end_mark_m is not None else KEPT
 
 
+def is_cut(rows: Iterable[LineProgress]) -> bool:
+    """Whether pieces are wanted; what is joined from bars is a sum, as what is counted."""
+    return any(row.line.whole for row in rows)
+
+
 def left(rows: Iterable[LineProgress]) -> dict[int, list[int]]:
-    """Return item id -> mm of each piece that these lines still take; only of lengths."""
+    """Return item id -> mm of each piece that these lines still take; only of what is cut."""
     found: dict[int, list[int]] = defaultdict(list)
     for row in rows:
-        if row.line.item.unit == "mm" and row.to_pick:
+        if row.line.whole and row.to_pick:
             found[row.line.item_id] += pieces_left(row)
     return found
 
@@ -167,7 +172,7 @@ def pieces_left(row: LineProgress) -> list[int]:
     """Return mm of each piece of a line that nothing packed holds, in the line's order."""
     if row.uncut is not None:
         return list(row.uncut)
-    pieces = list(row.line.pieces) or [row.needed]
+    pieces = row.line.whole
     gone = row.needed - row.to_pick  # nothing is packed: what comes in a box
     for piece in sorted(pieces, reverse=True):
         if piece <= gone:

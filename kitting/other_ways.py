@@ -146,11 +146,11 @@ class _Stock:
                 ready[item.ready[0]].append((item.ready[1], item.code))
         found = []
         for row in self.progress.lines:
-            left = lengths.pieces_left(row) if row.line.item.unit == "mm" else []
+            left = lengths.pieces_left(row) if row.line.whole else []
             holding = [
                 one for one in sorted(ready[row.line.item.code]) if left and one[0] >= left[0]
             ]
-            if len(left) != 1 or len(row.line.pieces) != 1 or not holding:
+            if len(left) != 1 or len(row.line.whole) != 1 or not holding:
                 continue
             found.append(self._lead(row.line, left[0], holding))
         return found

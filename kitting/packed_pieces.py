@@ -103,7 +103,7 @@ def uncut(lines: Sequence[KitLine], packed: Sequence[Piece]) -> dict[int, tuple[
     lines: all of one item. A piece of the very length counts first, in the bag of the line's own
     step before another; then a longer one.
     """
-    wanted = [(line, mm) for line in lines for mm in (line.pieces or [line.quantity])]
+    wanted = [(line, mm) for line in lines for mm in line.whole]
     held, met = list(packed), set()
     for same_bag in (True, False):
         for number, (line, mm) in enumerate(wanted):

@@ -175,14 +175,15 @@ def _sticks(
     of one that bears no label.
     """
     rows = progress.lines
-    if item.unit == "mm" and lot is not None and lot.parent_id is not None:
+    cut = lengths.is_cut(rows)
+    if cut and lot is not None and lot.parent_id is not None:
         room = held(start, lot) if start is not None else 0
         asked = writes.line.quantity
         held_by = lengths.from_label(rows, item, lot, room) if asked is None else []
         if held_by:
             return [(start, lot, piece) for piece in held_by]
     quantity = asked_quantity(writes, item, progress.totals[item.code].to_pick)
-    if item.unit != "mm":
+    if not cut:
         return [(start, lot, quantity)]
     if lot is not None:
         return [(start, lot, piece) for piece in lengths.whole(rows, item, quantity)]
@@ -291,7 +292,7 @@ def bags(
     last; of a length each part is one piece and goes whole."""
     if target is not None or not in_a_bag(item):
         return [[(target or bay(kit), part)] for part in parts]
-    if item.unit == "mm":
+    if lengths.is_cut(rows):
         homes = lengths.rows_for(rows, parts)
         return [[(_bag(kit, row), part)] for row, part in zip(homes, parts, strict=True)]
     (quantity,) = parts

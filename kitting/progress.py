@@ -36,7 +36,8 @@ ItemTotal = Callable[[Item], Total]
 def fold(kit: Kit, only: Item | None = None) -> Progress:
     """Return how far a kit has come, in some ten queries whatever its size.
 
-    only: look at this item alone, and leave the lines' reasons unread: what one scan has to know.
+    only: look at this item alone, and leave the lines' reasons unread but those of a length: what
+    one scan has to know.
     """
     lines = _lines(kit, only)
     totals: dict[str, Total] = {}
@@ -90,7 +91,8 @@ class _Seen:
 def _lines(kit: Kit, only: Item | None) -> list[KitLine]:
     lines = kit.lines.select_related("item").order_by()
     if only is not None:
-        lines = lines.filter(item=only).defer("reasons")
+        lines = lines.filter(item=only)
+        lines = lines if only.unit == "mm" else lines.defer("reasons")
     return sorted(lines, key=lambda line: line.order)
 
 
@@ -245,10 +247,12 @@ def _uncut(
 
     Only of lengths of which something is packed, and nothing comes in a box or is on the van.
     """
+    joined = {line.item_id for line in lines if line.unit == "mm" and not line.whole}
     cut = [
         total.item
         for total in totals.values()
         if total.item.unit == "mm" and total.picked and not total.in_boxes and not total.on_van
+        if total.item.pk not in joined
     ]
     found: dict[int, tuple[int, ...]] = {}
     packed = packed_pieces.of(kit, cut) if cut else {}

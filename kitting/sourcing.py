@@ -157,7 +157,7 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
             if row.in_boxes
         ]
         parts += [Source("van", row.on_van, spot.place) for spot in van[item][:1] if row.on_van]
-        if row.to_pick and row.line.item.unit == "mm":
+        if row.to_pick and row.line.whole:
             parts += [_cut(cut) for cut in rack.cut(item, lengths.pieces_left(row))]
         else:
             parts += _take(shelves.get(item, []), row.to_pick)

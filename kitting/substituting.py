@@ -112,12 +112,13 @@ def _more(row: Substitute, quantity: int) -> int:
 def _may(kit: Kit, line: KitLine, row: Substitute) -> bool:
     """Whether a substitute's limits let this line take it."""
     edition = kit.edition.edition.isoformat()
-    needs = {reason["need"] for reason in line.reasons}
+    told = [reason["need"] for reason in line.reasons]  # "fix to wall: bracket"
+    needs = {*told, *(need.partition(":")[0] for need in told)}
     return (
         row.item_id == line.item_id
         and not line.spare
         # A cut length is one piece, never a sum.
-        and len(line.pieces) <= 1
+        and len(line.whole) <= 1
         and (not row.families or kit.edition.name in row.families)
         and (not row.editions or edition in row.editions)
         and (not row.regions or settings.CODE in row.regions)

@@ -7,6 +7,7 @@ from django.db import models
 from inventory.ledger.ids import uuid7
 from inventory.models import Event, Item, Person, Place
 from kitting.models.families import FamilyEdition
+from kitting.plan.needs import PATH_NEEDS
 
 
 class Kit(models.Model):
@@ -83,6 +84,14 @@ class KitLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} x {self.item.code} for {self.step}"
+
+    @property
+    def whole(self) -> list[int]:
+        """mm of each piece that has to be one; none where bars are joined, as conduit's are."""
+        joined = self.pieces and any(
+            reason["need"].startswith(PATH_NEEDS) for reason in self.reasons
+        )
+        return [] if joined else list(self.pieces)
 
     @property
     def undecided(self) -> int:

@@ -256,3 +256,17 @@ def test_what_bears_no_label_is_no_longer_than_it_came(yard: Yard, kit: Kit) -> 
         ("short", f"the longest here is {measure(piece - 1, 'mm')}"),
         ("shelf", ""),
     ]
+
+
+def test_bars_of_conduit_are_joined(yard: Yard) -> None:
+    """4.2 m of conduit from two bars of 3 m: nothing is short, and the sum is packed."""
+    kit = yard.kit(yard.job(ac_way="conduit"))
+    line = line_of(kit, "CT-CON25")
+    assert (line.quantity, line.whole) == (4200, [])
+    for _ in range(2):
+        yard.shelve("CT-CON25", 3000)
+
+    assert cuts(kit, line) == [("shelf", 4200, "BIN1", "")]
+    for mm in (3000, 1200):
+        yard.wanda.scan("pick", "CT-CON25", quantity=mm, start="BIN1", **about(kit))
+    assert fold(kit).totals["CT-CON25"].to_pick == 0

@@ -81,6 +81,7 @@ def test_each_limit_bounds_it(yard: Yard, kit: Kit, settings: Any) -> None:
         ({"regions": ["none"]}, full),
         ({"regions": ["elsewhere"]}, []),
         ({"needs": [need]}, full),
+        ({"needs": ["anchor"]}, full),
         ({"needs": ["tie stacks"]}, []),
         ({"since": DAY + timedelta(1)}, []),
         ({"until": DAY - timedelta(1)}, []),
