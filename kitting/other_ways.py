@@ -20,7 +20,8 @@ from kitting.hand_lines import Change
 from kitting.models import Kit, KitLine
 from kitting.packing import Reason, Refused
 from kitting.plan import configuration as configurations
-from kitting.plan import other_sets
+from kitting.plan import other_leads, other_sets
+from kitting.plan.configuration import Configuration
 from kitting.plan.counting.allowed_sets import Set, set_of
 from kitting.plan.family import Family
 from kitting.progress import fold
@@ -74,7 +75,7 @@ def choices(kit: Kit) -> list[Choice]:
     asked = configurations.parse(dict(kit.snapshot["configuration"]), family)
     stock = _Stock(kit, family)
     found = [stock.sets(choice) for choice in other_sets.choices(family, asked)]
-    return [choice for choice in [*found, *stock.leads()] if choice.ways]
+    return [choice for choice in [*found, *stock.leads(asked)] if choice.ways]
 
 
 def when_short(kit: Kit, items: Iterable[Item]) -> list[Choice]:
@@ -125,11 +126,12 @@ class _Stock:
                 self.free[item] = max(self.free.get(item, 0) - quantity, 0)
 
     def sets(self, choice: other_sets.Choice) -> Choice:
-        """An allowed set that the parts list takes, and the others."""
+        """An allowed set that the parts list takes, and the others; none once it is packed."""
         paths = ", ".join(measure(path, "mm") for path in dict.fromkeys(choice.paths))
         words = f"{self._named(choice.taken)} to span {paths}"
         ways = []
-        for other in choice.others:
+        packed = not any(self._to_take(self.items[code]) for code in choice.items())
+        for other in () if packed else choice.others:
             changes = self._changes(dict(other.changes))
             # It is worked out against the parts list: over a change by hand, sets would mix.
             if changes and self.by_hand.isdisjoint(key for key, _ in other.changes):
@@ -138,7 +140,7 @@ class _Stock:
         short = not self.lacks.isdisjoint(choice.items())
         return Choice(choice.need, words, choice.items(), short, tuple(_in_order(ways)))
 
-    def leads(self) -> list[Choice]:
+    def leads(self, asked: Configuration) -> list[Choice]:
         """Lines of one piece cut to length, where a lead with its ends on may stand in."""
         ready = defaultdict(list)
         for item in self.family.items.values():
@@ -152,14 +154,18 @@ class _Stock:
             ]
             if len(left) != 1 or len(row.line.whole) != 1 or not holding:
                 continue
-            found.append(self._lead(row.line, left[0], holding))
+            found.append(self._lead(row.line, left[0], holding, asked))
         return found
 
-    def _lead(self, line: KitLine, piece: int, holding: list[tuple[int, str]]) -> Choice:
-        ways = []
+    def _lead(
+        self, line: KitLine, piece: int, holding: list[tuple[int, str]], asked: Configuration
+    ) -> Choice:
+        ways, own = [], (line.item.code, line.step)
         for length, code in holding:
-            moved = {(line.item.code, line.step): -piece, (code, line.step): 1}
-            changes = self._changes(moved)
+            moved = dict(other_leads.changes(self.family, asked, line.item.code, code))
+            # By the parts list alone, as with sets; the one piece, and no other of the cable.
+            alone = moved.get(own) == -piece and self.by_hand.isdisjoint(moved)
+            changes = self._changes(moved) if alone else ()
             if changes:
                 name = f"{self.items[code].name} ({measure(length, 'mm')}, its ends on)"
                 ways.append(self._way(name, changes, length))

@@ -10,7 +10,16 @@ from django.utils import timezone
 from inventory import charging
 from inventory.layers import on_top
 from inventory.models import Holding, Item, Lot, Unit
-from kitting import as_built, claims, families, offering, pinning, run_choice, sourcing, where_from
+from kitting import (
+    as_built,
+    families,
+    offering,
+    pinning,
+    run_choice,
+    sourcing,
+    still_needed,
+    where_from,
+)
 from kitting.models import AsBuilt, Kit, RunChoice
 from kitting.packing import Refused
 from tests.kitting.yard import DAY, GTINS, TOWER, Yard, about
@@ -42,7 +51,7 @@ def module(yard: Yard, serial: str, day: int | None = None, revision: str = "") 
 def offers(kit: Kit, code: str = "CT-MODULE") -> list[str]:
     """Serials offered to a kit, in the order of its list."""
     item = Item.objects.get(code=code)
-    found = offering.offered(claims.needs([item], kit))
+    found = offering.offered(still_needed.needs([item], kit))
     return [offer.unit.serial for offer in found[kit.pk, item.pk].units]
 
 

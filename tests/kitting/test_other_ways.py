@@ -11,7 +11,7 @@ from kitting import by_hand, families, hand_lines, other_ways, overviews, sourci
 from kitting.models import FamilyEdition, HandLine, Kit
 from kitting.packing import Refused
 from kitting.plan.errors import FamilyError
-from tests.kitting.yard import TOWER, Yard, fresh
+from tests.kitting.yard import TOWER, Yard, about, fresh
 from tests.stories.reading_pages import Page
 
 TWO = {"stacks": [{"modules": 2}, {"modules": 2}], "gap": 300}  # a way of 400 + 300 mm
@@ -121,6 +121,18 @@ def test_what_the_hand_changed_is_not_changed_once_more(yard: Yard, two: Kit) ->
         other_ways.take(two, mixed.key, yard.mona.person)
 
 
+def test_what_is_packed_needs_no_other_way(yard: Yard, two: Kit) -> None:
+    """Offered while one of the two harnesses is still to be picked, and no more after it."""
+    yard.shelve("CT-H15", 1)
+    offered = []
+    for code in ("CT-HCOUP", "CT-H06", "CT-H06"):
+        offered.append(len(other_ways.choices(two)))
+        yard.wanda.scan("pick", code, quantity=1, **about(two))
+
+    assert offered == [1, 1, 1]
+    assert other_ways.choices(two) == []
+
+
 def test_a_way_that_nobody_offered_changes_nothing(yard: Yard, two: Kit) -> None:
     """A button of an old page, or a made-up one."""
     with pytest.raises(Refused, match="Look at the list again"):
@@ -172,6 +184,8 @@ def test_a_lead_with_its_ends_on_stands_in_for_a_cut_piece(yard: Yard) -> None:
     kit = yard.kit()
     line = kit.lines.get(item__code="CT-AC4")
     assert line.pieces == [5200]
+    needed = kit.lines.filter(item__code="CT-FER4").values_list("item__code", "quantity")
+    ferrules = dict(needed)
     yard.shelve("CT-LEAD5", 3)
     yard.shelve("CT-LEAD8", 1)
     (choice,) = other_ways.when_short(kit, [line.item])
@@ -182,6 +196,10 @@ def test_a_lead_with_its_ends_on_stands_in_for_a_cut_piece(yard: Yard) -> None:
 
     left = dict(kit.lines.filter(step=line.step).values_list("item__code", "quantity"))
     assert ("CT-AC4" in left, left["CT-LEAD8"]) == (False, 1)
+    # Its ends are on: six ferrules go with the cable, the plugs of the data cable stay.
+    codes = set(kit.lines.values_list("item__code", flat=True))
+    assert ferrules == {"CT-FER4": 6}
+    assert codes & {"CT-AC4", "CT-FER4", "CT-DPLUG", "CT-LEAD8"} == {"CT-DPLUG", "CT-LEAD8"}
 
 
 @pytest.mark.parametrize(
