@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -23,6 +24,8 @@ class Beside:
     hand: HandLine
     engine: int  # base units by the parts list, 0 = no such line
     now: int  # base units after the change, 0 = no line
+    together: int = 1  # lines that were changed as one with it, itself among them
+    first: bool = True  # of these
 
 
 def open_ones(job: Job) -> QuerySet[HandLine]:
@@ -92,10 +95,21 @@ def notes(kit: Kit) -> list[dict[str, Any]]:
 
 
 def beside(kit: Kit) -> list[Beside]:
-    """Return the changes by hand of a kit, each with the engine's figure beside the hand's."""
+    """Return the changes by hand of a kit, each with the engine's figure beside the hand's; those
+    that were changed as one stand together."""
     entries = {entry["uid"]: entry for entry in notes(kit)}
     hands = HandLine.objects.filter(uid__in=list(entries)).select_related("item", "by")
+    sets: dict[object, list[HandLine]] = defaultdict(list)
+    for hand in hands.order_by("pk"):
+        sets[hand.pair or hand.pk].append(hand)
     return [
-        Beside(hand, entries[str(hand.uid)]["engine"], entries[str(hand.uid)]["now"])
-        for hand in hands.order_by("pk")
+        Beside(
+            hand,
+            entries[str(hand.uid)]["engine"],
+            entries[str(hand.uid)]["now"],
+            len(as_one),
+            hand is as_one[0],
+        )
+        for as_one in sets.values()
+        for hand in as_one
     ]

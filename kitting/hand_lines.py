@@ -45,7 +45,10 @@ def put(
 
 
 def put_all(job: Job, changes: Iterable[Change], reason: str, by: Person) -> list[HandLine]:
-    """Change several lines for one reason; the kit follows once. Raises Refused, every reason."""
+    """Change several lines for one reason; the kit follows once, and they are taken back as one.
+
+    Raises Refused, every reason.
+    """
     return _put(job, [(one.item, one.step, one.verb, one.now) for one in changes], reason, by)
 
 
@@ -58,16 +61,10 @@ def _put(
         faults = [fault for one in wanted for fault in _faults(job, *one, reason)]
         if faults:
             raise Refused(list(dict.fromkeys(faults)))
+        shared = {"job": job, "reason": reason[:200], "by": by}
+        shared |= {"pair": uuid7() if len(wanted) > 1 else None}
         rows = [
-            HandLine.objects.create(
-                job=job,
-                item=item,
-                step=step,
-                verb=verb,
-                quantity=quantity,
-                reason=reason[:200],
-                by=by,
-            )
+            HandLine.objects.create(item=item, step=step, verb=verb, quantity=quantity, **shared)
             for item, step, verb, quantity in wanted
         ]
         _again(job, by, f"{'; '.join(_said(row) for row in rows)}: {reason}")
@@ -105,7 +102,10 @@ def exchange(
 
 
 def take_back(row: HandLine, by: Person, reason: str) -> HandLine:
-    """Take a change by hand back. Raises Refused: it was taken back before."""
+    """Take a change by hand back, with all that was changed as one with it.
+
+    Raises Refused: it was taken back before.
+    """
     if not reason.strip():
         raise Refused([Reason("reason", "Say why: expected a reason, got nothing")])
     with writing():

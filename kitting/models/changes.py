@@ -56,7 +56,7 @@ class HandLine(models.Model):
     reverses = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by"
     )  # the change that this row takes back; it changes nothing else
-    # Of one item that stands for another: both rows bear the same id, and go back together.
+    # Of lines that were changed as one: all bear the same id, and go back together.
     pair = models.UUIDField(null=True, blank=True, editable=False)
     substitute = models.ForeignKey(
         "kitting.Substitute",

@@ -216,3 +216,22 @@ def test_a_lead_stands_in_for_what_is_cut_only(of: str, wrong: str, yard: Yard) 
         families.load(text, "t.toml")
 
     assert wrong in str(error.value)
+
+
+def test_what_was_chosen_as_one_is_taken_back_as_one(yard: Yard, two: Kit) -> None:
+    """Three lines for one other set: one button, and the list is as before."""
+    mona = Client()
+    mona.force_login(yard.mona.person)
+    before = listed(two)
+    way = other_ways.choices(two)[0].ways[0]
+    other_ways.take(two, way.key, yard.mona.person)
+    where = reverse("job_hand", args=[two.job.code])
+    page = mona.get(where).content.decode()
+    rows = by_hand.beside(fresh(two))
+
+    assert [(row.together, row.first) for row in rows] == [(3, True), (3, False), (3, False)]
+    assert (page.count('name="take_back"'), "Take these 3 back" in page) == (1, True)
+    sent = mona.post(where, {"take_back": str(rows[0].hand.uid)})
+    assert sent.status_code == 302
+    assert listed(Kit.objects.get(pk=two.pk)) == before
+    assert list(by_hand.open_ones(two.job)) == []
