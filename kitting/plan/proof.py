@@ -12,7 +12,7 @@ fault counts only where some legal configuration has it; the smallest one is the
 import itertools
 import time
 from collections import Counter
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 
@@ -95,7 +95,8 @@ def check(family: Family) -> Proof:
     started = time.perf_counter()
     checking = _Checking(family)
     for source in sources(family):
-        checking.walk(source)
+        for _ in checking.steps(source):
+            pass
     proof = checking.proof
     proof.faults = [*checking.all_faults(), *_not_walked(family)]
     proof.configurations = outcomes.size(family)
@@ -115,22 +116,22 @@ def _not_walked(family: Family) -> list[Found]:
 
 
 def first_fault(family: Family, among: Collection[Source]) -> Found | None:
-    """The first fault that the walk of some sources comes across: enough to know whether a family
-    is broken where only they can have changed (`Proof.users`)."""
-    checking = _Checking(family, most=1)
-    for source in sources(family):
-        if source in among and not checking.faults:
-            checking.walk(source)
+    """The first fault that the walks of some sources come across: enough to know whether a family
+    is broken where only they can have changed (`Proof.users`). They take turns: one may be long,
+    and the fault in another."""
+    checking = _Checking(family)
+    walks = [checking.steps(source) for source in sources(family) if source in among]
+    for _ in itertools.zip_longest(*walks):
+        if checking.faults:
+            break
     return next(iter(checking.faults.values()), None)
 
 
 class _Checking:
     """One check of one family."""
 
-    def __init__(self, family: Family, most: int = 0) -> None:
-        """`most`: a walk ends at so many faults; 0 = it goes on to the smallest of each."""
+    def __init__(self, family: Family) -> None:
         self.family = family
-        self.most = most
         self.proof = Proof()
         self.faults: dict[Fault, Found] = {}
         self.met: set[str] = set()
@@ -139,8 +140,8 @@ class _Checking:
         self.least = sum(shapes[0]) if shapes else 0
         """Modules of the smallest shape."""
 
-    def walk(self, source: Source) -> None:
-        """Walks every outcome of a source."""
+    def steps(self, source: Source) -> Iterator[None]:
+        """Walks every outcome of a source, one a step."""
         jobs = [job for job in JOBS if arises(source.need, job)]
         used: set[str] = set()
         walks = (
@@ -156,8 +157,7 @@ class _Checking:
                 self.met |= new
             for problem in met.problems:
                 self._note_fault(problem, chosen, jobs)
-            if self.most and len(self.faults) >= self.most:
-                return
+            yield
         for name in used:
             self.proof.users.setdefault(name, []).append(source)
 
