@@ -33,6 +33,9 @@ _EVERY: Final = frozenset(About)
 _NOT_SHORT: Final = _EVERY - {About.SHORTAGE}
 
 
+LATER: Final = frozenset({"removed", "approval", "carton", "packing"})
+
+
 @dataclass(frozen=True, slots=True)
 class Need:
     """One entry of what a claim needs."""
@@ -51,6 +54,11 @@ class Entry:
     value: str  # what is known, "" where it lacks
     how: str  # "from the record", "entered", "" where it lacks
     photo: str = ""  # SHA-256
+
+    @property
+    def later(self) -> bool:
+        """Whether it can only be there when they have answered, or when the thing has come off."""
+        return self.missing and self.key in LATER
 
     @property
     def missing(self) -> bool:

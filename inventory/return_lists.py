@@ -23,7 +23,7 @@ from inventory.models import (
 )
 from inventory.queries import standing
 from inventory.return_routes import GRAVE, ROUTES, Stop
-from inventory.returns import lies, open_ones
+from inventory.returns import lies, open_of_units, open_ones
 from inventory.scanning import UP
 
 
@@ -63,6 +63,7 @@ class Seen:
     lies: tuple[Place, ...]  # of a quantity: where it waits
     battery: bool
     day: date
+    apart: str  # names of the places where such things stand apart, "" for none
 
     def did(self, *kinds: str) -> bool:
         """Whether a step of one of these kinds was done."""
@@ -86,6 +87,8 @@ def seen(returns: Sequence[Return], day: date) -> list[Seen]:
     for step in ReturnStep.objects.filter(of__in=returns, event__reversed_by=None).order_by("pk"):
         steps[step.of_id].append(step)
     grave = {one.item for one in returns if one.unit is not None and one.kind in GRAVE}
+    places = Place.objects.filter(purpose=Purpose.APART).order_by("order", "code")
+    apart = ", ".join(places.values_list("name", flat=True))
     batteries = {item.pk for item in grave if carriage.battery(item)}
     return [
         Seen(
@@ -95,6 +98,7 @@ def seen(returns: Sequence[Return], day: date) -> list[Seen]:
             tuple(lies(one)),
             one.unit is not None and one.item.pk in batteries,
             day,
+            apart,
         )
         for one in returns
     ]
@@ -110,7 +114,9 @@ def route(known: Seen) -> tuple[Walked, ...]:
 
 
 def _more(stop: Stop, known: Seen) -> str:
-    """Whom a claim is put to, and until when its thing is kept."""
+    """Which place, whom a claim is put to, until when its thing is kept."""
+    if stop.key == "apart":
+        return known.apart or "enter one under Places, kept for what stands apart"
     if known.claim is None or stop.key not in ("claim", "approved", "kept"):
         return ""
     if stop.key == "kept":
@@ -173,12 +179,33 @@ DONE: Final[dict[str, Callable[[Seen], bool]]] = {
 def on_way(day: date, most: int) -> tuple[list[OnWay], int]:
     """Return the oldest open returns, at most so many, and how many there are."""
     rows = open_ones().order_by("pk")
-    whole = rows.select_related("event", "unit__item", f"unit__place__{UP}", "lot__item")
+    rules = ("unit__item__return_rule", "lot__item__return_rule")
+    whole = rows.select_related("event", f"unit__place__{UP}", *rules)
     found = [
         OnWay(one.found, route(one), (day - one.found.event.received_at.date()).days)
         for one in seen(list(whole[:most]), day)
     ]
     return found, rows.count()
+
+
+def as_new(found: OnWay) -> str:
+    """Return the verdict by which this one may go back to its shelf in one touch, "" for none.
+
+    Only what nobody has to read, judge by rank or look at the packing of: left-over parts, and
+    what stands in its own box.
+    """
+    one = found.found
+    if one.kind not in (ReturnKind.LEFT, ReturnKind.DOWN) or one.kind in GRAVE:
+        return ""
+    if not any(w.stop.key == "checked" and not w.done for w in found.walked):
+        return ""
+    rule = getattr(one.item, "return_rule", None)
+    if rule is not None and rule.reading:
+        return ""
+    if one.unit is None:
+        return "as_new"
+    boxed = one.unit.place is not None and one.unit.place.kind == PlaceKind.CARTON
+    return "as_new:original" if boxed else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,12 +224,12 @@ def asked_of(findings: Iterable[Finding]) -> dict[int, Asked]:
     """Return id of a problem -> what follows from it, in two queries; those about units only."""
     told = [one for one in findings if one.unit_id is not None]
     units = [one.unit_id for one in told]
-    backs = {one.unit_id: one for one in open_ones().filter(unit__in=units).order_by("pk")}
+    backs = open_of_units(units)
     claimed = claims.open_ones().filter(unit__in=units, event__reversed_by=None).order_by("pk")
     made = {one.unit_id: one for one in claimed}
     found = {}
     for one in told:
-        back = backs.get(one.unit_id)
+        back = backs.get(one.unit_id or 0)
         kind = back.kind if back is not None else CLAIMED.get(Finding.Kind(one.kind), "")
         about = claiming.advised(kind) if one.kind in CLAIMED else ""
         found[one.pk] = Asked(back, made.get(one.unit_id), about)

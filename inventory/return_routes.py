@@ -21,22 +21,26 @@ class Stop:
     words: str  # what a person has to do
 
 
-_CAME = Stop("came", "It stands at the depot")
-_CHECKED = Stop("checked", "Somebody looked at it")
-_APART = Stop("apart", "It stands apart, at the place for it")
-_PACKING = Stop("packing", "A named person decided how it is packed and carried")
-_CARTON = Stop("carton", "The box of the new one is kept, to send this one in")
-_CLAIM = Stop("claim", "It is claimed")
-_APPROVED = Stop("approved", "They gave their number")
-_KEPT = Stop("kept", "It was kept as long as they may ask for it")
-_TOLD = Stop("told", "The maker said what becomes of it")
-_SHELF = Stop("shelf", "Back on its shelf, or gone if it is not usable")
-_GONE = Stop("gone", "Sent back, or scrapped")
+_CAME = Stop("came", "Bring it to the depot")
+_CHECKED = Stop("checked", "Look at it")
+_APART = Stop("apart", "Stand it apart, at the place for it")
+_PACKING = Stop("packing", "Decide how it is packed and carried: a named person does")
+_CARTON = Stop("carton", "Keep the box of the new one, to send this one in")
+_CLAIM = Stop("claim", "Claim it")
+_APPROVED = Stop("approved", "Get their number for it")
+_KEPT = Stop("kept", "Keep it as long as they may ask for it")
+_TOLD = Stop("told", "Ask the maker what becomes of it")
+_SHELF = Stop("shelf", "Put it on its shelf, or scrap it if it is not usable")
+_GONE = Stop("gone", "Send it back, or scrap it")
 
 ROUTES: Final[dict[str, tuple[Stop, ...]]] = {
     ReturnKind.LEFT: (_CAME, _CHECKED, _SHELF),
     ReturnKind.DOWN: (_CAME, _CHECKED, _SHELF),
-    ReturnKind.WRONG: (_CAME, _CHECKED, Stop("gone", "Back to the supplier, or on its shelf")),
+    ReturnKind.WRONG: (
+        _CAME,
+        _CHECKED,
+        Stop("gone", "Send it back to the supplier, or put it on its shelf"),
+    ),
     ReturnKind.DAMAGED: (_APART, _CARTON, _PACKING, _CLAIM, _APPROVED, _KEPT, _GONE),
     ReturnKind.DEAD: (_APART, _CARTON, _PACKING, _CLAIM, _APPROVED, _KEPT, _GONE),
     ReturnKind.RECALLED: (_APART, _PACKING, _TOLD, _GONE),

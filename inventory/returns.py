@@ -6,6 +6,8 @@ until then, what is counted lies at a place for returns, from which no job is gi
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.amending import amended
@@ -46,6 +48,13 @@ def open_of(unit: Unit) -> Return | None:
     """Return the newest open return of a unit."""
     found = open_ones().filter(unit=unit).order_by("-pk")
     return found.select_related("unit__item", "event").first()
+
+
+def open_of_units(units: Iterable[int | None]) -> dict[int, Return]:
+    """Return id of a unit -> its newest open return, in one query."""
+    wanted = {pk for pk in units if pk is not None}
+    rows = open_ones().filter(unit__in=wanted).order_by("pk")
+    return {one.unit_id: one for one in rows if one.unit_id is not None}
 
 
 def steps_of(found: Return) -> QuerySet[ReturnStep]:

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from inventory import charging
 from inventory.ledger.steps import Standing
-from inventory.models import Hold, Holding, Item, Lot, Place, PlaceKind, Tracking, Unit
+from inventory.models import Hold, Holding, Item, Kept, Lot, Place, PlaceKind, Tracking, Unit
 from inventory.models.places import OUTSIDE
 from inventory.queries import standing
 from kitting.models import Kit
@@ -176,3 +176,15 @@ def proposed_place(item: Item) -> Place | None:
     spots = _single([item.pk]) if item.tracking == Tracking.SERIAL else _held([item.pk])
     usable = _usable(spots, Standing.SHELF)
     return usable[0].place if usable else None
+
+
+def usual_shelves(items: Iterable[int]) -> dict[int, Place]:
+    """Return item id -> the shelf it is kept on: where some lies now, else where it was counted."""
+    wanted = list(items)
+    kept = Kept.objects.filter(item__in=wanted, place__kind=PlaceKind.BIN, place__purpose="")
+    found = {one.item_id: one.place for one in kept.select_related("place").order_by("-pk")}
+    for item, spots in on_shelves(wanted).items():
+        shelf = spots[0].place.within(PlaceKind.BIN)
+        if shelf is not None:
+            found[item] = shelf
+    return found

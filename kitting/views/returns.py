@@ -8,8 +8,9 @@ from django.views.decorators.http import require_safe
 from inventory.access import needs, person_of
 from inventory.models import ReturnKind, Role
 from inventory.overviews import docks, open_holds, our_places
-from inventory.return_lists import on_way
+from inventory.return_lists import as_new, on_way
 from kitting import overviews
+from kitting.shelves import usual_shelves
 
 SHOWN = 30  # open returns on the page, the oldest first
 
@@ -19,7 +20,13 @@ SHOWN = 30  # open returns on the page, the oldest first
 def returns(request: HttpRequest) -> HttpResponse:
     """Scan what comes back to a dock; list what is still with crews and what is set aside."""
     back, open_count = on_way(timezone.localdate(), SHOWN)
+    shelves = usual_shelves({one.found.item.pk for one in back})
     context = {
+        "quick": {
+            one.found.pk: (verdict, shelves[one.found.item.pk])
+            for one in back
+            if (verdict := as_new(one)) and one.found.item.pk in shelves
+        },
         "kinds": ReturnKind.choices,
         "back": back,
         "open_count": open_count,

@@ -115,7 +115,7 @@ def test_a_dead_module_goes_from_the_swap_to_the_credit(tmp_path: Path) -> None:
 
     desk = Hands(yard.wanda.person).begin(f"/returns/{found.code}/")
     assert "This one goes back in it" in desk.page.words
-    assert "kept as long as they may ask for it until 25 Dec 2026" in " ".join(
+    assert "Keep it as long as they may ask for it until 25 Dec 2026" in " ".join(
         desk.page.words.split()
     )
     assert desk.press("It is kept", reason="rack 2") == "applied", desk.said

@@ -7,7 +7,7 @@ import pytest
 from inventory import audit
 from inventory.models import Holding, Return, Unit
 from inventory.queries import stock_at
-from inventory.returns import back_place
+from inventory.returns import back_place, open_ones
 from kitting import sourcing
 from kitting.shelves import on_shelves, on_the_van
 from tests.kitting import yard as yards
@@ -45,7 +45,7 @@ def test_left_over_parts_are_stock_only_after_the_check() -> None:
     at_the_desk(yard)
     [spot] = on_shelves([module.pk])[module.pk]
     assert (spot.unit, spot.place.code, spot.place.parent) == (unit, "BOX-S1", yard.firm.bins[1])
-    assert sum(spot.quantity for spot in on_shelves([bolt.pk])[bolt.pk]) == 14
+    assert sum(spot.quantity for spot in on_shelves([bolt.pk])[bolt.pk]) == 17
     assert [check.problems for check in audit.run() if check.problems] == []
 
 
@@ -60,9 +60,10 @@ def at_the_desk(yard: Yard) -> None:
         wanda.write("quantity", quantity)
         assert wanda.scan(code) == "applied", wanda.said
     wanda.begin("/returns/")
-    assert "Next: Somebody looked at it" in wanda.page.words
+    assert "Next: Look at it" in wanda.page.words
+    in_one_touch(yard, wanda)
     shelf = yard.firm.bins[1].code
-    for found in Return.objects.order_by("pk"):
+    for found in open_ones():
         wanda.begin(f"/returns/{found.code}/")
         if found.item.code == "CT-LABSYS":
             # What is renewed each time is never used a second time.
@@ -72,3 +73,17 @@ def at_the_desk(yard: Yard) -> None:
             continue
         said = wanda.press("Looked at", kind="as_new:original", target=shelf)
         assert said == "applied", wanda.said
+
+
+def in_one_touch(yard: Yard, wanda: Hands) -> None:
+    """What lies on a shelf already goes back to it from the list: one touch, nothing typed."""
+    yard.shelve("CT-BOLT6", 3)
+    wanda.begin("/returns/")
+    found = Return.objects.filter(lot__item__code="CT-BOLT6")[0]
+    at = on_shelves([found.item.pk])[found.item.pk][0].place
+    words = f"As new, to {at.name}"
+    assert wanda.press(words, near=found.subject) == "applied", wanda.said
+    assert (wanda.touches, wanda.typed) == (1, 0)
+    assert sum(holding.quantity for holding in stock_at(at, found.item)) == 3 + found.quantity
+    wanda.begin("/returns/")
+    assert found not in open_ones()
