@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
-    *("runchoice", "pin", "substitute", "substituteend"),
+    *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
 )
 """Tables of what people decided or read; no row of them changes."""
 
@@ -21,6 +21,7 @@ class KittingConfig(AppConfig):
     def ready(self) -> None:
         from inventory import intake
         from kitting import (
+            bags,
             bringing_back,
             closing,
             donors,
@@ -58,6 +59,8 @@ class KittingConfig(AppConfig):
             closing.CLOSE_KIT,
             opening.OPEN_BOX,
             donors.TAKE_OVER,
+            bags.MAKE_BAG,
+            bags.OPEN_BAG,
         ):
             intake.register(act)
         _explain()

@@ -12,6 +12,7 @@ from inventory.models import Hold, Item, Place, PlaceKind, ReturnKind, Role, Tra
 from inventory.moving import CannotMove, Writing
 from inventory.words import amount
 from kitting import access, gates, walking
+from kitting.bag_picking import is_of
 from kitting.models import Kit
 from kitting.progress import places_of, taken_down
 from kitting.shelves import stock_in
@@ -56,8 +57,8 @@ def _target(writes: Writing, kit: Kit) -> Place:
 
 
 def _bring_package(writes: Writing, kit: Kit, place: Place, to: Place) -> Verdict:
-    """A supplier's box goes as it is; a parcel or bag is emptied, for it is of this kit only."""
-    if place.kind == PlaceKind.CARTON:
+    """A supplier's box or a bag made ahead goes as it is; the kit's own parcels are emptied."""
+    if place.kind == PlaceKind.CARTON or is_of(kit, place):
         units = list(place.units.select_related("item", "lot"))
         for unit in units:
             carriage.may_go(unit)

@@ -12,6 +12,7 @@ from inventory.models import Event, Place, PlaceKind
 from kitting import as_built, changing, families, packing
 from kitting.models import (
     AsBuilt,
+    BagPart,
     ChargeReading,
     CheckSigned,
     FamilyEdition,
@@ -21,6 +22,7 @@ from kitting.models import (
     Kit,
     KitChange,
     KitLine,
+    MadeBag,
     Package,
     Pin,
     RunChoice,
@@ -300,8 +302,19 @@ def _ended() -> Iterable[Row]:
     return SubstituteEnd.objects.values_list(*told, "reason", "by__username")
 
 
+def _bags() -> Iterable[Row]:
+    told = BagPart.objects.values_list(
+        "content__bag__code", "content__since", "content__by__username", "item__code", "quantity"
+    )
+    made = MadeBag.objects.values_list(
+        "place__code", "content__bag__code", "content__since", "event__uid"
+    )
+    return [*told, *made]
+
+
 SECTIONS: dict[str, Section] = {
     "as built": _stands,
+    "bags made ahead": _bags,
     "charge readings": _readings,
     "checks signed": _checks,
     "crews": _crews,

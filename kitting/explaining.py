@@ -98,6 +98,8 @@ def _said(source: Source, unit: str) -> str:
             return f"{quantity} in the box of {source.box_of.name}"
         case "van":
             return f"{quantity} always on the van: look that it is there"
+        case "bag" if source.place is not None:
+            return f"{quantity} in {source.place.name}, made ahead"
         case "shelf" if source.place is not None and source.stick and source.lot is not None:
             of = source.lot.number or "a reel"
             return f"{quantity} in one piece from {source.place.name}, cut from {of}"

@@ -10,6 +10,7 @@ from inventory.moving import CannotMove, Writing
 from inventory.queries import stock_at
 from inventory.words import amount
 from kitting import access, gates, marks, walking
+from kitting.bag_picking import is_of
 from kitting.models import Kit, Package
 from kitting.picking import bay, package, take
 from kitting.shelves import on_the_van
@@ -54,7 +55,7 @@ def on_van(kit: Kit) -> Place:
 def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdict:
     gates.not_set_aside(place)
     gates.not_anothers(writes, place, kit)
-    if place.subject != kit.subject:
+    if place.subject != kit.subject and not is_of(kit, place):
         raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan what is loaded")
     if place.kind == PlaceKind.BAY:
         raise CannotMove("Scan the boxes that stand in the bay, one by one")

@@ -92,7 +92,8 @@ class Stop:
     def shelf(self) -> Place | None:
         """The bin, dock or bay to go to; what stands in a box is found by where the box is."""
         around = self.place.way_up() if self.place else []
-        return next((p for p in around if p.kind != PlaceKind.CARTON), None)
+        inside = (PlaceKind.CARTON, PlaceKind.BAG)
+        return next((p for p in around if p.kind not in inside), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +220,7 @@ def walk(kit: Kit) -> Walk:
     ]
     short = tuple(s for s in stops if s.source.kind == "short")
     return Walk(
-        tuple(sorted((s for s in stops if s.source.kind == "shelf"), key=_order_of_walk)),
+        tuple(sorted((s for s in stops if s.source.kind in ("shelf", "bag")), key=_order_of_walk)),
         tuple(s for s in stops if s.source.kind in ("box", "van")),
         short,
         tuple(one for one in netting.told(kit) if one.counted < one.needed),
@@ -228,10 +229,11 @@ def walk(kit: Kit) -> Walk:
     )
 
 
-def _order_of_walk(stop: Stop) -> tuple[int, str, int]:
-    """Bins as they are walked; in one bin the heavy things first."""
+def _order_of_walk(stop: Stop) -> tuple[int, str, str, int]:
+    """Bins as they are walked; in one bin each bag made ahead, then the heavy things first."""
     assert stop.shelf is not None, "what lies on a shelf has a place"
-    return stop.shelf.order, stop.shelf.code, -stop.line.item.mass_g
+    bag = stop.source.place.code if stop.source.kind == "bag" and stop.source.place else "~"
+    return stop.shelf.order, stop.shelf.code, bag, -stop.line.item.mass_g
 
 
 def changes_about(kit: Kit) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from inventory.moving import CannotMove, Writing
 from inventory.queries import place_of_code
 from inventory.words import amount
 from kitting import access, gates, walking
+from kitting.bags import is_ours
 from kitting.models import Kit
 from kitting.progress import fold, places_of
 from kitting.shelves import stock_in
@@ -21,7 +22,7 @@ def put_back(writes: Writing) -> Verdict:
     """
     kit = gates.open_kit(writes)
     to, thing = _target(writes, kit), writes.thing
-    if thing.place is not None and thing.place.kind == PlaceKind.CARTON:
+    if thing.place is not None and (thing.place.kind == PlaceKind.CARTON or is_ours(thing.place)):
         return _box(writes, kit, thing.place, to)
     if thing.unit is not None:
         return _unit(writes, kit, thing.unit, to)

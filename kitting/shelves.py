@@ -138,7 +138,9 @@ def _set_aside() -> tuple[set[int], set[int], set[int]]:
     return aside
 
 
-def _order_of_taking(spot: Spot) -> tuple[bool, str, int, bool, int, str, str]:
+def _order_of_taking(spot: Spot) -> tuple[bool, bool, str, int, bool, int, str, str]:
+    # A bag made ahead is taken whole or, when nothing loose is left, opened.
+    bagged = spot.place.kind == PlaceKind.BAG
     # Of things with a serial what is due first; without a rule, what was charged first.
     expires = spot.due or spot.unit.last_charged if spot.unit else spot.lot.expires_on
     shelf = next((p for p in spot.place.way_up() if p.kind == PlaceKind.BIN), spot.place)
@@ -146,7 +148,8 @@ def _order_of_taking(spot: Spot) -> tuple[bool, str, int, bool, int, str, str]:
     # A cable is one piece, never a sum of remnants: the longest piece is looked at first.
     longest = -spot.quantity if spot.lot.item.unit == "mm" else 0
     unopened = spot.lot.parent_id is None
-    return (expires is None, str(expires), longest, unopened, shelf.order, shelf.code, serial)
+    due = expires is None, str(expires)
+    return (bagged, *due, longest, unopened, shelf.order, shelf.code, serial)
 
 
 def stock_in(places: Sequence[Place], item: Item | None = None) -> list[Holding]:

@@ -6,12 +6,13 @@ from the open kits in the order of their release, and a proposed unit is a sugge
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
-from kitting import lengths, offering, still_needed
+from kitting import bags, lengths, offering, still_needed
 from kitting.lengths import Cut, Rack
 from kitting.models import Kit
 from kitting.netting import in_boxes
@@ -44,7 +45,7 @@ class Short:
 class Source:
     """Part of a line and where it comes from."""
 
-    kind: str  # box (comes with another thing), van, shelf, short
+    kind: str  # box (comes with another thing), van, bag (made ahead, taken whole), shelf, short
     quantity: int  # base units
     place: Place | None = None
     lot: Lot | None = None
@@ -148,6 +149,7 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
     shelves |= _units(kit, [row.line.item for row in lines if row.to_pick])
     boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
     van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
+    bagged = _Bagged(kit, lines, shelves)
     found: dict[int, list[Source]] = {}
     for row in lines:
         item = row.line.item_id
@@ -157,10 +159,13 @@ def sources(kit: Kit) -> dict[int, list[Source]]:
             if row.in_boxes
         ]
         parts += [Source("van", row.on_van, spot.place) for spot in van[item][:1] if row.on_van]
+        whole = bagged.take(item, row.to_pick)
+        parts += whole
         if row.to_pick and row.line.whole:
             parts += [_cut(cut) for cut in rack.cut(item, lengths.pieces_left(row))]
         else:
-            parts += _take(shelves.get(item, []), row.to_pick)
+            rest = row.to_pick - sum(source.quantity for source in whole)
+            parts += _take(shelves.get(item, []), rest)
         found[row.line.pk] = parts
     return found
 
@@ -188,6 +193,28 @@ def _units(kit: Kit, items: Sequence[Item]) -> dict[int, list[Spot]]:
         for (pk, item), offers in found.items()
         if pk == kit.pk
     }
+
+
+class _Bagged:
+    """The bags made ahead that a kit takes whole; the loose shelves hold the rest."""
+
+    def __init__(
+        self, kit: Kit, lines: Sequence[LineProgress], shelves: dict[int, list[Spot]]
+    ) -> None:
+        needed: dict[int, int] = defaultdict(int)
+        for row in lines:
+            needed[row.line.item_id] += row.to_pick
+        taken = bags.to_take({pk: n for pk, n in needed.items() if n}, kit.job.date)
+        places = {bag.place.pk for bag in taken}
+        self._spots: dict[int, list[Spot]] = defaultdict(list)
+        for item, spots in shelves.items():
+            self._spots[item] = [spot for spot in spots if spot.place.pk in places]
+            shelves[item] = [spot for spot in spots if spot.place.pk not in places]
+
+    def take(self, item: int, needed: int) -> list[Source]:
+        """Take from the bags what one line needs of an item."""
+        taken = _take(self._spots[item], needed) if needed else []
+        return [replace(source, kind="bag") for source in taken if source.kind == "shelf"]
 
 
 def _cut(cut: Cut) -> Source:

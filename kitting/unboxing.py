@@ -18,7 +18,7 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.words import amount
-from kitting import access, gates, marks, walking
+from kitting import access, bag_picking, bags, gates, marks, walking
 from kitting.models import Kit
 from kitting.picking import take
 from kitting.progress import fold, places_of
@@ -47,6 +47,8 @@ def _unbox_package(writes: Writing, kit: Kit, place: Place) -> Verdict:
     gates.not_anothers(writes, place, kit)
     if place.kind == PlaceKind.CARTON:
         raise CannotMove(gates.BOX_LABEL)
+    if bags.is_ours(place):
+        return _unpack(writes, kit, place)
     if place.subject != kit.subject or place.kind == PlaceKind.BAY:
         raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan the thing itself")
     gates.not_set_aside(place)
@@ -58,6 +60,18 @@ def _unbox_package(writes: Writing, kit: Kit, place: Place) -> Verdict:
     writes.container(place, site)
     marked = marks.skip(writes, skipped, place=place)
     done = f"{place.name}: seen at the site."
+    sentence = " ".join(part for part in (done, back, marked) if part)
+    return Verdict("problem" if marked else "applied", sentence)
+
+
+def _unpack(writes: Writing, kit: Kit, bag: Place) -> Verdict:
+    gates.not_set_aside(bag)
+    back = _bag_found(writes, bag)
+    skipped = () if bag.within(PlaceKind.VAN, PlaceKind.SITE) else ("load",)
+    done = bag_picking.unpack(writes, kit, bag)
+    if not done:
+        return Verdict("noted", f"{bag.name} was seen before; nothing is in it.")
+    marked = marks.skip(writes, skipped, place=bag)
     sentence = " ".join(part for part in (done, back, marked) if part)
     return Verdict("problem" if marked else "applied", sentence)
 

@@ -5,6 +5,7 @@ from drf_spectacular.views import SpectacularAPIView
 
 from kitting import api, security
 from kitting.views import (
+    bags,
     bench,
     boxes,
     changes,
@@ -66,6 +67,7 @@ urlpatterns = [
     path("kits/<slug:code>/donor", sources.kit_donor, name="kit_donor"),
     path("whole-stacks/", sources.whole_stacks, name="whole_stacks"),
     path("substitutes/", sources.substitutes, name="substitutes"),
+    path("bags/", bags.made_bags, name="made_bags"),
     path("boxes/", boxes.boxes_told, name="boxes"),
     path("kits/<slug:code>/pick-sheet.pdf", sheets.kit_pick_sheet, name="kit_pick_sheet"),
     path("figures/", bench.bench, name="bench"),

@@ -24,7 +24,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inventory.digest import digest
 from inventory.ledger.ids import uuid7
-from inventory.models import Device, Item
+from inventory.models import Device, Item, Place
 from tests import people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 
@@ -205,6 +205,9 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         **decided(),
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
         "on_order": {"data": people.order(cast)},
+        "made_bags": {
+            "data": {"labels": "yes", "number": 2, "at": Place.objects.get(kind="dock").pk}
+        },
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},

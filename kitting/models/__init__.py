@@ -1,5 +1,6 @@
 """The tables of the upper house: families, sites, jobs, kits and what stands at a site."""
 
+from kitting.models.bags import BagContent, BagPart, MadeBag
 from kitting.models.changes import HandLine, KitChange
 from kitting.models.families import FamilyEdition
 from kitting.models.jobs import Job, JobKind, Site
@@ -11,6 +12,8 @@ from kitting.models.vans import VanFacts
 
 __all__ = [
     "AsBuilt",
+    "BagContent",
+    "BagPart",
     "ChargeReading",
     "CheckSigned",
     "FamilyEdition",
@@ -21,6 +24,7 @@ __all__ = [
     "Kit",
     "KitChange",
     "KitLine",
+    "MadeBag",
     "Package",
     "Pin",
     "RunChoice",

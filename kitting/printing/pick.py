@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from django.utils import timezone
 from reportlab.platypus import Flowable
 
-from inventory.models import Item, Place, Tracking
+from inventory.models import Item, Place, PlaceKind, Tracking
 from inventory.queries import latest_mark
 from inventory.words import amount
 from kitting import families, overviews, signing, sourcing
@@ -271,6 +271,8 @@ class _Sheet:
 def _of_stop(stop: Stop) -> Row:
     shelf = stop.shelf
     boxed = ", in its box" if shelf is not None and stop.place != shelf else ""
+    if stop.place is not None and stop.place.kind == PlaceKind.BAG:
+        boxed = f", in {stop.place.name}" + ("" if stop.source.kind == "bag" else ": open it")
     where = f"{shelf.name}{boxed}" if shelf else ""
     serials = (stop.source.unit.serial,) if stop.source.unit is not None else ()
     return Row(stop.line, stop.source.quantity, where, stop.source, serials=serials)
