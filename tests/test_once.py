@@ -69,6 +69,7 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
     noted = {"supplier": supplier, "note": "LS-9", "boxes": 3, "dock": cast.dock.pk}
     hand = {"item": line.item_id, "step": line.step, "verb": "change", "reason": "more is safer"}
     limits = {"item": cast.item.pk, "up_to_c": 25, "days": 180, "source": "manual 3"}
+    parts = "CT-BOLT6 2"
     clock = {"partner": supplier, "about": "damage", "how": "phone", "hours": 24, "source": "terms"}
     return [
         ("/on-order/", {**ordered, "promised_on": date(2026, 12, 1)}, "inventory_orderline"),
@@ -88,6 +89,12 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
         ("/partners/", clock, "inventory_clock"),
         ("/charging/", limits, "inventory_chargerule"),
         ("/sites/", {"name": "Fig House", "address": "1 Fig Lane"}, "kitting_site"),
+        ("/bags/", {"labels": "yes", "number": 1, "at": cast.dock.pk}, "inventory_place"),
+        (
+            "/bags/",
+            {"content": "yes", "code": "B", "name": "B", "since": "2026-11-01", "parts": parts},
+            "kitting_bagcontent",
+        ),
         (f"/jobs/{job.code}/hand", {**hand, "quantity": line.quantity + 1}, "kitting_handline"),
     ]
 

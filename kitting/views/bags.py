@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.access import needs, person_of
 from inventory.lock import writing
 from inventory.models import Item, Person, Role
+from inventory.once import once
 from inventory.overviews import our_places
 from kitting import bags
 from kitting.bag_forms import ContentForm, LabelsForm
@@ -23,6 +24,7 @@ from kitting.models import BagContent
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
+@once
 def made_bags(request: HttpRequest) -> HttpResponse:
     """List kinds and bags; enter labels; a manager tells what a kind holds from a day on."""
     person, fault = person_of(request), ""
