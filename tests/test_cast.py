@@ -24,7 +24,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inventory.digest import digest
 from inventory.ledger.ids import uuid7
-from inventory.models import Device, Item, Place
+from inventory.models import Device, Item
 from tests import people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 
@@ -151,6 +151,10 @@ def answers() -> dict[str, str]:
     return about | {name: str(int(about[name]) / 10) for name in about if name.endswith("_od")}
 
 
+SHIM = {"name": "Shim", "tracking": "count", "unit": "piece", "mass_g": 5}
+NORA = {"name": "Nora", "roles": ["warehouse"], "password": "seven-tall-larches"}
+
+
 def decided() -> dict[str, dict[str, Any]]:
     """What a manager decides about where things come from, and brings in."""
     pin = {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}
@@ -177,25 +181,10 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     )
     bodies: dict[str, dict[str, Any]] = {
         "sign_in": {"data": {"username": name.get(member, "nobody"), "password": PASSWORD}},
-        "item_new": {
-            "data": {
-                "code": f"NEW-{number}",
-                "name": "Shim",
-                "tracking": "count",
-                "unit": "piece",
-                "mass_g": 5,
-            }
-        },
+        "item_new": {"data": {"code": f"NEW-{number}"} | SHIM},
         "item_change": {"data": {"name": "Battery module", "mass_g": 30000}},
         "places": {"data": {"kind": "van", "name": "Van 9"}},
-        "people": {
-            "data": {
-                "username": f"new-{number}",
-                "name": "Nora",
-                "roles": ["warehouse"],
-                "password": "seven-tall-larches",
-            }
-        },
+        "people": {"data": {"username": f"new-{number}"} | NORA},
         "person_change": {"data": {"name": "Lars", "roles": ["manager"]}},
         "deliveries": {"data": people.note(cast)},
         "delivery": {"data": {"lines": "CT-MODULE;S-1"}},
@@ -205,9 +194,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         **decided(),
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
         "on_order": {"data": people.order(cast)},
-        "made_bags": {
-            "data": {"labels": "yes", "number": 2, "at": Place.objects.get(kind="dock").pk}
-        },
+        "made_bags": {"data": {"labels": "yes", "number": 2, "at": cast.dock.pk}},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},
