@@ -27,7 +27,7 @@ from inventory.api_errors import Conflict, Unprocessable, problems
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Note
 from inventory.pictures.errors import PhotoRefused
-from inventory.queries import gaps_of, latest_mark
+from inventory.queries import gaps_of, latest_mark, numbers_of
 
 MOST_LINES = 200
 MOST_BYTES = 1_000_000  # of one batch
@@ -83,9 +83,25 @@ class AnswerSerializer(serializers.Serializer[Any]):
         child=serializers.ListField(child=serializers.IntegerField()),
         help_text="numbers of this device that never came, as [first, last]",
     )
+    high_water = serializers.IntegerField(
+        allow_null=True, help_text="highest number that came from the device asked for"
+    )
+
+
+class SenderSerializer(serializers.Serializer[Any]):
+    """Who sends, and what it knows of: a server put back from an old copy may know less."""
+
+    device = serializers.UUIDField(required=False)
+    after = serializers.IntegerField(
+        min_value=0,
+        default=0,
+        help_text="highest number of the device that was answered: a server that has not come so"
+        " far takes nothing and answers which numbers it lacks",
+    )
 
 
 @extend_schema(
+    parameters=[SenderSerializer],
     request={"application/x-ndjson": OpenApiTypes.STR},
     responses={200: AnswerSerializer, **problems(400, 403, 415, 422)},
 )
@@ -96,22 +112,39 @@ def api_events(request: Request) -> Response:
     lines: list[bytes] = _data(request).get("lines", [])
     if not 1 <= len(lines) <= MOST_LINES:
         raise Unprocessable("lines", f"expected 1 to {MOST_LINES} lines, got {len(lines)}")
-    results = intake.take(person_of(request), lines, timezone.now())
+    sender = SenderSerializer(data=request.query_params)
+    sender.is_valid(raise_exception=True)
+    device, after = sender.validated_data.get("device"), sender.validated_data["after"]
+    behind = device is not None and after > numbers_of(device)[0]
+    results = [] if behind else intake.take(person_of(request), lines, timezone.now())
+    highest, missing = None, gaps_of([result.id for result in results if result.number])
+    if device is not None:
+        highest, missing = numbers_of(device)
     return Response(
         {
             "results": [result.as_json() for result in results],
             "mark": latest_mark(),
-            "missing": gaps_of([result.id for result in results if result.number]),
+            "missing": missing,
+            "high_water": highest,
         }
     )
 
 
 class DeviceSerializer(serializers.Serializer[Any]):
-    """A device that numbers its events; it may bring its own id."""
+    """A device that numbers its events; it may bring its own id.
+
+    Answered with what has come from it: a server put back from an old copy lacks some of that.
+    """
 
     device = serializers.UUIDField(required=False)
     label = serializers.CharField(  # type: ignore[assignment]  # the metaclass takes it away
         max_length=120, required=False, allow_blank=True
+    )
+    high_water = serializers.IntegerField(read_only=True, help_text="highest number that came")
+    missing = serializers.ListField(
+        child=serializers.ListField(child=serializers.IntegerField()),
+        read_only=True,
+        help_text="numbers below it that never came, as [first, last]",
     )
 
 
@@ -126,7 +159,15 @@ def api_devices(request: Request) -> Response:
         uid=asked.get("device") or uuid7(),
         defaults={"person": person_of(request), "label": asked.get("label", "")},
     )
-    return Response({"device": str(device.uid), "label": device.label})
+    highest, missing = numbers_of(device.uid)
+    return Response(
+        {
+            "device": str(device.uid),
+            "label": device.label,
+            "high_water": highest,
+            "missing": missing,
+        }
+    )
 
 
 @extend_schema(

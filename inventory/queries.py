@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from typing import TypeVar
+from uuid import UUID
 
 from django.db.models import Model, Q, QuerySet, Sum
 
 from inventory.ledger.steps import Standing
 from inventory.ledger.tree import root
 from inventory.models import (
+    Device,
     DeviceGap,
     Hold,
     Holding,
@@ -97,6 +99,13 @@ def gaps_of(event_ids: Iterable[str]) -> list[list[int]]:
     """Return the numbers that never came, as [first, last], of the devices that sent these."""
     gaps = DeviceGap.objects.filter(device__events__uid__in=list(event_ids)).distinct()
     return [[first, last] for first, last in gaps.order_by("first").values_list("first", "last")]
+
+
+def numbers_of(device: UUID) -> tuple[int, list[list[int]]]:
+    """Return the highest number that came from a device (0 of none) and its gaps, [first, last]."""
+    highest = Device.objects.filter(uid=device).values_list("high_water", flat=True).first()
+    gaps = DeviceGap.objects.filter(device__uid=device).order_by("first")
+    return highest or 0, [list(gap) for gap in gaps.values_list("first", "last")]
 
 
 def unexplained(item: Item) -> int:

@@ -77,7 +77,7 @@ def test_an_answer_that_never_came_is_asked_for_again(unwatched: Page, at_bench:
         cut.append(route.fetch().status)
         route.abort()
 
-    unwatched.route("**/api/events", once)
+    unwatched.route("**/api/events*", once)
     scan(unwatched, "CT-BRACKET")
     expect(unwatched.locator("unsent-badge summary span")).to_have_text("1 not sent")
     unwatched.locator("unsent-badge summary").click()
@@ -92,12 +92,12 @@ def test_nobody_signs_for_another(unwatched: Page, at_bench: Bench) -> None:
     """What one person scanned waits for that person, in sight of the next who signs in."""
     at_bench.sign_in(unwatched, "wanda")
     unwatched.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
-    unwatched.route("**/api/events", lambda route: route.abort())
+    unwatched.route("**/api/events*", lambda route: route.abort())
     scan(unwatched, "CT-BRACKET")
     expect(unwatched.locator("unsent-badge summary span")).to_have_text("1 not sent")
     unwatched.context.clear_cookies()
     unwatched.goto(f"{at_bench.url}/sign-in")
-    unwatched.unroute("**/api/events")
+    unwatched.unroute("**/api/events*")
     at_bench.sign_in(unwatched, "mona")
     unwatched.goto(f"{at_bench.url}/kits/")
     expect(unwatched.locator("unsent-badge summary span")).to_have_text("1 not sent")

@@ -71,6 +71,32 @@ def test_numbers_that_never_came_are_asked_for(client: Client, made: Firm) -> No
     assert send(client, line).json()["missing"] == [[1, 4]]
 
 
+def test_a_server_put_back_says_what_it_lacks_and_takes_nothing(client: Client, made: Firm) -> None:
+    """What a phone sends again comes before what is new: it names the last that was answered."""
+    device, address = made.wanda.device.uid, reverse("api_events")
+    lines = [made.wanda.line("receive", "09521234000020", target="DOCK") for _ in range(6)]
+
+    def sent(line: str, after: int) -> Any:
+        query = f"{address}?device={device}&after={after}"
+        return client.post(query, line, "application/x-ndjson").json()
+
+    first, ahead, behind = sent(lines[0], 0), sent(lines[3], 1), sent(lines[5], 5)
+
+    assert (first["high_water"], first["missing"]) == (1, [])
+    assert (ahead["high_water"], ahead["missing"]) == (4, [[2, 3]])
+    assert (behind["results"], behind["high_water"], behind["missing"]) == ([], 4, [[2, 3]])
+    assert Event.objects.count() == 2
+    told = post(client, "api_devices", {"device": str(device)}).json()
+    assert (told["high_water"], told["missing"]) == (4, [[2, 3]])
+    assert sent(lines[4], 4)["results"][0]["verdict"] == "applied"
+    stranger = f"{address}?device={uuid7()}&after=1"
+    assert client.post(stranger, lines[5], "application/x-ndjson").json()["high_water"] == 0
+    assert send(client, lines[5]).json()["high_water"] is None
+    for wrong in ("device=x", "after=-1", "after=x"):
+        refused = client.post(f"{address}?{wrong}", lines[5], "application/x-ndjson")
+        assert (refused.status_code, refused.json()["where"]) == (422, wrong.partition("=")[0])
+
+
 @pytest.mark.parametrize(
     ("body", "kind", "status", "where"),
     [

@@ -77,6 +77,7 @@ class Client:
         self.session.headers.update({"Content-Type": "application/x-ndjson", "X-CSRFToken": token})
         self.seq = 0
         self.waiting: dict[str, str] = {}  # id -> line
+        self.answered = 0
         self.known = 0  # events that the server had when they came again
 
     def register(self) -> str:
@@ -103,6 +104,7 @@ class Client:
         with self.noted.open("a") as notes:
             for result in answer.json()["results"]:
                 assert result["verdict"] == "applied", result
+                self.answered += 1
                 self.known += result["duplicate"]
                 notes.write(f"{result['id']}\n")
                 del self.waiting[result["id"]]

@@ -21,6 +21,8 @@ from tests.laws.processes import PATIENCE, audit, own_database, run
 from tests.laws.served import Client, Server
 
 KILLS = counts(2, 40)
+FEWEST, MOST = counts(4, 20), counts(8, 40)  # events answered between two kills, then a moment
+MOMENT = 0.2  # seconds, at most
 ACKNOWLEDGED = counts(0, 1000)  # events that must have been answered, at least
 BETWEEN = counts(0, 5)  # kills that must have met a batch between its commit and its answer
 
@@ -38,7 +40,10 @@ def kill_again_and_again(url: str, folder: Path) -> None:
             stop = threading.Event()
             thread = threading.Thread(target=client.go_on, args=(stop,))
             thread.start()
-            time.sleep(chance.uniform(0.3, 1.2))
+            until = client.answered + chance.randint(FEWEST, MOST)
+            while client.answered < until and thread.is_alive():
+                time.sleep(0.005)
+            time.sleep(chance.uniform(0, MOMENT))
             server.kill()
             stop.set()
             thread.join(PATIENCE)

@@ -1,5 +1,6 @@
 // The one way from a page to the event intake. An event is kept here first and counts as saved only
-// when the browser says so; then it is sent, oldest first, until the server has named it.
+// when the browser says so; then it is sent, oldest first, until the server has named it. A server
+// put back from an old copy lacks what was answered since: that is sent again, before anything new.
 //
 // Fires on document: "queue:changed", "queue:answer" (detail: the answered row), "queue:trouble"
 // (detail: words, "" when it is over).
@@ -11,6 +12,7 @@ const BATCH = 20;
 const PATIENCE = 5_000; // ms for one answer
 const AGAIN = 15_000; // ms between tries
 let sending = false;
+let met = false; // whether the server has told, since this page was opened, what it has of ours
 
 const me = () => document.body.dataset.person ?? "";
 const say = (name, detail) => document.dispatchEvent(new CustomEvent(name, { detail }));
@@ -44,21 +46,32 @@ export async function send() {
 }
 
 async function sendAll() {
-  for (let batch = await mine(); batch.length; batch = await mine()) {
-    await register();
+  const wanted = new Set();
+  for (;;) {
+    if (!met) await meet();
+    const batch = await mine();
+    if (!batch.length) return;
+    const device = await store.fact("device");
+    // A server that has not even heard the last we know of takes nothing: it says what it lacks, and
+    // that goes first, in its order.
+    const address = `/api/events?device=${device}&after=${await store.newest()}`;
     const body = batch.map((row) => row.line).join("\n");
-    const reply = await post("/api/events", body, "application/x-ndjson");
-    // A server put back from an old copy has forgotten this browser: introduce it again.
+    const reply = await post(address, body, "application/x-ndjson");
     if (reply.results.some((one) => one.sentence.startsWith("device:"))) {
-      await store.note("registered", "");
+      met = false;
       throw new Error("unknown device");
     }
     const answered = await store.answer(reply.results);
-    for (const row of answered) say("queue:answer", row);
+    for (const row of answered) if (!row.again) say("queue:answer", row);
     say("queue:trouble", "");
+    const lacking = await store.again(reply.high_water, reply.missing);
     say("queue:changed");
-    // A server that names none of ours would be asked for ever.
-    if (!answered.length) return;
+    // A server that names none of ours, or asks for one for ever, is asked again later.
+    if (!answered.length && !lacking.length) return;
+    if (lacking.some((seq) => wanted.has(seq))) return;
+    for (const seq of lacking) wanted.add(seq);
+    // It may have forgotten this browser too.
+    if (lacking.length) met = false;
   }
 }
 
@@ -66,12 +79,14 @@ async function sendAll() {
 const mine = async () =>
   (await store.rows("waiting")).filter((row) => row.person === me()).slice(0, BATCH);
 
-async function register() {
+/** Name this browser to the server, and hear which of its events a server put back has not. */
+async function meet() {
   const device = await store.fact("device");
-  if ((await store.fact("registered")) === device) return;
+  if (!device) return;
   const label = navigator.userAgentData?.platform ?? "";
-  await post("/api/devices", JSON.stringify({ device, label }), "application/json");
-  await store.note("registered", device);
+  const told = await post("/api/devices", JSON.stringify({ device, label }), "application/json");
+  await store.again(told.high_water, told.missing);
+  met = true;
 }
 
 /** POST with the CSRF token of this moment; throws an error with words for people. */

@@ -1,12 +1,13 @@
 // Where events wait in this browser: one IndexedDB row per event, keyed by the device's own number.
 //
-// Row: {seq, id, person, line, state, sentence, verdict, at}; state is "waiting", "answered",
-// "refused" (a person must look) or "settled" (a person has looked).
+// Row: {seq, id, person, line, state, sentence, verdict, at, again}; state is "waiting", "answered",
+// "refused" (a person must look) or "settled" (a person has looked); again: it was answered before.
 
 import { uuid7 } from "./ids.js";
 
 const NAME = "lastbolt-queue";
-const KEPT_DAYS = 30; // answered rows; a restored server asks for them again
+const KEPT_DAYS = 30; // answered rows; a server put back from an old copy lacks some of them
+const ANSWERED = IDBKeyRange.bound(["answered", 0], ["answered", Infinity]);
 let opening;
 
 function open() {
@@ -73,6 +74,36 @@ export function answer(results) {
   });
 }
 
+/** The highest number that the server has answered; 0 of none. */
+export async function newest() {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const store = database.transaction("events").objectStore("events");
+    const request = store.index("state").openCursor(ANSWERED, "prev");
+    request.onsuccess = () => resolve(request.result?.value.seq ?? 0);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+/** Let answered rows wait again that the server does not have: those above its highest number and
+ *  those in its gaps, as [first, last]. Resolves to their numbers. */
+export function again(highest, gaps) {
+  const lacking = (seq) => seq > highest || gaps.some(([first, last]) => first <= seq && seq <= last);
+  return strictly(({ events }, give) => {
+    const found = [];
+    events.index("state").openCursor(ANSWERED).onsuccess = (step) => {
+      const cursor = step.target.result;
+      if (!cursor) return;
+      if (lacking(cursor.value.seq)) {
+        found.push(cursor.value.seq);
+        cursor.update({ ...cursor.value, state: "waiting", again: true });
+      }
+      cursor.continue();
+    };
+    give(found);
+  });
+}
+
 /** A person has dealt with a refused row. */
 export function settle(seq) {
   return strictly(({ events }) => {
@@ -94,7 +125,7 @@ export async function rows(state) {
   });
 }
 
-/** A fact of this browser: "device" (its id), "registered" (the id the server knows). */
+/** A fact of this browser: "device" (its id), "seq" (the number given last). */
 export async function fact(name) {
   const database = await open();
   return new Promise((resolve, reject) => {
@@ -104,15 +135,10 @@ export async function fact(name) {
   });
 }
 
-export function note(name, value) {
-  return strictly(({ facts }) => facts.put(value, name));
-}
-
 /** Forget what was answered long ago; what waits or was refused never expires. */
 export function tidy(now = Date.now()) {
   return strictly(({ events }) => {
-    const range = IDBKeyRange.bound(["answered", 0], ["answered", Infinity]);
-    events.index("state").openCursor(range).onsuccess = (step) => {
+    events.index("state").openCursor(ANSWERED).onsuccess = (step) => {
       const cursor = step.target.result;
       if (!cursor) return;
       if (now - cursor.value.answered > KEPT_DAYS * 86_400_000) cursor.delete();

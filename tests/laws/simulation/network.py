@@ -2,7 +2,8 @@
 
 A phone does what the pages' queue does: an event is numbered and kept before anything is sent; the
 oldest that wait are sent, at most twenty at once; what the server names is answered; answered
-events are kept. All chance comes from one seed: a run can be had again.
+events are kept, and sent again to a server that was put back from an old copy. All chance comes
+from one seed: a run can be had again.
 """
 
 from __future__ import annotations
@@ -14,14 +15,18 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 from django.db import connection, transaction
 from django.test import Client
 
 from inventory.ledger.ids import uuid7
+from inventory.models import Event
 from tests.laws.simulation.day import Day, Fields
+from tests.laws.simulation.world import Copies
 
 BATCH = 20
+DEVICES = "/api/devices"
 MORNING = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 FAULTS = (
     "request lost",
@@ -31,6 +36,7 @@ FAULTS = (
     "clock jumped",
     "phone restarted",
     "old copy of a phone restored",
+    "server put back from an old copy",
     "killed before the commit",
     "killed between commit and answer",
 )
@@ -62,27 +68,36 @@ def _die() -> None:
     raise Killed
 
 
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """What a phone sends, whose it is and where to."""
+
+    person: str
+    address: str
+    body: str
+
+
 class Server:
     """The product behind its own HTTP interface, in this process."""
 
     def __init__(self, phones: dict[str, Client]) -> None:
         self.phones = phones
 
-    def post(self, person: str, body: str, kill: Kill | None = None) -> Any:
+    def post(self, parcel: Parcel, kill: Kill | None = None) -> Any:
         """What the server answers; None when it was killed over it."""
         try:
             if kill is None:
-                return self._post(person, body)
+                return self._post(parcel)
             with connection.execute_wrapper(kill):
-                return self._post(person, body)
+                return self._post(parcel)
         except Killed:
             connection.close()  # what the system does with a dead process' session
             return None
 
-    def _post(self, person: str, body: str) -> Any:
-        answer = self.phones[person].post(
-            "/api/events", body, content_type="application/x-ndjson", secure=True
-        )
+    def _post(self, parcel: Parcel) -> Any:
+        kind = "application/json" if parcel.address == DEVICES else "application/x-ndjson"
+        phone = self.phones[parcel.person]
+        answer = phone.post(parcel.address, parcel.body, content_type=kind, secure=True)
         assert answer.status_code == 200, answer.content
         return answer.json()
 
@@ -110,7 +125,8 @@ class Phone:
                 **fields,
             }
         )
-        memory["rows"].append({"id": uid, "line": line, "answered": False})
+        seq = memory["seq"]
+        memory["rows"].append({"id": uid, "seq": seq, "line": line, "answered": False})
         self.stored = json.dumps(memory)
         return line
 
@@ -126,6 +142,25 @@ class Phone:
             row["answered"] = row["answered"] or row["id"] in ids
         self.stored = json.dumps(memory)
 
+    def again(self, highest: int, gaps: list[list[int]]) -> None:
+        """Let wait what the server does not have."""
+        memory = json.loads(self.stored)
+        for row in memory["rows"]:
+            lacking = any(first <= row["seq"] <= last for first, last in gaps)
+            row["answered"] = row["answered"] and row["seq"] <= highest and not lacking
+        self.stored = json.dumps(memory)
+
+    def batch(self) -> Parcel:
+        """The oldest that wait, and the last that was answered."""
+        rows = json.loads(self.stored)["rows"]
+        newest = max((row["seq"] for row in rows if row["answered"]), default=0)
+        address = f"/api/events?device={self.device}&after={newest}"
+        return Parcel(self.person, address, "\n".join(self.waiting()[:BATCH]))
+
+    def meet(self) -> Parcel:
+        """What a page asks when it is opened."""
+        return Parcel(self.person, DEVICES, json.dumps({"device": self.device}))
+
 
 @dataclass
 class Run:
@@ -136,10 +171,12 @@ class Run:
     days: list[Day]
     acts: int  # of each phone
     dice: random.Random
+    databases: Copies
+    put_back: bool  # whether the server is put back on this day; else phones are
     made: list[tuple[str, str]] = field(default_factory=list)  # (person, line) as people made them
     true: dict[str, str] = field(default_factory=dict)  # line -> when it was really made
     struck: Counter[str] = field(default_factory=Counter)
-    late: list[tuple[int, str, str]] = field(default_factory=list)  # (when, person, body)
+    late: list[tuple[int, Parcel]] = field(default_factory=list)  # when it arrives
     first: dict[str, dict[str, Any]] = field(default_factory=dict)  # id -> its first answer
     copies: dict[str, str] = field(default_factory=dict)  # device -> an old copy of its store
     tick: int = 0
@@ -163,8 +200,9 @@ class Run:
                 self._send(phone)
         self._deliver(None)
         for phone in self.phones:
+            self._told(phone, self.server.post(phone.meet()))
             while phone.waiting():
-                self._answer(phone, self.server.post(phone.person, self._batch(phone)))
+                self._answer(phone, self.server.post(phone.batch()))
 
     def _scan(self, phone: Phone, day: Day, progress: float) -> None:
         uid = str(uuid7(self.tick, self.dice.getrandbits(74)))
@@ -185,43 +223,61 @@ class Run:
             number = self.phones.index(phone)
             self.phones[number] = Phone(phone.person, phone.device, phone.stored, phone.skew)
         elif chance < 0.07:
-            self.copies[phone.device] = phone.stored
-        elif chance < 0.14 and not phone.waiting() and phone.device in self.copies:
-            # It numbers on from an old count and sends again what waited when it was copied.
-            old = self.copies.pop(phone.device)
-            self.struck["old copy of a phone restored"] += json.loads(old)["seq"] < phone.seq()
-            phone.stored = old
+            self._copy(phone)
+        elif chance < 0.14:
+            self._restore(phone)
 
-    def _batch(self, phone: Phone) -> str:
-        return "\n".join(phone.waiting()[:BATCH])
+    def _copy(self, phone: Phone) -> None:
+        """A copy is made of the server or, on other days, of the phone."""
+        if self.put_back:
+            self.databases.keep()
+        self.copies[phone.device] = phone.stored
+
+    def _restore(self, phone: Phone) -> None:
+        """The copy made last takes its place again.
+
+        Never of both on one day: what only the phone and only the server had would be gone.
+        """
+        if phone.device not in self.copies or (phone.waiting() and not self.put_back):
+            return
+        old = self.copies.pop(phone.device)
+        if self.put_back:
+            self.copies.clear()
+            before = set(Event.objects.values_list("uid", flat=True))
+            self.databases.put_back()
+            gone = before - set(Event.objects.values_list("uid", flat=True))
+            self.first = {uid: said for uid, said in self.first.items() if UUID(uid) not in gone}
+            self.struck["server put back from an old copy"] += bool(gone)
+            return
+        # It numbers on from an old count and sends again what waited when it was copied.
+        self.struck["old copy of a phone restored"] += json.loads(old)["seq"] < phone.seq()
+        phone.stored = old
 
     def _send(self, phone: Phone) -> None:
         if not phone.waiting():
             return
-        body, chance = self._batch(phone), self.dice.random()
+        parcel, chance = phone.batch(), self.dice.random()
         if chance < 0.08:
             self.struck["request lost"] += 1
         elif chance < 0.16:
             self.struck["answer lost"] += 1
-            self._heard(self.server.post(phone.person, body))
+            self._heard(self.server.post(parcel))
         elif chance < 0.24:
             self.struck["came late"] += 1
-            self.late.append((self.tick + self.dice.randint(2, 60), phone.person, body))
+            self.late.append((self.tick + self.dice.randint(2, 60), parcel))
         elif chance < 0.32:
             self.struck["sent twice"] += 1
-            self._answer(phone, self.server.post(phone.person, body))
-            self._heard(self.server.post(phone.person, body))
+            self._answer(phone, self.server.post(parcel))
+            self._heard(self.server.post(parcel))
         elif chance < 0.44:
-            self._send_to_death(phone, body)
+            self._send_to_death(phone, parcel)
         else:
-            self._answer(phone, self.server.post(phone.person, body))
+            self._answer(phone, self.server.post(parcel))
 
-    def _send_to_death(self, phone: Phone, body: str) -> None:
+    def _send_to_death(self, phone: Phone, parcel: Parcel) -> None:
         """The server is killed over it; where it was done before that happened, it answers."""
         after = self.dice.random() < 0.5
-        answer = self.server.post(
-            phone.person, body, Kill(None if after else self.dice.randint(1, 12))
-        )
+        answer = self.server.post(parcel, Kill(None if after else self.dice.randint(1, 12)))
         if answer is None:
             name = "killed between commit and answer" if after else "killed before the commit"
             self.struck[name] += 1
@@ -232,12 +288,16 @@ class Run:
         """What was long under way arrives; nobody listens for its answer any more."""
         due = [one for one in self.late if until is None or one[0] <= until]
         self.late = [one for one in self.late if one not in due]
-        for _, person, body in due:
-            self._heard(self.server.post(person, body))
+        for _, parcel in due:
+            self._heard(self.server.post(parcel))
 
     def _answer(self, phone: Phone, answer: Any) -> None:
         self._heard(answer)
         phone.answered({result["id"] for result in answer["results"]})
+        self._told(phone, answer)
+
+    def _told(self, phone: Phone, answer: Any) -> None:
+        phone.again(answer["high_water"], answer["missing"])
 
     def _heard(self, answer: Any) -> None:
         """Whoever listens: an event is answered the same each time it comes."""

@@ -142,24 +142,32 @@ class Copies:
 
     def __init__(self) -> None:
         self.base = str(connection.settings_dict["NAME"])
-        self.work = f"{self.base}_work"
+        self.work, self.kept = f"{self.base}_work", f"{self.base}_kept"
         connection.close()
 
     def fresh(self) -> None:
         """Let the connection name a database that is as the firm began."""
+        self._copy(self.base, self.work)
+        connection.settings_dict["NAME"] = self.work
+
+    def keep(self) -> None:
+        """Copy the database as it is now."""
+        self._copy(self.work, self.kept)
+
+    def put_back(self) -> None:
+        """Let the database be as it was when it was kept."""
+        self._copy(self.kept, self.work)
+
+    def _copy(self, start: str, to: str) -> None:
         connection.close()
         if connection.vendor == "sqlite":
             for ending in ("", "-wal", "-shm"):
-                Path(self.work + ending).unlink(missing_ok=True)
-            shutil.copy(self.base, self.work)
-        else:
-            self._recreate()
-        connection.settings_dict["NAME"] = self.work
-
-    def _recreate(self) -> None:
+                Path(to + ending).unlink(missing_ok=True)
+            shutil.copy(start, to)
+            return
         told: dict[str, Any] = connection.settings_dict
         with psycopg.connect(
             host=told["HOST"], user=told["USER"], dbname="postgres", autocommit=True
         ) as server:
-            server.execute(f"DROP DATABASE IF EXISTS {self.work} WITH (FORCE)".encode())
-            server.execute(f"CREATE DATABASE {self.work} TEMPLATE {self.base}".encode())
+            server.execute(f"DROP DATABASE IF EXISTS {to} WITH (FORCE)".encode())
+            server.execute(f"CREATE DATABASE {to} TEMPLATE {start}".encode())
