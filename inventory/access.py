@@ -14,7 +14,18 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
 from inventory import subjects
-from inventory.models import BroughtFile, Claim, Delivery, Item, Person, Photo, Place, Return, Role
+from inventory.models import (
+    BroughtFile,
+    Claim,
+    Delivery,
+    Item,
+    Notice,
+    Person,
+    Photo,
+    Place,
+    Return,
+    Role,
+)
 from inventory.scanning import UP, Thing, resolve
 
 P = ParamSpec("P")
@@ -137,6 +148,22 @@ def claim_read(person: Person, code: str) -> Claim:
     if claim is None or not at_desk(person):
         raise Http404
     return claim
+
+
+def notice_read(person: Person, code: str) -> Notice:
+    """Return a recall by its code, for the desk."""
+    notice = Notice.objects.filter(code=code).select_related("partner", "by", "end__event").first()
+    if notice is None or not at_desk(person):
+        raise Http404
+    return notice
+
+
+def notice_write(person: Person, code: str) -> Notice:
+    """Return a recall whose rule or note this person may change: managers only."""
+    notice = notice_read(person, code)
+    if not person.has(Role.MANAGER):
+        raise Http404
+    return notice
 
 
 def thing_read(person: Person, text: str) -> Thing:

@@ -37,6 +37,7 @@ class InventoryConfig(AppConfig):
             subjects,
             undoing,
         )
+        from inventory.models import guard
 
         for act in (
             goods_in.RECEIVE,
@@ -66,6 +67,7 @@ class InventoryConfig(AppConfig):
         ):
             intake.register(act)
         _files()
+        _recalls()
         audit.register_rebuild(charging.rebuild)
         for prefix, names in delivery_names.SORTS.items():
             subjects.register(prefix, subjects.Sort(access.desk_only, names))
@@ -89,6 +91,22 @@ def _files() -> None:
         serials.SERIALS,
     ):
         kinds.register(kind)
+
+
+def _recalls() -> None:
+    """Let recalls set things aside, and let what arrives be judged by them."""
+    from inventory import audit, digest, freezing, intake, newcomers, notice_record, notices
+    from inventory.models import guard
+
+    for act in (freezing.FREEZE, *notices.ACTS):
+        intake.register(act)
+    newcomers.register(freezing.judge_new)
+    for check in notice_record.CHECKS:
+        audit.register_check(check)
+    for name, rows in notice_record.SECTIONS.items():
+        digest.register_section(name, rows)
+    # The note of a recall can be erased; nothing else of it changes.
+    guard.watch("inventory_notice", "id", *notices.KEPT)
 
 
 def _guard_again(using: str, **kwargs: Any) -> None:

@@ -91,13 +91,15 @@ def change_person(
     name: str,
     roles: Iterable[str],
     is_active: bool,
+    phone: str = "",
     by: Person | None = None,
 ) -> None:
-    """Change name and roles; one who is no longer active cannot sign in. by: None for a command."""
+    """Change name, roles and number; one no longer active cannot sign in. by: None: a command."""
     now: dict[str, Any] = {"roles": sorted(set(roles)), "is_active": is_active}
     with writing():
         rows = Person.objects.filter(pk=person.pk)
-        # A name can be erased, so it stands in no amendment.
+        # Name and number can be erased, so they stand in no amendment.
         amended(by, f"person:{person.username}", rows.values(*now).get(), now)
-        rows.update(name=name, **now)
+        rows.update(name=name, phone=phone, **now)
     person.name, person.roles, person.is_active = name, now["roles"], is_active
+    person.phone = phone

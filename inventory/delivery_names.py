@@ -1,4 +1,4 @@
-"""How pages show what an event is about when it is about a delivery, a claim or a return."""
+"""How pages show what an event is about: a delivery, a claim, a return or a recall."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from django.urls import reverse
 
-from inventory.models import Claim, Delivery, Return
+from inventory.models import Claim, Delivery, Notice, Return
 from inventory.subjects import Named
 
 
@@ -31,4 +31,13 @@ def returns(codes: Iterable[str]) -> dict[str, Named]:
     return {code: Named(f"Return {code}", reverse("return", args=[code])) for code in known}
 
 
-SORTS = {"delivery": deliveries, "claim": claims, "return": returns}
+def notices(codes: Iterable[str]) -> dict[str, Named]:
+    """Name these recalls, those that are known."""
+    known = Notice.objects.filter(code__in=list(codes)).values_list("code", "letter")
+    return {
+        code: Named(f"Recall {code}, letter {letter}", reverse("notice", args=[code]))
+        for code, letter in known
+    }
+
+
+SORTS = {"delivery": deliveries, "claim": claims, "return": returns, "notice": notices}

@@ -185,6 +185,9 @@ class PersonChangeForm(PlainForm):
         widget=forms.CheckboxSelectMultiple,
         required=False,
     )
+    phone = forms.CharField(
+        label="Telephone", max_length=40, required=False, help_text="For the call list of a recall."
+    )
     is_active = forms.BooleanField(label="Works here and may sign in", required=False)
 
 

@@ -7,7 +7,7 @@ told to be bad at the door is set aside as it is scanned in.
 import re
 from datetime import date
 
-from inventory import owed, refilling, waiting_for
+from inventory import newcomers, owed, refilling, waiting_for
 from inventory.codes.serials import key, look_up_key
 from inventory.door import delivery_of, told_bad
 from inventory.intake import Act, Verdict
@@ -203,6 +203,7 @@ def _arrive(writes: Writing, unit: Unit, dock: Place) -> Verdict:
 
 
 def _arrived(writes: Writing, unit: Unit, to: Place, ruled: Ruling) -> Verdict:
+    known = unit.place is not None
     # A unit nobody had comes from the supplier, not from `unexplained`.
     writes.unit(unit, to, came_from=outside(PlaceKind.SUPPLIER))
     if writes.line.kind == "seen":
@@ -211,6 +212,9 @@ def _arrived(writes: Writing, unit: Unit, to: Place, ruled: Ruling) -> Verdict:
         words = f"{unit} came back though the book had it gone."
         writes.finding(Finding.Kind.SURPLUS, words, unit=unit)
         return Verdict("problem", words)
+    recalled, named = newcomers.met(writes, [unit]) if known else (False, "")
+    if recalled:
+        return Verdict("problem", f"{unit} received. {named}")
     where = " in its box" if to.kind == PlaceKind.CARTON else ""
     waits = waiting_for.words(unit.item, 1, writes.event.received_at.date())
     if unit.evidence == "owed":
@@ -224,11 +228,14 @@ def _receive_quantity(writes: Writing, thing: Thing, dock: Place) -> Verdict:
     if item.tracking == Tracking.SERIAL:
         return Verdict("stopped", f"{item.name} is followed by serial. Scan the serial code.")
     quantity = writes.line.quantity or thing.pack
-    writes.arrive(_lot(thing), outside(PlaceKind.SUPPLIER), dock, quantity)
+    lot = _lot(thing)
+    writes.arrive(lot, outside(PlaceKind.SUPPLIER), dock, quantity)
     refilling.filled(writes, dock, item)
+    recalled, named = newcomers.met(writes, [lot])
     number = f", batch {thing.lot_number}" if thing.lot_number else ""
     waits = waiting_for.words(item, quantity, writes.event.received_at.date())
-    return Verdict("applied", f"{amount(quantity, item)}{number} received.{waits}")
+    said = f"{amount(quantity, item)}{number} received. {named}".rstrip()
+    return Verdict("problem" if recalled else "applied", f"{said}{waits}")
 
 
 def _lot(thing: Thing) -> Lot:

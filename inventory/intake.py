@@ -20,6 +20,7 @@ from uuid import UUID
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import Q
 
+from inventory import newcomers
 from inventory.ledger import tree
 from inventory.ledger.line import Line, LineError, parse
 from inventory.ledger.sequence import split
@@ -231,6 +232,8 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
         with transaction.atomic():
             writes = record()
             verdict = ACTS[writes.line.step].apply(writes)
+            if writes.first:
+                verdict = _looked_at(writes, verdict)
             return writes, _conclude(number, writes, verdict)
     except CannotMove as error:
         verdict = Verdict("stopped", f"{error}.")
@@ -245,6 +248,14 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
         if verdict.sentence == FAULT:
             writes.finding(Finding.Kind.UNKNOWN, f"{writes.line.step}: {FAULT}")
         return writes, _conclude(number, writes, verdict)
+
+
+def _looked_at(writes: Writing, verdict: Verdict) -> Verdict:
+    """Add what is to be said of what came for the first time or was named only now."""
+    stopped, words = newcomers.met(writes, writes.first)
+    if not words:
+        return verdict
+    return Verdict("problem" if stopped else verdict.word, f"{verdict.sentence} {words}")
 
 
 def _conclude(number: int, writes: Writing, verdict: Verdict) -> Outcome:

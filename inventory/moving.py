@@ -299,7 +299,8 @@ class Writing:
             if box.from_parent is None:
                 raise CannotMove(f"{box.place.name} stood nowhere before")
             self.container(box.place, box.from_parent)
-        for hold in done.holds.filter(release=None).order_by("pk"):
+        # a recall names it all the same
+        for hold in done.holds.filter(release=None, hit=None).order_by("pk"):
             self.release(hold)
         released = done.hold_releases.select_related("hold__unit", "hold__lot", "hold__place")
         for ended in released.order_by("pk"):

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from django.db.models import QuerySet
 
+from inventory import newcomers
 from inventory.codes import own
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
@@ -44,9 +45,11 @@ def make_piece(writes: Writing) -> Verdict:
     cut = outside(PlaceKind.CUT)
     writes.lot(parent, place, cut, quantity)
     writes.lot(piece, cut, place, quantity)
+    recalled, named = newcomers.met(writes, [piece])
     until = f", use by {piece.expires_on:%-d %b %Y}" if piece.expires_on else ""
     said = f"{amount(quantity, item)} is now {KINDS[kind]} {piece.number}{until}. Print its label."
-    return Verdict("problem", f"{said} {differs}") if differs else Verdict("applied", said)
+    said = " ".join(words for words in (said, named, differs) if words)
+    return Verdict("problem" if differs or recalled else "applied", said)
 
 
 def _as_the_hand_found(writes: Writing, parent: Lot, place: Place, quantity: int) -> str:

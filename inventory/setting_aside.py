@@ -5,6 +5,7 @@ from inventory.intake import Act, Verdict
 from inventory.models import Lot, Place, Role, Unit
 from inventory.models.places import MOVABLE
 from inventory.moving import CannotMove, Writing
+from inventory.notices import relink
 
 
 def set_aside(writes: Writing) -> Verdict:
@@ -44,4 +45,4 @@ def _thing(writes: Writing) -> Unit | Lot | Place | None:
 
 ANYBODY = frozenset(Role.values)
 SET_ASIDE = Act("set_aside", ANYBODY - {Role.TECHNICIAN}, set_aside)
-RELEASE = Act("release", frozenset({Role.MANAGER}), release)
+RELEASE = Act("release", frozenset({Role.MANAGER}), release, undo=relink)

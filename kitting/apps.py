@@ -83,6 +83,7 @@ def _explain() -> None:
     from inventory.models import guard
     from kitting import (
         access,
+        calling_crews,
         checking,
         claim_facts,
         families,
@@ -106,6 +107,7 @@ def _explain() -> None:
     claim_files.register(_claim_file)
     kinds.register(jobs.JOBS)
     kinds.register(installed.INSTALLED)
+    calling_crews.register()
     for check in checking.CHECKS:
         audit.register_check(check)
     audit.register_rebuild(checking.rebuild)

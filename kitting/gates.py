@@ -9,10 +9,10 @@ from datetime import timedelta
 
 from django.db.models import Q
 
-from inventory import charging, claiming
-from inventory.models import Event, Hold, Item, Lot, Person, Place, PlaceKind, Unit
+from inventory import charging, claiming, freezing
+from inventory.models import Event, Hold, Holding, Item, Lot, Person, Place, PlaceKind, Unit
 from inventory.moving import CannotMove, Writing
-from inventory.queries import open_hold
+from inventory.queries import open_hold, within
 from inventory.words import amount
 from kitting import signing, snapshot, standing_beside
 from kitting.access import kit_of_subject, may_see
@@ -49,17 +49,42 @@ def own_label(writes: Writing) -> Unit:
 
 
 def not_set_aside(*things: Unit | Lot | Place | None) -> None:
-    """Stop what is set aside."""
+    """Stop what is set aside, and what nobody has received if a recall names it."""
     for thing in things:
         hold: Hold | None = None
         if isinstance(thing, Unit):
             hold = open_hold(thing)
+            words = freezing.named_by(thing) if hold is None and thing.place_id is None else ""
+            if words:
+                raise CannotMove(f"{thing}: {words}. Set it aside")
         elif isinstance(thing, Lot):
             hold = Hold.objects.filter(release=None, lot=thing).first()
         elif isinstance(thing, Place):
             hold = Hold.objects.filter(release=None, place__in=thing.way_up()).first()
         if hold is not None:
             raise CannotMove(f"{thing} is set aside: {hold.reason}")
+
+
+def nothing_set_aside_in(place: Place) -> None:
+    """Stop a parcel, bag or box that holds something that is set aside."""
+    inside = within([place])
+    lots = Holding.objects.filter(place__in=inside, quantity__gt=0, lot__holds__isnull=False)
+    on_it = Q(unit__place__in=inside) | Q(lot__in=lots.values("lot")) | Q(place__in=inside[1:])
+    hold = Hold.objects.filter(on_it, release=None).order_by("pk").first()
+    if hold is not None:
+        what = hold.unit or hold.lot or hold.place
+        raise CannotMove(f"{what} in {place.name} is set aside: {hold.reason}. Take it out first")
+
+
+def no_batch_set_aside(item: Item, lot: Lot | None, place: Place | None) -> None:
+    """Stop a quantity whose batch nobody scanned where one of the batches there is set aside."""
+    if lot is not None or place is None:
+        return
+    held = Holding.objects.filter(place=place, lot__item=item, quantity__gt=0)
+    hold = Hold.objects.filter(release=None, lot__in=held.values("lot")).order_by("pk").first()
+    if hold is not None:
+        another = "Scan the batch you take" if item.tracking == "lot" else "Leave it there"
+        raise CannotMove(f"{hold.lot} at {place.name} is set aside: {hold.reason}. {another}")
 
 
 def not_overdue(writes: Writing, unit: Unit) -> None:

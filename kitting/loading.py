@@ -65,6 +65,7 @@ def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdic
         marks.fill(writes, "load", place=place)
         return Verdict("noted", f"{place.name} is at the site already; this scan is kept.")
     gates.no_leftovers_in(kit, place)
+    gates.nothing_set_aside_in(place)
     writes.container(place, on_van(kit) if place.kind == PlaceKind.BAG else van)
     return Verdict("applied", f"{place.name} loaded on {van.name}.")
 
@@ -104,6 +105,7 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Ve
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     start, to = bay(kit), on_van(kit)
     gates.no_leftovers_in(kit, start, item)
+    gates.no_batch_set_aside(item, lot, start)
     there = sum(holding.quantity for holding in stock_at(start, item))
     quantity = writes.line.quantity or there
     if not quantity:

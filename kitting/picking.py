@@ -79,6 +79,7 @@ def _pick_place(writes: Writing, kit: Kit, place: Place, target: Place | None) -
     unit = place.units.select_related("item", "lot").order_by("pk").first()
     if unit is None:
         raise CannotMove(f"The book has nothing in {place.name}. Scan what is in it")
+    gates.nothing_set_aside_in(place)
     return _pick_unit(writes, kit, unit, target)
 
 
@@ -147,6 +148,7 @@ def _pick_quantity(
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     start = _start(writes, kit, item, lot)
+    gates.no_batch_set_aside(item, lot, start)
     progress = fold(kit, item)
     total = progress.totals[item.code]
     sticks = _sticks(writes, item, lot, start, progress)

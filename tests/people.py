@@ -22,7 +22,7 @@ from django.db import transaction
 from django.test import Client
 from PIL import Image
 
-from inventory import deliveries, photos
+from inventory import deliveries, notices, photos
 from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.incoming.reading import Choices
@@ -97,6 +97,7 @@ def build() -> Cast:
     }
     _deliver(people, dock)
     _bring(people["manager"])
+    _recall(people)
     clients = {member: Client(raise_request_exception=True) for member in MEMBERS}
     for member, person in people.items():
         clients[member].force_login(person)
@@ -157,6 +158,16 @@ def _deliver(people: dict[str, Person], dock: Place) -> None:
     assert came.verdict == "applied", came.sentence
     back = bench.scan("come_back", "CAME-BACK", kind="damaged")
     assert back.verdict == "applied", back.sentence
+
+
+def _recall(people: dict[str, Person]) -> None:
+    """A recall R1, frozen, that names the module at the technician's site."""
+    manager = people["manager"]
+    letter = {"letter": "L-1", "words": "cells may overheat", "partner": None, "note": "by post"}
+    made = notices.enter(manager, rule="prefix PLUM", **letter)
+    desk = Phone(manager, Device.objects.create(person=manager))
+    result = desk.scan("notice_freeze", subject=made.subject, kind="1", via="tap")
+    assert result.verdict == "applied", result.sentence
 
 
 def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial: str) -> None:

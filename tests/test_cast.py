@@ -41,6 +41,7 @@ ABSENT = {
     "delivery": "D999",
     "claim": "C999",
     "return": "R999",
+    "notice": "RC999",
     "username": "nobody",
     "family": "moon",
     "job": "J9999",
@@ -104,6 +105,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
             "delivery": "D1",
             "claim": "D1-1",
             "return": "R1",
+            "notice": "RC1",
             "item": cast.item.code,
             "username": "lars",
             "van": cast.van.code,
@@ -115,6 +117,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
         "deliveries": "delivery",
         "claims": "claim",
         "returns": "return",
+        "recalls": "notice",
         "stock": "item",
         "items": "item",
         "jobs": "job",
@@ -175,10 +178,8 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     stacks, about = {"job": "new", "stacks": "1"}, answers()
     bolt = Item.objects.get(code="CT-BOLT6").pk
     hand = {"verb": "add", "item": bolt, "step": "fix", "quantity": 2, "reason": "one strips"}
-    number, name = (
-        MEMBERS.index(member),
-        {"warehouse": "wanda"} | {m: known for m, (known, _) in ROLES.items()},
-    )
+    number = MEMBERS.index(member)
+    name = {"warehouse": "wanda"} | {m: known for m, (known, _) in ROLES.items()}
     bodies: dict[str, dict[str, Any]] = {
         "sign_in": {"data": {"username": name.get(member, "nobody"), "password": PASSWORD}},
         "item_new": {"data": {"code": f"NEW-{number}"} | SHIM},
@@ -187,6 +188,8 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "people": {"data": {"username": f"new-{number}"} | NORA},
         "person_change": {"data": {"name": "Lars", "roles": ["manager"]}},
         "deliveries": {"data": people.note(cast)},
+        "notices": {"data": {"letter": "L-2", "wrong": "x", "rule": "prefix AB"}},
+        "notice": {"data": {"rule": "prefix PLUM1"}},
         "delivery": {"data": {"lines": "CT-MODULE;S-1"}},
         "charging": {
             "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}

@@ -15,16 +15,7 @@ from django.urls import reverse  # noqa: E402  # needs the settings
 from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
-from inventory.models import (  # noqa: E402
-    BroughtFile,
-    Claim,
-    Delivery,
-    Hold,
-    Person,
-    Photo,
-    Return,
-    Unit,
-)
+from inventory.models import BroughtFile, Claim, Delivery, Hold, Notice, Person, Photo, Return, Unit  # noqa: E402
 from kitting.access import may_see_site  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
 from kitting.models import FamilyEdition, Job, Kit, Site  # noqa: E402
@@ -118,6 +109,7 @@ def addresses(route: str, person: Person) -> list[str]:
         "claim_file": [],
         "return": list(Return.objects.values_list("code", flat=True)[:4]),
         "delivery": list(Delivery.objects.values_list("code", flat=True)),
+        "notice": list(Notice.objects.values_list("code", flat=True)[:2]),
         "stock_item": ["CT-MODULE", "CT-BOLT6"],
         "item_change": ["CT-MODULE"],
         "person_change": ["tove"],

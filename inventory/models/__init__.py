@@ -30,6 +30,15 @@ from inventory.models.events import (
     Scan,
 )
 from inventory.models.notes import Note, Photo
+from inventory.models.notices import (
+    CallAnswer,
+    Notice,
+    NoticeCall,
+    NoticeEnd,
+    NoticeFreeze,
+    NoticeHit,
+    NoticeRule,
+)
 from inventory.models.orders import OrderLine
 from inventory.models.people import Device, DeviceGap, Person, Role
 from inventory.models.places import Holding, Kept, Place, PlaceKind, Purpose
@@ -43,6 +52,7 @@ __all__ = [
     "BoxDoubtEnd",
     "BroughtFile",
     "BroughtPart",
+    "CallAnswer",
     "CartonContent",
     "Charge",
     "ChargeRule",
@@ -68,6 +78,12 @@ __all__ = [
     "Lot",
     "Movement",
     "Note",
+    "Notice",
+    "NoticeCall",
+    "NoticeEnd",
+    "NoticeFreeze",
+    "NoticeHit",
+    "NoticeRule",
     "OrderLine",
     "Outcome",
     "Partner",

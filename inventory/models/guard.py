@@ -34,6 +34,13 @@ GUARDED = (
     "inventory_amendment",
     "inventory_return",
     "inventory_returnstep",
+    "inventory_noticerule",
+    "inventory_noticefreeze",
+    "inventory_noticehit",
+    "inventory_noticecall",
+    "inventory_noticecall_holds",
+    "inventory_callanswer",
+    "inventory_noticeend",
 )
 _WATCHED: dict[str, tuple[str, ...]] = {}
 """Tables of other apps -> the columns that never change; none: no column does."""

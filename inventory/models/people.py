@@ -46,6 +46,7 @@ class Person(AbstractBaseUser):
     name = models.CharField(max_length=120)
     roles = models.JSONField(default=list, blank=True)  # sorted list of Role values
     is_active = models.BooleanField(default=True)
+    phone = models.CharField(max_length=40, blank=True)  # where a recall reaches them; erasable
 
     objects = People()
 

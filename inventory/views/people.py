@@ -33,7 +33,7 @@ def people(request: HttpRequest) -> HttpResponse:
 def person_change(request: HttpRequest, username: str) -> HttpResponse:
     """Change what somebody may do, or note that they have left."""
     person = person_write(person_of(request), username)
-    now = {"name": person.name, "roles": person.roles, "is_active": person.is_active}
+    now = {name: getattr(person, name) for name in ("name", "roles", "is_active", "phone")}
     form = PersonChangeForm(request.POST or None, initial=now)
     if request.method == "POST" and form.is_valid():
         catalogue.change_person(person, **form.cleaned_data, by=person_of(request))

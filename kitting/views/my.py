@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import claim_facts, joining, netting, overviews, travelling
+from kitting import claim_facts, joining, netting, overviews, recalled, travelling
 from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
 from kitting.models import Kit
@@ -24,8 +24,13 @@ from kitting.tallies import Progress
 @needs(Role.TECHNICIAN)
 def my_jobs(request: HttpRequest) -> HttpResponse:
     """The jobs on whose crew this person is, today's first."""
-    rows = overviews.jobs_of_crew(person_of(request), timezone.localdate())
-    return render(request, "kitting/my_jobs.html", {"rows": rows, "today": timezone.localdate()})
+    person, today = person_of(request), timezone.localdate()
+    context = {
+        "rows": overviews.jobs_of_crew(person, today),
+        "today": today,
+        "recalls": recalled.unread(person),
+    }
+    return render(request, "kitting/my_jobs.html", context)
 
 
 @require_safe
@@ -40,6 +45,7 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
         "trouble": overviews.in_trouble(progress),
         "unpacked": overviews.not_packed(progress),
         "findings": overviews.findings_of(kit),
+        "recalls": recalled.unread(person_of(request)),
     }
     return render(request, "kitting/my_job.html", context)
 
@@ -137,4 +143,4 @@ def my_problem(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _about(kit: Kit, progress: Progress | None) -> dict[str, Any]:
-    return {"kit": kit, "job": kit.job, "progress": progress}
+    return {"kit": kit, "job": kit.job, "progress": progress, "recalled": recalled.in_kit(kit)}

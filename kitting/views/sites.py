@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
 from inventory.once import once
-from kitting import packing, planning, starting, surveying
+from kitting import packing, planning, recalled, starting, surveying
 from kitting.access import at_desk, jobs_of, site_at, sites_of
 from kitting.change_forms import AnswersForm, FamilyForm, SiteForm, StartForm
 from kitting.drawing import drawing_of_site
@@ -53,6 +53,7 @@ def site(request: HttpRequest, code: str) -> HttpResponse:
         "stands": stands_at(found.place),
         "gone": ever_stood_at(found.place).exclude(until=None),
         "drawing": drawing_of_site(found),
+        "recalled": recalled.at_site(found.place),
         "jobs": jobs_of(person).filter(site=found).order_by("-date", "-code"),
         "starts": _starts(found) if person.has(Role.MANAGER) else (),
         "may_describe": person.has(Role.MANAGER, Role.TECHNICIAN),

@@ -16,10 +16,10 @@ from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import look
 from inventory.deliveries import enter_list, set_need
 from inventory.incoming.reading import Choices
-from inventory.models import CartonContent, Event, guard
+from inventory.models import CartonContent, Event, Place, guard
 from inventory.returns import set_rule
 from tests.firm import NOW, Firm, element_string
-from tests.inventory import deliveries
+from tests.inventory import deliveries, recalls
 
 # Every table in which a row, once written, is evidence. Named here by hand: a name that goes
 # missing from the guard's own list must not go missing from this test.
@@ -44,6 +44,13 @@ TABLES = [
     "inventory_claimstep",
     "inventory_return",
     "inventory_returnstep",
+    "inventory_noticerule",
+    "inventory_noticefreeze",
+    "inventory_noticehit",
+    "inventory_noticecall",
+    "inventory_noticecall_holds",
+    "inventory_callanswer",
+    "inventory_noticeend",
     "inventory_delivery",
     "inventory_listedserial",
     "inventory_amendment",
@@ -86,6 +93,13 @@ def fill(shop: Firm) -> None:
     file = running.keep(kind, "stock.csv", Choices(), text, mona)
     seen = look(kind, text, "stock.csv", Choices(), None)
     running.go_on(running.begin(file, seen, change=False), mona)
+    Place.objects.create(kind="van", code="VAN9", name="Van 9")
+    away = shop.wanda.scan("put", module, target="VAN9")
+    notice = recalls.letter(shop.mona, "prefix A1")
+    recalls.freeze(shop.mona, notice)
+    shop.mona.scan("notice_told", subject=notice.subject, number=1, kind="told")
+    shop.mona.scan("notice_end", subject=notice.subject, kind="withdrawn", reason="an error")
+    shop.wanda.scan("undo", reverses=away.id)
 
 
 def refused(statement: str) -> bool:

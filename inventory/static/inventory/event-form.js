@@ -1,4 +1,5 @@
 // <event-form>: a form whose inputs are the fields of one event; a photo in it is stored first.
+// on="words": an answer with these words asks for the same once more, until one is without them.
 
 import { fieldsOf } from "./fields.js";
 import * as queue from "./queue.js";
@@ -57,6 +58,8 @@ class EventForm extends HTMLElement {
     if (!this.sent.has(row.id)) return;
     this.tell(row.verdict, row.sentence);
     this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
+    const on = this.getAttribute("on");
+    if (on && row.sentence.includes(on)) return this.form.requestSubmit();
     const next = this.getAttribute("next");
     if (next && row.verdict !== "refused" && row.verdict !== "stopped") location.assign(next);
   }

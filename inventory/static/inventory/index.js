@@ -6,4 +6,5 @@ import "./photo-scan.js";
 import "./scan-pad.js";
 import "./sound-switch.js";
 import "./stack-drawing.js";
+import "./tell-once.js";
 import "./unsent-badge.js";

@@ -1,0 +1,221 @@
+"""Setting aside what a recall's rule names: at once what is here, later what comes.
+
+A freeze goes on where the one before it ended, a hundred things at a time, each time whole: what
+was set aside stays so whatever happens in between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+from inventory.codes.recall_judging import CANNOT_TELL, HIT, Judgement
+from inventory.intake import Act, Verdict
+from inventory.models import (
+    Hold,
+    Holding,
+    Lot,
+    Notice,
+    NoticeCall,
+    NoticeFreeze,
+    NoticeHit,
+    NoticeRule,
+    Place,
+    PlaceKind,
+    Unit,
+)
+from inventory.moving import CannotMove, Writing
+from inventory.naming import Judged, hits_of, judge_lot, judge_unit, names_of, rule_of
+from inventory.narrowing import parts_of
+from inventory.notices import (
+    LEAD,
+    MOST,
+    frozen_rules,
+    latest_rule,
+    open_hits,
+    open_notice,
+    stays,
+)
+from inventory.scanning import UP
+
+PARTS = 4  # of a rule, that one event asks the database about
+MORE = "more to go"  # words by which a page knows that it has to go on
+
+
+@dataclass(frozen=True, slots=True)
+class _New:
+    """What is to be set aside, and why."""
+
+    thing: Unit | Lot | Place
+    why: str
+
+
+def freeze(writes: Writing) -> Verdict:
+    """Set aside what the rule names and is not yet, MOST things at once; the next event goes on.
+
+    kind: the version that the person looked at. The rule counts from the first event on, so what
+    comes between two of them is judged as it comes.
+    """
+    notice = open_notice(writes.line.subject)
+    rule = latest_rule(notice)
+    if writes.line.kind != str(rule.version):
+        raise CannotMove(f"The rule of {notice.code} was changed since. Look at it again")
+    last, parts = rule.freezes.order_by("pk").last(), parts_of(rule_of(rule.text))
+    done = last.done if last is not None and last.done < len(parts) else 0
+    asked = parts[done : done + PARTS]
+    found = list(islice(hits_of(rule.text, asked, notice.pk), MOST + 1))
+    reached = done + len(asked) if len(found) <= MOST else done
+    if last is None or last.done != reached:
+        NoticeFreeze.objects.create(event=writes.event, rule=rule, done=reached)
+    new = _things(found[:MOST])
+    held, called = _hold(writes, notice, new)
+    held += _hold(writes, notice, _whole_boxes(notice, new))[0]
+    away = f" {called} to call: see the call list." if called else ""
+    if reached < len(parts):
+        return Verdict("problem", f"{held} set aside, {MORE}: freeze again.{away}")
+    if not new:
+        return Verdict("noted", f"{notice.code} is frozen. Nothing new is named by its rule.")
+    return Verdict("applied", f"{held} set aside for {notice.code}.{away}")
+
+
+def _things(found: Sequence[Judged]) -> list[_New]:
+    around = Unit.objects.select_related("item", "lot", f"place__{UP}")
+    units = around.in_bulk([one.unit for one in found if one.unit])
+    lots = Lot.objects.select_related("item").in_bulk([one.lot for one in found if one.lot])
+    return [
+        _New(units[one.unit] if one.unit else lots[one.lot or 0], one.judgement.why)
+        for one in found
+    ]
+
+
+def _whole_boxes(notice: Notice, new: Iterable[_New]) -> list[_New]:
+    """Boxes in which everything is set aside by this recall now: nobody opens them for a scan."""
+    boxes = {
+        one.thing.place
+        for one in new
+        if isinstance(one.thing, Unit)
+        and one.thing.place is not None
+        and one.thing.place.kind == PlaceKind.CARTON
+    }
+    ours = open_hits(notice).values("hold__unit")
+    mixed = set(
+        Unit.objects.filter(place__in=boxes).exclude(pk__in=ours).values_list("place", flat=True)
+    )
+    held = set(
+        open_hits(notice).filter(hold__place__in=boxes).values_list("hold__place", flat=True)
+    )
+    return [_New(box, "all in it is named") for box in boxes if box.pk not in mixed | held]
+
+
+def _hold(writes: Writing, notice: Notice, new: Sequence[_New]) -> tuple[int, int]:
+    """Open the holds and the calls that they need; return how many of each."""
+    reason = f"Recall {notice.code}: {notice.words}"[:200]
+    holds = [writes.set_aside(one.thing, reason) for one in new]
+    NoticeHit.objects.bulk_create(
+        NoticeHit(notice=notice, hold=hold, why=one.why[:200])
+        for hold, one in zip(holds, new, strict=True)
+    )
+    away: dict[tuple[str, int], tuple[Place, list[Hold]]] = {}
+    for hold, one in zip(holds, new, strict=True):
+        for place in _where(one.thing):
+            to = _away(place)
+            if to is not None:
+                key = (to[1], 0 if to[1] else to[0].pk)
+                away.setdefault(key, (to[0], []))[1].append(hold)
+    if away:
+        _call(writes, notice, away)
+    return len(holds), len(away)
+
+
+def _where(thing: Unit | Lot | Place) -> list[Place]:
+    if isinstance(thing, Unit):
+        return [thing.place] if thing.place is not None else []
+    if isinstance(thing, Lot):
+        rows = Holding.objects.filter(lot=thing, outside=False, quantity__gt=0)
+        return [row.place for row in rows.select_related(f"place__{UP}")]
+    return []  # what is in a box is called about by itself
+
+
+def _away(place: Place) -> tuple[Place, str] | None:
+    """Return where somebody has to be called about what stands here, and for which kit."""
+    around = place.way_up()
+    packed = next((one for one in around if one.subject), None)
+    outer = place.within(PlaceKind.SITE) or place.within(PlaceKind.VAN)
+    if packed is not None:
+        return outer or packed, packed.subject
+    return (outer, "") if outer is not None else None
+
+
+def _call(
+    writes: Writing, notice: Notice, away: dict[tuple[str, int], tuple[Place, list[Hold]]]
+) -> None:
+    """Add to the open calls to these people, or open some; away: by kit, or by place if none."""
+    known = {
+        (call.subject, 0 if call.subject else call.place_id): call
+        for call in NoticeCall.objects.filter(notice=notice, answer=None)
+    }
+    last = NoticeCall.objects.filter(notice=notice).count()
+    fresh = [key for key in away if key not in known]
+    made = NoticeCall.objects.bulk_create(
+        NoticeCall(
+            notice=notice, number=number, event=writes.event, place=away[key][0], subject=key[0]
+        )
+        for number, key in enumerate(fresh, last + 1)
+    )
+    known |= dict(zip(fresh, made, strict=True))
+    about = NoticeCall.holds.through
+    about.objects.bulk_create(
+        about(noticecall=known[key], hold=hold)
+        for key, (_, holds) in away.items()
+        for hold in holds
+    )
+
+
+def judge_new(writes: Writing, things: Sequence[Unit | Lot]) -> tuple[bool, str]:
+    """Judge what has just come or been named by every frozen rule; set aside what is named."""
+    rules = frozen_rules()
+    if not rules:
+        return False, ""
+    names = names_of({thing.item_id for thing in things})
+    said: list[str] = []
+    stopped = False
+    for rule in rules:
+        for thing in things:
+            on = {"hold__unit" if isinstance(thing, Unit) else "hold__lot": thing}
+            if rule.notice.hits.filter(**on).exists():
+                if open_hits(rule.notice).filter(**on).exists():
+                    stopped = True
+                    said.append(f"{thing} is set aside. {words_of(rule.notice)}.")
+                continue
+            judged = _judged(rule, thing, names[thing.item_id])
+            if judged.word == HIT:
+                stopped = True
+                _hold(writes, rule.notice, [_New(thing, judged.why)])
+                said.append(f"{thing} is set aside. {words_of(rule.notice)}.")
+            elif judged.word == CANNOT_TELL:
+                said.append(
+                    f"{rule.notice.code} may name it, nobody can tell: {judged.why}. Look at it."
+                )
+    return stopped, " ".join(said)
+
+
+def named_by(unit: Unit) -> str:
+    """Return the words of the first recall that names a unit nobody has received, "" for none."""
+    rules = frozen_rules()
+    names = names_of({unit.item_id})[unit.item_id] if rules else frozenset()
+    hit = (rule for rule in rules if _judged(rule, unit, names).word == HIT)
+    return next((words_of(rule.notice) for rule in hit), "")
+
+
+def _judged(rule: NoticeRule, thing: Unit | Lot, names: frozenset[str]) -> Judgement:
+    if isinstance(thing, Unit):
+        return judge_unit(rule.text, thing, names)
+    return judge_lot(rule.text, thing, names)
+
+
+def words_of(notice: Notice) -> str:
+    return f"Recall {notice.code}: {notice.words}"
+
+
+FREEZE = Act("notice_freeze", LEAD, freeze, undo=stays)

@@ -1,0 +1,230 @@
+"""What a recall's rule names among all that ever was ours, and what of it cannot be told."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import islice
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from inventory.codes.recall_judging import CANNOT_TELL, HIT, NO, Judge, Judgement, Known, plain
+from inventory.codes.recall_rule import Row, Rule, parse
+from inventory.models import Holding, Item, ItemCode, ListedSerial, Lot, NoticeHit, Place, Unit
+from inventory.models import UnitAlias as Alias
+from inventory.narrowing import UPS, batches_of, of_models, parts_of, units_of
+
+MANY, FEW = 2000, 100  # units read at once: for all, and where the first are soon enough
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """A thing that stands somewhere and whose serial nobody has read."""
+
+    item: int
+    place: Place
+    words: str  # "stack 1, place 2"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One thing and what the rule says of it."""
+
+    item: int
+    judgement: Judgement
+    unit: int | None = None
+    lot: int | None = None
+    serial: str = ""  # normal form, or the batch's number
+    place: int | None = None  # of a unit
+    words: str = ""  # of what is no row of ours yet: where it was listed or stands
+
+
+Source = Callable[[], Iterable[Unseen]]
+_SOURCES: list[Source] = []
+
+
+def register(source: Source) -> None:
+    """Let the upper house tell what stands somewhere unseen."""
+    if source not in _SOURCES:
+        _SOURCES.append(source)
+
+
+@lru_cache(maxsize=64)
+def rule_of(text: str) -> Rule:
+    """Read a stored rule, once."""
+    return parse(text)
+
+
+@lru_cache(maxsize=64)
+def judges_of(text: str) -> tuple[Judge, Judge]:
+    """Return the judges of a stored rule: of things with serials, and of batches.
+
+    A row that names no batch and no model says nothing about what has no serial.
+    """
+    rule = rule_of(text)
+    rows = tuple(row for row in rule.rows if row.lots or row.models)
+    return Judge(rule), Judge(Rule(rows))
+
+
+def names_of(items: Iterable[int] | None = None) -> dict[int, frozenset[str]]:
+    """Return item id -> every text that names it, folded; of all items unless some are given."""
+    found: dict[int, set[str]] = defaultdict(set)
+    rows, codes = Item.objects.all(), ItemCode.objects.filter(label_pattern=False)
+    if items is not None:
+        rows, codes = rows.filter(pk__in=items), codes.filter(item__in=items)
+    for pk, code, name in rows.values_list("pk", "code", "name"):
+        found[pk] |= {plain(code), plain(name)}
+    for pk, text in codes.values_list("item", "text"):
+        found[pk].add(plain(text))
+    return {pk: frozenset(names) for pk, names in found.items()}
+
+
+def unknown_models(rule: Rule) -> list[str]:
+    """Say which models of the rule name no item of ours, each with its row."""
+    known = {name for names in names_of().values() for name in names}
+    return [
+        f"Row {row.number}: expected an item of ours by code, name or article number, "
+        f"got {model!r}. Leave it out if we never had it."
+        for row in rule.rows
+        for model in row.models
+        if plain(model) not in known
+    ]
+
+
+def judge_unit(text: str, unit: Unit, names: frozenset[str]) -> Judgement:
+    """Judge one unit by a stored rule."""
+    shown = Alias.objects.filter(unit=unit, kind=Alias.Kind.REPORTED).values_list("key", flat=True)
+    known = Known(_serial(unit.serial_key, unit.evidence), names, _ups(unit.lot_id), unit.made_on)
+    return _by_any(judges_of(text)[0], known, list(shown))
+
+
+def judge_lot(text: str, lot: Lot, names: frozenset[str]) -> Judgement:
+    """Judge one batch, reel or opened pack by a stored rule."""
+    return judges_of(text)[1].judge(Known(None, names, _ups(lot.pk)))
+
+
+def everything(text: str) -> Iterator[Judged]:
+    """Judge all that ever was ours or is on its way; what is ruled out is left out."""
+    rule, names = rule_of(text), names_of()
+    yield from _units(text, names, Unit.objects.filter(_items(rule, names)))
+    yield from _lots(text, names, _every_batch(text, names))
+    judge = judges_of(text)[0]
+    for listed in _on_its_way().select_related("delivery"):
+        judged = judge.judge(Known(listed.key, names[listed.item_id]))
+        words = f"on the file of delivery {listed.delivery.code}"
+        yield from _kept(Judged(listed.item_id, judged, serial=listed.key, words=words))
+    for unseen in (one for source in _SOURCES for one in source()):
+        judged = judge.judge(Known("", names[unseen.item]))
+        yield from _kept(
+            Judged(unseen.item, judged, place=unseen.place.pk, words=f"not seen: {unseen.words}")
+        )
+
+
+def hits(text: str) -> list[Judged]:
+    """Judge only what the database says the rule may name."""
+    return list(hits_of(text, parts_of(rule_of(text))))
+
+
+def hits_of(text: str, parts: Iterable[Row], notice: int | None = None) -> Iterator[Judged]:
+    """Give what parts of a rule name, each once, what this recall has set aside left out."""
+    names = names_of()
+    ours = NoticeHit.objects.filter(notice=notice)
+    units = Unit.objects.exclude(pk__in=ours.exclude(hold__unit=None).values("hold__unit"))
+    lots = Lot.objects.exclude(pk__in=ours.exclude(hold__lot=None).values("hold__lot"))
+    shown = Alias.objects.filter(kind=Alias.Kind.REPORTED)
+    given: set[tuple[int | None, int | None]] = set()
+    for part in parts:
+        as_shown = shown.filter(units_of(part, names, "key", "unit__")).values("unit")
+        for narrowed in (units_of(part, names, "serial_key", ""), Q(pk__in=as_shown)):
+            yield from _fresh(_units(text, names, units.filter(narrowed), FEW), given)
+        yield from _fresh(_lots(text, names, batches_of(lots, part, names)), given)
+
+
+def _fresh(found: Iterable[Judged], given: set[tuple[int | None, int | None]]) -> Iterator[Judged]:
+    for one in found:
+        if one.judgement.word == HIT and (one.unit, one.lot) not in given:
+            given.add((one.unit, one.lot))
+            yield one
+
+
+def _kept(judged: Judged) -> Iterator[Judged]:
+    if judged.judgement.word != NO:
+        yield judged
+
+
+def _serial(serial_key: str, evidence: str) -> str:
+    return "" if evidence == "owed" else serial_key
+
+
+def _by_any(judge: Judge, known: Known, shown: Sequence[str]) -> Judgement:
+    """A unit is known by its serial and by what its electronics show."""
+    judged = judge.judge(known)
+    for other in shown if judged.word != HIT else ():
+        by_other = judge.judge(replace(known, serial=other))
+        if by_other.word == HIT or (by_other.word == CANNOT_TELL and judged.word == NO):
+            judged = replace(by_other, why=f"shows itself as {other}: {by_other.why}", looked=())
+    return judged
+
+
+def _items(rule: Rule, names: dict[int, frozenset[str]]) -> Q:
+    """Narrow to the items of the rule, where each of its rows names some."""
+    if all(row.models for row in rule.rows):
+        models = [model for row in rule.rows for model in row.models]
+        return Q(item__in=of_models(models, names))
+    return Q()
+
+
+def _units(
+    text: str, names: dict[int, frozenset[str]], units: QuerySet[Unit], at_once: int = MANY
+) -> Iterator[Judged]:
+    """Judge units; at_once: how many are read before the first is given."""
+    judge = judges_of(text)[0]
+    fields = ("pk", "item_id", "serial_key", "evidence", "made_on", "place_id")
+    lots = [f"lot__{up}" for up in UPS]
+    rows = units.order_by("pk").values_list(*fields, *lots).iterator(chunk_size=at_once)
+    while some := list(islice(rows, at_once)):
+        shown: dict[int, list[str]] = defaultdict(list)
+        others = Alias.objects.filter(kind=Alias.Kind.REPORTED, unit__in=[pk for pk, *_ in some])
+        for pk, other in others.values_list("unit", "key"):
+            shown[pk].append(other)
+        for pk, item, serial, evidence, made_on, place, *ups in some:
+            known = Known(_serial(serial, evidence), names[item], _numbers(ups), made_on)
+            judged = _by_any(judge, known, shown.get(pk, ()))
+            yield from _kept(Judged(item, judged, unit=pk, serial=known.serial or "", place=place))
+
+
+def _every_batch(text: str, names: dict[int, frozenset[str]]) -> QuerySet[Lot]:
+    """Every batch, if a row can say something about one."""
+    rule = rule_of(text)
+    if not any(row.models or row.lots for row in rule.rows):
+        return Lot.objects.none()
+    named = of_models((model for row in rule.rows for model in row.models), names)
+    kept = Q(item__in=named) | Q(item__tracking__in=("lot", "length"))
+    return Lot.objects.exclude(item__tracking="serial").filter(~Q(key="") | kept)
+
+
+def _lots(text: str, names: dict[int, frozenset[str]], found: QuerySet[Lot]) -> Iterator[Judged]:
+    """Judge batches; what has no number only where some of it is here, for it is always there."""
+    here = Holding.objects.filter(outside=False, quantity__gt=0).values("lot")
+    rows = found.filter(~Q(key="") | Q(pk__in=here)).order_by("pk")
+    judge = judges_of(text)[1]
+    for pk, item, number, *ups in rows.values_list("pk", "item_id", "number", *UPS):
+        judged = judge.judge(Known(None, names[item], _numbers(ups)))
+        yield from _kept(Judged(item, judged, lot=pk, serial=number))
+
+
+def _numbers(keys: Iterable[str | None]) -> tuple[str, ...]:
+    """The number of a batch and of what it was taken from, as far as they have one."""
+    return tuple(key for key in keys if key)
+
+
+def _ups(lot: int) -> tuple[str, ...]:
+    return _numbers(Lot.objects.filter(pk=lot).values_list(*UPS).get())
+
+
+def _on_its_way() -> QuerySet[ListedSerial]:
+    """Lines of suppliers' files whose thing nobody has met."""
+    met = Unit.objects.filter(item=OuterRef("item"), serial_key=OuterRef("key"))
+    return ListedSerial.objects.filter(~Exists(met)).order_by("pk")
