@@ -37,7 +37,6 @@ class InventoryConfig(AppConfig):
             subjects,
             undoing,
         )
-        from inventory.models import guard
 
         for act in (
             goods_in.RECEIVE,
