@@ -263,6 +263,21 @@ def _settle(unit: Unit) -> None:
     Unit.objects.filter(pk=unit.pk).update(last_charged=last)
 
 
+def brought(event: Event, charges: Sequence[tuple[Unit, date]]) -> None:
+    """Note the last charge of units that a file names, as their labels say."""
+    kind = Charge.Kind.LABEL
+    Charge.objects.bulk_create(Charge(event=event, unit=u, kind=kind, on=on) for u, on in charges)
+    for unit, on in charges:
+        if unit.last_charged != on:
+            _settle(unit)
+
+
+def unbrought(event: Event) -> None:
+    """What a file said of charges no longer counts: its event was undone."""
+    for unit in Unit.objects.filter(charges__event=event).distinct():
+        _settle(unit)
+
+
 def rebuild() -> None:
     """Write every unit's last charge anew."""
     for unit in Unit.objects.filter(charges__isnull=False).distinct():

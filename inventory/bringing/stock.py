@@ -10,11 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from inventory import counting, moving_many
+from django.utils import timezone
+
+from inventory import charging, counting, moving_many
 from inventory.bringing.finding import Items, Places, printed_batch, printed_serial
 from inventory.bringing.kinds import ROWS, Asked, Data, Found, Kind, once_each
 from inventory.incoming.columns import Cells, Column, plain
-from inventory.incoming.values import Numbers, choice, day, text
+from inventory.incoming.errors import Wrong
+from inventory.incoming.tables import Cell
+from inventory.incoming.values import Numbers, choice, day, shown, text
 from inventory.ledger.line import MOST
 from inventory.models import (
     Event,
@@ -82,7 +86,7 @@ def judge(rows: Sequence[Cells], numbers: Numbers, by: Person | None) -> list[Fo
                 there = _unit_there(asked, known, item, place, data)
             else:
                 there, note = _lot_there(asked, known, item, place, data)
-        found.append(asked.found(_about(data), data, known=there, note=note))
+        found.append(asked.found(_about(data, place), data, known=there, note=note))
         keys.append(None if asked.faults else _thing(data))
     return once_each(found, keys, "thing")
 
@@ -93,11 +97,12 @@ def _thing(data: Data) -> tuple[str, ...]:
     return (data["place"], data["item"], data["batch_key"])
 
 
-def _about(data: Data) -> str:
+def _about(data: Data, place: Place | None) -> str:
+    where = place.name if place else "no place of ours"
     if "key" in data:
-        return f"{data['item']} {data['serial']} at {data['place']}"
+        return f"{data['item']} {data['serial']} at {where}"
     batch = f" batch {data['batch']}" if data["batch"] else ""
-    return f"{data['quantity']} x {data['item']}{batch} at {data['place']}"
+    return f"{data['quantity']} x {data['item']}{batch} at {where}"
 
 
 def _read(asked: Asked, known: _Known, numbers: Numbers) -> Data:
@@ -131,8 +136,15 @@ def _serial(asked: Asked, numbers: Numbers) -> Data:
         "batch_key": batch_key,
         "revision": asked.read("revision", lambda cell: text(cell, 20), ""),
         "made_on": _iso(asked.read("made on", day, None)),
-        "last_charged": _iso(asked.read("last charged", day, None)),
+        "last_charged": _iso(asked.read("last charged", _past, None)),
     }
+
+
+def _past(cell: Cell) -> date | None:
+    found = day(cell)
+    if found is not None and found > timezone.now().date():
+        raise Wrong(f"expected a day that is not still to come, got {shown(cell)}")
+    return found
 
 
 def _iso(found: date | None) -> str:
@@ -212,8 +224,11 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
             raise CannotMove(f"{row['item']} or {row['place']} is gone by now")
     standing = [row for row in rows if "key" in row]
     if standing:
-        moving_many.stand(
-            writes, [_arrival(r, items[r["item"]], places[r["place"]]) for r in standing]
+        arrivals = [_arrival(r, items[r["item"]], places[r["place"]]) for r in standing]
+        units = moving_many.stand(writes, arrivals)
+        dated = zip(units, arrivals, strict=True)
+        charging.brought(
+            writes.event, [(u, one.last_charged) for u, one in dated if one.last_charged]
         )
     counted = [row for row in rows if "quantity" in row]
     if counted:
@@ -253,6 +268,7 @@ def undo(writes: Writing, rows: Sequence[Data], done: Event) -> None:
     """Items are no longer kept where this count began the keeping, but by a later count."""
     for begun in Kept.objects.filter(event=done).select_related("place", "item"):
         counting.forget(writes, begun)
+    charging.unbrought(done)
 
 
 STOCK = Kind(

@@ -32,7 +32,7 @@ def test_the_page_shows_every_row_before_anything_is_written(shop: Firm, client:
     plan = re.search(r'name="plan" value="([0-9a-f]{64})"', page)
     assert plan is not None
     assert "4 rows, none written yet" in page
-    assert "Row 4: MOD 0007 at BIN3" in page
+    assert "Row 4: MOD 0007 at Bin 3" in page
     assert digest() == before
     shop.wanda.scan("count", "BRA", target="BIN1", quantity=3)
     changed = digest()
@@ -59,7 +59,7 @@ def test_the_page_says_no_with_row_and_column(shop: Firm, client: Client) -> Non
     """Faults in a table, no way to write; a file too large or of no kind is refused at once."""
     wrong = sent(shop, client, "place;item;quantity\nBIN1;BRA;many\n")
     page = client.get(wrong).content.decode()
-    assert "<td><strong>Row 2</strong></td><td>C, quantity</td>" in page
+    assert "<td><strong>Row&nbsp;2</strong></td><td>C, quantity</td>" in page
     assert 'name="plan"' not in page
     assert (
         "expected one of place"

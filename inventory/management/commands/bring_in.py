@@ -86,7 +86,7 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps(_as_json(seen, done), ensure_ascii=False))
             return
-        self.stdout.write(f"{seen.name}: read as {seen.told}.")
+        self.stdout.write(f"{seen.name}: {seen.told}.")
         counts = f"{seen.new} new, {seen.changed} changed, {seen.same} there already"
         self.stdout.write(f"{len(seen.found)} rows: {counts}, {seen.wrong} wrong.")
         for one in [one for one in seen.found if one.state == CHANGE][:TOLD]:
