@@ -59,6 +59,7 @@ class InventoryConfig(AppConfig):
             charging.LET_THROUGH,
             returning.COME_BACK,
             returning.CHECK_BACK,
+            returning.EXPECT_BACK,
             carriage.PACKING,
             *sending.ACTS,
             *claiming.ACTS,

@@ -18,7 +18,7 @@ from inventory.intake import Act, Verdict
 from inventory.models import ChargeRule, Item, Return, ReturnStep, Role, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.return_routes import GRAVE
-from inventory.returns import note, of_event, open_ones, steps_of
+from inventory.returns import note, of_event, open_ones, recalled, steps_of
 
 SOURCE: Final = "ADR 3.3.1, special provision 376"
 
@@ -94,6 +94,11 @@ def decision(found: Return) -> ReturnStep | None:
 def undecided(unit: Unit) -> str:
     """Return why this unit may not be carried yet, "" if nothing of this stops it."""
     found = grave(unit)
+    if found is None and recalled(unit) and battery(unit.item):
+        return (
+            f"{unit} is a recalled battery, and nobody has decided yet how it is packed and"
+            f" carried ({SOURCE}). Ask the office: they say first that it comes back"
+        )
     if found is None or decision(found) is not None:
         return ""
     return (

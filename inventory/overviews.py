@@ -45,7 +45,14 @@ def open_findings() -> QuerySet[Finding]:
 def open_holds() -> QuerySet[Hold]:
     """What is set aside, oldest first, with where it stands."""
     found = Hold.objects.filter(release=None).order_by("pk")
-    around = ("unit__item", f"unit__place__{UP}", "lot__item", f"place__{UP}", "event__person")
+    around = (
+        "unit__item",
+        f"unit__place__{UP}",
+        "lot__item",
+        f"place__{UP}",
+        "event__person",
+        "hit",
+    )
     return found.select_related(*around)
 
 

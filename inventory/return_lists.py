@@ -23,7 +23,7 @@ from inventory.models import (
 )
 from inventory.queries import standing
 from inventory.return_routes import GRAVE, ROUTES, Stop
-from inventory.returns import lies, open_of_units, open_ones
+from inventory.returns import lies, open_of_units, open_ones, put_right
 from inventory.scanning import UP
 
 
@@ -171,7 +171,10 @@ DONE: Final[dict[str, Callable[[Seen], bool]]] = {
     "claim": lambda known: known.claim is not None,
     "approved": _approved,
     "kept": _kept,
-    "told": lambda known: known.did(ReturnStep.Kind.TOLD),
+    "told": lambda known: (
+        known.did(ReturnStep.Kind.TOLD)
+        or (known.found.unit is not None and put_right(known.found.unit))
+    ),
     "gone": _gone,
 }
 

@@ -33,7 +33,10 @@ from inventory.returns import (
     lies,
     note,
     of_event,
+    open_of,
     open_return,
+    put_right,
+    recalled,
     rule_of,
 )
 from inventory.returns import standing as all_returns
@@ -136,6 +139,24 @@ def _quantity(writes: Writing, item: Item, lot: Lot | None, kind: str, to: Place
     return Verdict("applied", f"{amount(quantity, item)} at {to.name}.")
 
 
+def expect_back(writes: Writing) -> Verdict:
+    """The scanned thing, recalled, is to come back from where it stands: its way begins there.
+
+    How it is packed and carried is decided before it travels; it stays set aside meanwhile.
+    """
+    unit = writes.thing.unit
+    if unit is None:
+        raise CannotMove(writes.thing.question.rstrip(".") or "Scan what is to come back")
+    known = open_of(unit)
+    if known is not None:
+        return Verdict("noted", f"{unit} comes back already: {known.code}.")
+    if not recalled(unit):
+        raise CannotMove(f"{unit} is not recalled. Say so where it comes back")
+    writes.set_aside(unit, "called back, it is to come back to us")
+    found = open_return(writes, ReturnKind.RECALLED, unit=unit, hold=False)
+    return Verdict("applied", f"{unit} is to come back: {found.code}.")
+
+
 def check(writes: Writing) -> Verdict:
     """Somebody looked at what came back: kind is a verdict, for a unit ":" and its packaging.
 
@@ -143,7 +164,7 @@ def check(writes: Writing) -> Verdict:
     """
     found = of_event(writes)
     verdict, _, packaging = writes.line.kind.partition(":")
-    _may_judge(writes, found)
+    _may_judge(writes, found, verdict)
     _said(found, verdict, packaging)
     words = VERDICTS[verdict]
     words += f", {PACKAGING[packaging]}" if packaging else ""
@@ -158,12 +179,16 @@ def check(writes: Writing) -> Verdict:
     return _checked_lot(writes, found, verdict, words)
 
 
-def _may_judge(writes: Writing, found: Return) -> None:
+def _may_judge(writes: Writing, found: Return, verdict: str) -> None:
+    thing = found.unit or found.lot
+    if thing is not None and verdict != "not_usable" and recalled(thing):
+        raise CannotMove(f"{thing} is recalled. Free it on the recall's page when it is put right")
     if found.kind not in GRAVE:
         return
     if not writes.person.has(Role.MANAGER):
         raise CannotMove(f"{found.code} is {found.get_kind_display()}: a manager decides on it")
     told = found.steps.filter(kind=ReturnStep.Kind.TOLD, event__reversed_by=None).exists()
+    told = told or (found.unit is not None and put_right(found.unit))
     if found.kind == ReturnKind.RECALLED and not told:
         raise CannotMove("Note first what the maker says becomes of it")
 
@@ -247,4 +272,5 @@ def _allow(person: Person, line: Line) -> str:
 
 
 COME_BACK = Act("come_back", DESK, come_back, undo=claims.undone)
+EXPECT_BACK = Act("expect_back", DESK, expect_back)
 CHECK_BACK = Act("check_back", frozenset(Role.values), check, allow=_allow)

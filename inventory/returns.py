@@ -15,6 +15,7 @@ from inventory.lock import writing
 from inventory.models import (
     Item,
     Lot,
+    NoticeHit,
     Person,
     Place,
     PlaceKind,
@@ -30,6 +31,7 @@ from inventory.models import (
 from inventory.moving import CannotMove, Writing
 
 DESK = frozenset({Role.WAREHOUSE, Role.MANAGER})
+BROKEN = (ReturnKind.DAMAGED, ReturnKind.DEAD)
 UNFOLLOWED = (Tracking.TOOL, Tracking.SUPPLY)  # tools come back to their place; supplies are free
 
 
@@ -55,6 +57,17 @@ def open_of_units(units: Iterable[int | None]) -> dict[int, Return]:
     wanted = {pk for pk in units if pk is not None}
     rows = open_ones().filter(unit__in=wanted).order_by("pk")
     return {one.unit_id: one for one in rows if one.unit_id is not None}
+
+
+def recalled(thing: Unit | Lot) -> bool:
+    """Whether a recall keeps this thing set aside."""
+    on = {"hold__unit" if isinstance(thing, Unit) else "hold__lot": thing}
+    return NoticeHit.objects.filter(**on, hold__release=None).exists()
+
+
+def put_right(unit: Unit) -> bool:
+    """Whether a recall named this unit and it was freed since, with what was done to it."""
+    return NoticeHit.objects.filter(hold__unit=unit).exists() and not recalled(unit)
 
 
 def steps_of(found: Return) -> QuerySet[ReturnStep]:
@@ -94,8 +107,13 @@ def open_return(
 
 
 def came(writes: Writing, kind: str, unit: Unit) -> Return:
-    """Return the open return of a unit; opened now, and anew where it comes for another reason."""
+    """Return the open return of a unit; opened now, and anew where it comes for another reason.
+
+    What a recall keeps set aside comes back as that, whatever else was said of it but damage.
+    """
     known = open_of(unit)
+    if kind not in BROKEN and recalled(unit):
+        kind = known.kind if known is not None and known.kind in BROKEN else ReturnKind.RECALLED
     if known is not None and known.kind == kind:
         return known
     made = open_return(writes, kind, unit=unit)
@@ -169,7 +187,8 @@ def lot_back(writes: Writing, lot: Lot, start: Place, to: Place, quantity: int) 
         writes.lot(lot, start, to, quantity)
         return
     writes.lot(lot, start, back_place(to), quantity)
-    open_return(writes, ReturnKind.LEFT, lot=lot, quantity=quantity)
+    kind = ReturnKind.RECALLED if recalled(lot) else ReturnKind.LEFT
+    open_return(writes, kind, lot=lot, quantity=quantity)
 
 
 def rule_of(item: Item) -> ReturnRule | None:

@@ -86,10 +86,12 @@ def _undecided(places: list[Place]) -> str:
 
 
 def kind_of(kit: Kit, unit: Unit) -> str:
-    """Why a unit comes back: what it was set aside for, else taken down, else left over."""
+    """Why a unit comes back: recalled, or set aside for damage, else taken down or left over."""
     known = returns.open_of(unit)
     if known is not None:
         return known.kind
+    if returns.recalled(unit):
+        return ReturnKind.RECALLED
     if Hold.objects.filter(unit=unit, release=None).exists():
         return ReturnKind.DAMAGED
     return ReturnKind.DOWN if unit.pk in taken_down(kit) else ReturnKind.LEFT

@@ -26,6 +26,7 @@ def problems(request: HttpRequest) -> HttpResponse:
         "subjects": named(finding.subject for finding in page),
         "asked": asked_of(page),
         "holds": holds,
+        "recalled": {hold.pk for hold in holds if hold.unit_id and hasattr(hold, "hit")},
         "backs": open_of_units(hold.unit_id for hold in holds),
     }
     return render(request, "inventory/problems.html", context)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from inventory import audit
-from inventory.models import Hold, Notice, NoticeCall, Person
+from inventory.models import Hold, Notice, NoticeCall, Person, Return
 from kitting import packing
 from kitting.models import Kit
+from tests.firm import Phone
 from tests.kitting import yard as yards
 from tests.kitting.test_unboxing import carry
 from tests.kitting.yard import Yard, about
@@ -159,4 +162,44 @@ def test_gates_stop_what_is_recalled_also_what_nobody_has_received() -> None:
     wanda.scan("set_aside", yard.label("Q1"), reason="dented")
     packed = wanda.scan("load", parcel.code, **about(kit))
     assert (packed.verdict, "Q1 in Parcel" in packed.sentence) == ("stopped", True), packed.sentence
+    assert [words for check in audit.run() for words in check.problems] == []
+
+
+def test_what_is_recalled_comes_back_as_that_and_is_stock_only_when_put_right() -> None:
+    """From a van: the way begins there, a named person decides how it travels; freed, looked at.
+
+    Chosen as left over at the desk it is recalled all the same.
+    """
+    yard = yards.build()
+    kit = everywhere(yard)
+    mona = Hands(yard.mona.person).begin("/recalls/")
+    mona.submit("/recalls/", "Show what it names", **LETTER)
+    mona.press("Freeze: set 4 aside")
+    notice = Notice.objects.get()
+
+    def go(phone: Phone, step: str, text: str, expected: str = "applied", **more: Any) -> str:
+        done = phone.scan(step, text, **more)
+        assert done.verdict == expected, (step, text, done.sentence)
+        return done.sentence
+
+    way = about(kit, target="DOCK")
+    assert "is a recalled battery" in go(yard.tariq, "bring_back", "N1", "stopped", **way)
+    assert mona.begin("/problems/").press("It is to come back", near="N1") == "applied", mona.said
+    found = Return.objects.get(unit__serial="N1")
+    assert found.kind == "recalled"
+    go(yard.mona, "expect_back", "N1", "noted")
+    go(yard.mona, "expect_back", "B2", "stopped")
+    assert "nobody has decided" in go(yard.tariq, "bring_back", "N1", "stopped", **way)
+    go(yard.mona, "packing_class", "N1", kind="p908", reason="by the maker's letter")
+    go(yard.tariq, "bring_back", "N1", **way)
+    assert Return.objects.get(unit__serial="N1") == found
+    good = {"kind": "usable:none", "subject": found.subject}
+    assert "Free it on the recall's page" in go(yard.mona, "check_back", "", "stopped", **good)
+    free = {"subject": notice.subject, "reason": "new firmware"}
+    assert "still set aside" in go(yard.mona, "notice_free", "N1", "problem", **free)
+    go(yard.mona, "check_back", "", target=yard.firm.bins[1].code, **good)
+    assert not Hold.objects.filter(unit__serial="N1", release=None).exists()
+
+    assert "recalled" in go(yard.wanda, "come_back", yard.label("K1"), kind="left")
+    go(yard.wanda, "check_back", "K1", "stopped", kind="as_new:original")
     assert [words for check in audit.run() for words in check.problems] == []
