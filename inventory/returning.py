@@ -274,3 +274,4 @@ def _allow(person: Person, line: Line) -> str:
 COME_BACK = Act("come_back", DESK, come_back, undo=claims.undone)
 EXPECT_BACK = Act("expect_back", DESK, expect_back)
 CHECK_BACK = Act("check_back", frozenset(Role.values), check, allow=_allow)
+ACTS = (COME_BACK, CHECK_BACK, EXPECT_BACK)
