@@ -230,6 +230,8 @@ class Run:
     def _copy(self, phone: Phone) -> None:
         """A copy is made of the server or, on other days, of the phone."""
         if self.put_back:
+            if self.dice.random() < 0.7:
+                return  # a copy of a database takes its time
             self.databases.keep()
         self.copies[phone.device] = phone.stored
 
