@@ -31,6 +31,18 @@ from tests.bench.big import history
 from tests.bench.big.history import BEGAN, BINS, DOCK, SUPPLIER, VANS, Firm, Row
 
 BIG = {"event": Event, "outcome": Outcome, "scan": Scan, "movement": Movement}
+NAMES = {
+    Event: "id number uid line sha256 step person_id device_id seq device_time received_at subject",
+    Outcome: "id number event_id verdict line sentence",
+    Scan: "id event_id text via read_as unit_id item_id place_id",
+    Movement: "id event_id unit_id lot_id from_place_id to_place_id quantity",
+    Device: "id uid label person_id registered_at high_water",
+    Place: "id uid kind code name parent_id",
+    Lot: "id uid item_id number key",
+    Unit: "id uid item_id lot_id serial serial_key evidence place_id",
+    Holding: "id place_id lot_id quantity outside",
+    RecordMark: "id size root peaks",
+}  # the columns that rows give, in their order; every other one gets what a new row gets
 _HASTE = ("synchronous = OFF", "cache_size = -400000", "temp_store = MEMORY", "foreign_keys = OFF")
 
 
@@ -78,7 +90,7 @@ def _things(firm: Firm, write: Write) -> None:
     write(
         Lot,
         (
-            (n, _uid(2, n), history.item_of(n), f"L{n:05d}", f"L{n:05d}", None, None, None, None)
+            (n, _uid(2, n), history.item_of(n), f"L{n:05d}", f"L{n:05d}")
             for n in range(1, firm.lots + 1)
         ),
     )
@@ -87,14 +99,13 @@ def _things(firm: Firm, write: Write) -> None:
 
 def _place(pk: int, kind: str, parent: int | None) -> Row:
     text = history.code(pk)
-    return (pk, _uid(1, pk), kind, text, text, parent, 0, "", None, "")
+    return (pk, _uid(1, pk), kind, text, text, parent)
 
 
 def _unit(firm: Firm, unit: int) -> Row:
     lot, text = firm.lot_of(unit), history.serial(unit)
     place = firm.place(unit, history.STEPS - 1)
-    first = (unit, _uid(3, unit), history.item_of(lot), lot, text, text)
-    return (*first, "", None, None, "seen", False, place)
+    return (unit, _uid(3, unit), history.item_of(lot), lot, text, text, "seen", place)
 
 
 def _uid(table: int, pk: int) -> str:
@@ -115,26 +126,34 @@ def _ends(firm: Firm, write: Write) -> None:
     write(RecordMark, [(1, firm.size, tree.root(firm.peaks).hex(), peaks)])
 
 
-def _columns(model: type[Model]) -> list[str]:
-    return [f'"{field.column}"' for field in model._meta.concrete_fields]
+def _columns(model: type[Model]) -> tuple[list[str], Row]:
+    """The columns of a table, those first that rows give, and the values of the others."""
+    given = NAMES[model].split()
+    fields = {str(field.column): field for field in model._meta.concrete_fields}
+    others = [name for name in fields if name not in given]
+    values = (
+        fields[name].get_db_prep_save(fields[name].get_default(), connection) for name in others
+    )
+    return [f'"{name}"' for name in [*given, *others]], tuple(values)
 
 
 def _insert(model: type[Model], rows: Iterable[Row]) -> None:
-    names = _columns(model)
+    names, others = _columns(model)
     room = ", ".join(["?"] * len(names))
     into = f"INSERT INTO {model._meta.db_table} ({', '.join(names)}) VALUES ({room})"
     connection.ensure_connection()
     connection.connection.execute("BEGIN")
-    connection.connection.executemany(into, rows)
+    connection.connection.executemany(into, (row + others for row in rows))
     connection.connection.execute("COMMIT")
 
 
 def _copy(model: type[Model], rows: Iterable[Row]) -> None:
-    into = f"COPY {model._meta.db_table} ({', '.join(_columns(model))}) FROM STDIN"
+    names, others = _columns(model)
+    into = f"COPY {model._meta.db_table} ({', '.join(names)}) FROM STDIN"
     with connection.cursor() as cursor, cursor.copy(into) as copy:
         waiting: list[str] = []
         for row in rows:
-            waiting.append("\t".join("\\N" if v is None else str(v) for v in row))
+            waiting.append("\t".join("\\N" if v is None else str(v) for v in row + others))
             if len(waiting) == history.CHUNK:
                 copy.write("\n".join(waiting) + "\n")
                 waiting.clear()

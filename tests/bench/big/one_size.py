@@ -11,10 +11,13 @@ django.setup()
 from django.core.management import call_command  # noqa: E402  # needs the settings
 from django.db import connection  # noqa: E402
 
+from inventory import audit  # noqa: E402
 from inventory.models import Device, Person, Unit  # noqa: E402
 from tests.bench import intake  # noqa: E402
 from tests.bench.big import history, loading, visits  # noqa: E402
 from tests.bench.big.history import Firm  # noqa: E402
+
+AUDITED = 100_000  # up to so many movements the audit reads them all: at ten million, for hours
 
 
 def main(movements: int, folder: Path) -> None:
@@ -26,6 +29,9 @@ def main(movements: int, folder: Path) -> None:
     else:
         began = time.perf_counter()
         loading.load(firm)
+        if movements <= AUDITED:
+            problems = [words for check in audit.run() for words in check.problems]
+            assert not problems, problems[:5]
         lines = [_size(firm, f"loaded in {(time.perf_counter() - began) / 60:.1f} min", folder)]
     lines += visits.figures(folder, firm)
     lines.append(intake.compared(folder, Person.objects.get(username="bench"), _rounds(firm)))
