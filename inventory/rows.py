@@ -92,12 +92,13 @@ class _Kept:
     values: Sequence[Any]  # slots among them
     converters: list[tuple[int, list[Callable[..., Any]], Any]]
     whole: _Part
+    beside: list[tuple[str, int]]  # annotations and their columns
 
 
 class Question(Generic[M]):
     """A queryset with slots, built once; `ask` fills them and returns the rows as a list.
 
-    build: makes the queryset; `select_related` counts, prefetching and annotations do not.
+    build: makes the queryset; `select_related` and annotations count, prefetching does not.
     The values of an `in` cannot be a slot.
     """
 
@@ -129,7 +130,8 @@ class Question(Generic[M]):
         found = compiler.get_converters(columns).items()
         converters = [(index, list(how), column) for index, (how, column) in found]
         whole = _part(compiler.klass_info, columns)
-        kept = _Kept(statement, values, converters, whole)
+        beside = list((compiler.annotation_col_map or {}).items())
+        kept = _Kept(statement, values, converters, whole, beside)
         self._kept[connection.vendor] = kept
         return kept
 
@@ -141,7 +143,10 @@ def _made(kept: _Kept, row: Sequence[Any], connection: BaseDatabaseWrapper) -> M
         for index, converters, column in kept.converters:
             for converter in converters:
                 row[index] = converter(row[index], column, connection)
-    return kept.whole.made(row, connection.alias)
+    made = kept.whole.made(row, connection.alias)
+    for name, index in kept.beside:
+        setattr(made, name, row[index])
+    return made
 
 
 def _part(info: dict[str, Any], columns: list[Any]) -> _Part:

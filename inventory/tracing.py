@@ -7,24 +7,22 @@ things that move all day (a shared code, a bin) the newest are shown, and how ma
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
-from django.db.models import Max, Q, QuerySet
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from inventory import standing_now
 from inventory.ledger.line import parse
 from inventory.models import (
-    BoxDoubt,
     BoxDoubtEnd,
     Event,
     Finding,
     Hold,
-    HoldRelease,
     Lot,
     Movement,
     Outcome,
@@ -34,6 +32,7 @@ from inventory.models import (
     Unit,
 )
 from inventory.models.places import MOVABLE
+from inventory.rows import Question, Slot, found
 from inventory.scanning import Thing, resolve
 from inventory.standing_now import Stood
 
@@ -47,9 +46,40 @@ VIA = {
     "photo": "from a photo",
     "tap": "chosen",
 }  # how a text came, in words
+M = TypeVar("M", Finding, Hold)
 NOT_KEPT = re.compile("[\0\ud800-\udfff]")
-_DECIDED = Max("event__outcomes__number")
-_NO_FINDINGS = Finding.objects.none()
+_DECISIONS = Outcome.objects.filter(event=OuterRef("event")).order_by("-number")
+_DECIDED = Subquery(_DECISIONS.values("number")[:1])
+
+
+def _moving(**where: Any) -> Question[Movement]:
+    """The newest movements of something, newest first."""
+    newest = Movement.objects.filter(**where).order_by("-pk").annotate(decided=_DECIDED)
+    whole = newest.select_related("from_place", "to_place", "unit__item", "lot__item")
+    return Question(lambda: whole[:MOST])
+
+
+_OF_UNIT = _moving(unit=Slot(Movement, "unit"))
+_OF_LOT = _moving(lot=Slot(Movement, "lot"))
+_INTO, _OUT_OF = (_moving(**{end: Slot(Movement, end)}) for end in ("to_place", "from_place"))
+_HOLDS = Question(
+    lambda: (
+        Hold.objects.filter(
+            Q(unit=Slot(Hold, "unit")) | Q(lot=Slot(Hold, "lot"), lot__number__gt="")
+        )
+        .select_related("release")
+        .order_by("pk")
+    )
+)
+_DOUBTING = "SELECT event_id FROM inventory_boxdoubt WHERE lot_id = %s ORDER BY id DESC LIMIT %s"
+_NEWEST = "SELECT event_id FROM inventory_scan WHERE {} = %s ORDER BY id DESC LIMIT %s"
+_SCANNED = {column: _NEWEST.format(column) for column in ("unit_id", "place_id", "text")}
+_TOLD_OF = """\
+SELECT event_id FROM inventory_charge WHERE unit_id = %(unit)s
+UNION SELECT event_id FROM inventory_hold WHERE unit_id = %(unit)s
+UNION SELECT event_id FROM inventory_finding WHERE unit_id = %(unit)s
+UNION SELECT r.event_id FROM inventory_holdrelease r
+JOIN inventory_hold h ON h.id = r.hold_id WHERE h.unit_id = %(unit)s"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +161,7 @@ def chain(text: str) -> Chain:
     lot = thing.lot or (thing.item.lots.filter(key="").first() if thing.item else None)
     if lot is not None:
         return _lot(thing, lot)
-    scans = Scan.objects.filter(text=text.strip())
-    return _chain(thing, [], scans, _NO_FINDINGS, Hold.objects.none())
+    return _chain(thing, [], _scanned("text", text.strip()), (), ())
 
 
 def seekable(text: str) -> str:
@@ -146,7 +175,7 @@ def chain_of_lot(lot: Lot) -> Chain:
 
 
 def _unit(thing: Thing, unit: Unit) -> Chain:
-    rows = _moved(unit.movements.all())
+    rows = _moved(_OF_UNIT.ask(unit=unit.pk))
     breaks = _breaks(rows, unit.place)
     if rows and len(rows) < MOST and rows[0].start and not rows[0].start.outside:
         breaks += (f"{rows[0].number}: begins at {rows[0].start}, which is ours",)
@@ -155,40 +184,43 @@ def _unit(thing: Thing, unit: Unit) -> Chain:
     ends = [row.number for row in rows[1:]] + [EVER]
     for (place, since), until in zip(starts, ends, strict=True):
         rows = rows + _carried(place, since, until)
-    on_it = Q(unit=unit) | Q(lot=unit.lot, lot__number__gt="")
     # A box of its batch that held something else is told here too: this one may be like it.
     about = Q(unit=unit) | Q(event__in=_doubting(unit.lot))
-    holds, findings = Hold.objects.filter(on_it), Finding.objects.filter(about)
-    scans = Scan.objects.filter(unit=unit)
-    found = _chain(thing, rows, scans, findings, holds, also=_told_of(unit))
+    holds = _HOLDS.ask(unit=unit.pk, lot=unit.lot_id)
+    scans, also = _scanned("unit_id", unit.pk), found(_TOLD_OF, {"unit": unit.pk})
+    whole = _chain(
+        thing, rows, scans, _ordered(Finding.objects.filter(about)), holds, also=_firsts(also)
+    )
     stands = tuple(place.name for place in unit.place.way_up()) if unit.place else ()
     site = unit.place.within(PlaceKind.SITE) if unit.place else None
     at = site.code if site else ""
     told = unit.get_evidence_display()
-    return replace(found, stands=stands, evidence=told, breaks=breaks, site=at)
+    return replace(whole, stands=stands, evidence=told, breaks=breaks, site=at)
 
 
-def _told_of(unit: Unit) -> set[int]:
-    """Return the events that told of a unit, as those that scanned the label of its box."""
-    begun = unit.holds.values_list("event", flat=True)
-    ended = HoldRelease.objects.filter(hold__unit=unit).values_list("event", flat=True)
-    shown = unit.findings.values_list("event", flat=True)
-    return {*unit.charges.values_list("event", flat=True), *begun, *ended, *shown}
+def _scanned(column: str, value: object) -> list[int]:
+    """Return the newest events that scanned it, newest first."""
+    return _firsts(found(_SCANNED[column], [value, MOST]))
+
+
+def _firsts(rows: Iterable[tuple[Any, ...]]) -> list[int]:
+    return [first for first, *_ in rows]
 
 
 def _place(thing: Thing, place: Place) -> Chain:
-    inside = _moved(place.moves_in.all()) + _moved(place.moves_out.all())
+    inside = _moved(_INTO.ask(to_place=place.pk)) + _moved(_OUT_OF.ask(from_place=place.pk))
     moves = _container_rows(place)
     rows = inside + _carried(place, 0, EVER)
     # Its code may have been scanned before anybody received it: at the door, as a bad one.
-    scans = Scan.objects.filter(Q(place=place) | Q(text=place.code))
-    findings = Finding.objects.filter(place=place)
-    found = _chain(thing, rows, scans, findings, Hold.objects.filter(place=place))
+    scans = {*_scanned("place_id", place.pk), *_scanned("text", place.code)}
+    findings, holds = Finding.objects.filter(place=place), Hold.objects.filter(place=place)
+    newest = sorted(scans, reverse=True)[:MOST]
+    whole = _chain(thing, rows, newest, _ordered(findings), _ordered(holds))
     stands = tuple(around.name for around in place.way_up()[1:])
     now = place.parent if place.kind in MOVABLE else None
     breaks = _breaks(moves, now) if moves else ()
     things = standing_now.of_place(place) if place.kind in MOVABLE else ()
-    return replace(found, stands=stands, breaks=breaks, things=things)
+    return replace(whole, stands=stands, breaks=breaks, things=things)
 
 
 def _lot(thing: Thing, lot: Lot) -> Chain:
@@ -196,33 +228,38 @@ def _lot(thing: Thing, lot: Lot) -> Chain:
     doubting = _doubting(lot)
     about = Q(event__in=doubting) | (Q() if lot.number else Q(item=lot.item_id))
     ended = BoxDoubtEnd.objects.filter(doubt__lot=lot).order_by("-pk").values_list("event")
-    scans = Scan.objects.filter(event__in=[*doubting, *(event for (event,) in ended[:MOST])])
+    # The scans of those events alone: the scans of the batch's things are the things' own.
+    doubts = sorted({*doubting, *_firsts(ended[:MOST])}, reverse=True)
+    scans = Scan.objects.filter(event__in=doubts).order_by("-event").values_list("event")
     findings, holds = Finding.objects.filter(about), Hold.objects.filter(lot=lot)
-    found = _chain(thing, _moved(lot.movements.all()), scans, findings, holds)
-    return replace(found, things=standing_now.of_lot(lot))
+    moved = _moved(_OF_LOT.ask(lot=lot.pk))
+    whole = _chain(thing, moved, _firsts(scans[:MOST]), _ordered(findings), _ordered(holds))
+    return replace(whole, things=standing_now.of_lot(lot))
 
 
 def _doubting(lot: Lot) -> list[int]:
     """Return the events that put the boxes of a batch in doubt, newest first."""
-    doubts = BoxDoubt.objects.filter(lot=lot).order_by("-pk")
-    return list(doubts.values_list("event", flat=True)[:MOST])
+    return _firsts(found(_DOUBTING, [lot.pk, MOST]))
 
 
-def _moved(movements: QuerySet[Movement]) -> list[_Row]:
-    """Return the newest movements, oldest of them first."""
-    newest = movements.order_by("-pk").annotate(decided=_DECIDED)
-    whole = newest.select_related("from_place", "to_place", "unit__item", "lot__item")
-    rows = list(whole[:MOST])
+def _ordered(rows: QuerySet[M]) -> QuerySet[M]:
+    """Problems with their answers, holds with their releases, in the order they came."""
+    ended = "answer" if rows.model is Finding else "release"
+    return rows.select_related(ended).order_by("pk")
+
+
+def _moved(newest: Sequence[Movement]) -> list[_Row]:
+    """Return movements that came newest first the other way round."""
     return [
         _Row(
-            row.decided,
+            row.decided,  # type: ignore[attr-defined]  # the annotation
             row.event_id,
             row.from_place,
             row.to_place,
             str(row.unit or row.lot),
             row.quantity,
         )
-        for row in reversed(rows)
+        for row in reversed(newest)
     ]
 
 
@@ -273,13 +310,12 @@ def _breaks(rows: list[_Row], now: Place | None) -> tuple[str, ...]:
 def _chain(
     thing: Thing,
     rows: list[_Row],
-    scans: QuerySet[Scan],
-    findings: QuerySet[Finding],
-    holds: QuerySet[Hold],
+    scanned: Sequence[int],
+    findings: Iterable[Finding],
+    holds: Iterable[Hold],
     also: Iterable[int] = (),
 ) -> Chain:
     """Put rows, scans and what also told of it in ledger order and add what else is known."""
-    scanned = list(scans.order_by("-event")[:MOST].values_list("event", flat=True))
     looked = {*scanned, *also}
     events = _events({row.event for row in rows} | looked)
     moving = {row.event for row in rows}
@@ -291,8 +327,8 @@ def _chain(
         stands=(),
         evidence="",
         links=tuple(sorted(links, key=lambda link: link.number)),
-        holds=tuple(_hold(hold) for hold in holds.select_related("release").order_by("pk")),
-        findings=findings_told(findings),
+        holds=tuple(_hold(hold) for hold in holds),
+        findings=tuple(_finding(one) for one in findings),
         breaks=(),
         cut=len(rows) >= MOST or len(scanned) >= MOST,
     )
@@ -306,14 +342,14 @@ def told(pks: Iterable[int]) -> tuple[Link, ...]:
 
 def findings_told(findings: QuerySet[Finding]) -> tuple[str, ...]:
     """Return problems in words, with what was answered."""
-    return tuple(_finding(f) for f in findings.select_related("answer").order_by("pk"))
+    return tuple(_finding(one) for one in _ordered(findings))
 
 
 def _events(pks: Iterable[int]) -> dict[int, tuple[Event, Outcome]]:
     """Return the events with their latest outcome, by row id."""
-    events = Event.objects.filter(pk__in=pks).select_related("person", "reversed_by")
-    found = {event.pk: event for event in events.prefetch_related("outcomes")}
-    return {pk: (event, list(event.outcomes.all())[-1]) for pk, event in found.items()}
+    whole = Outcome.objects.select_related("event__person", "event__reversed_by")
+    decided = whole.filter(event__in=pks).order_by("number")
+    return {outcome.event_id: (outcome.event, outcome) for outcome in decided}
 
 
 def _link(decided: tuple[Event, Outcome], row: _Row | None) -> Link:
