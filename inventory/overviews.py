@@ -7,28 +7,37 @@ from collections.abc import Sequence
 from django.db.models import Count, Q, QuerySet, Sum
 
 from inventory.models import Finding, Hold, Holding, Item, Person, Place, PlaceKind, Unit
+from inventory.models.places import OUTSIDE
 from inventory.scanning import UP
 
 AT_SITES = (PlaceKind.SITE, PlaceKind.STACK)
+HERE = tuple(kind for kind in PlaceKind if kind not in {*OUTSIDE, *AT_SITES})
 
 
 def stock_list(search: str = "") -> QuerySet[Item]:
-    """Items with `total` (base units in depots, vans and parcels) and `places`, by code."""
-    ours = Q(lots__holdings__outside=False, lots__holdings__quantity__gt=0)
-    ours &= ~Q(lots__holdings__place__kind__in=AT_SITES)
+    """Items by code; `search` names parts of code and name."""
     items = Item.objects.order_by("code")
     for word in search.split():
         items = items.filter(Q(code__icontains=word) | Q(name__icontains=word))
-    return items.annotate(
-        total=Sum("lots__holdings__quantity", filter=ours),
-        places=Count("lots__holdings__place", filter=ours, distinct=True),
-    )
+    return items
 
 
-def holdings_of(item: Item) -> QuerySet[Holding]:
-    """What the book has of an item at places of ours and at sites, with lot and place."""
-    found = Holding.objects.filter(lot__item=item, outside=False, quantity__gt=0)
-    return found.select_related("lot", f"place__{UP}").order_by("place__order", "place__code")
+def here() -> dict[int, tuple[int, int]]:
+    """Of each item we have: base units in depots, vans and parcels, and in how many places.
+
+    Asked from the places, which are few beside the sites: it costs what lies there now.
+    """
+    there = Holding.objects.filter(place__kind__in=HERE, quantity__gt=0).order_by()
+    rows = there.values_list("lot__item").annotate(Sum("quantity"), Count("place", distinct=True))
+    return {item: (total, places) for item, total, places in rows}
+
+
+def holdings_of(item: Item, *, sites: bool = False) -> QuerySet[Holding]:
+    """What the book has of an item at places of ours, or at sites, with lot and place."""
+    kinds = AT_SITES if sites else HERE
+    found = Holding.objects.filter(lot__item=item, place__kind__in=kinds, quantity__gt=0)
+    whole = found.select_related("lot", f"place__{UP}")
+    return whole.order_by("place__order", "place__code", "lot__key", "pk")
 
 
 def units_of(item: Item) -> QuerySet[Unit]:
