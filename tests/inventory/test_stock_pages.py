@@ -51,4 +51,4 @@ def test_stock_is_what_lies_in_our_places(
     assert "Bin 1" in second
     with CaptureQueriesContext(connection) as asked:
         client.get("/stock/")
-    assert 1 == sum("inventory_holding" in one["sql"] for one in asked), "however many items"
+    assert sum("inventory_holding" in one["sql"] for one in asked) == 1, "however many items"
