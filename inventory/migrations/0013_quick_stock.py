@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0010_returns'),
+        ('inventory', '0012_notices'),
     ]
 
     operations = [
