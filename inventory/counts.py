@@ -13,12 +13,10 @@ from inventory.models import BroughtPart, Event, Item
 def standing(item: Item | None = None) -> Iterator[tuple[Event, str, int]]:
     """Yield event, code of the place and item of each count in ledger order, undone ones not."""
     codes = dict(Item.objects.values_list("code", "pk"))
-    scanned = (
-        Q(step="count", scan__item=item) if item else Q(step="count", scan__item__isnull=False)
-    )
+    scanned = Q(step="count", outcomes__verdict="applied")
+    scanned &= Q(scan__item=item) if item else Q(scan__item__isnull=False)
     brought = Q(brought_part__file__kind="stock")
-    events = Event.objects.filter(scanned | brought, reversed_by=None)
-    events = events.filter(outcomes__verdict="applied").distinct()
+    events = Event.objects.filter(scanned | brought, reversed_by=None).distinct()
     parts = BroughtPart.objects.filter(file__kind="stock", event__in=events)
     rows = {part.event_id: part.rows for part in parts}
     for event in events.select_related("scan").order_by("number"):

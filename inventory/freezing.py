@@ -40,6 +40,7 @@ from inventory.notices import (
 from inventory.scanning import UP
 
 PARTS = 4  # of a rule, that one event asks the database about
+SAID = 5  # sentences; a file may bring hundreds of things at once
 MORE = "more to go"  # words by which a page knows that it has to go on
 
 
@@ -197,7 +198,8 @@ def judge_new(writes: Writing, things: Sequence[Unit | Lot]) -> tuple[bool, str]
                 said.append(
                     f"{rule.notice.code} may name it, nobody can tell: {judged.why}. Look at it."
                 )
-    return stopped, " ".join(said)
+    more = f" And {len(said) - SAID} more." if len(said) > SAID else ""
+    return stopped, " ".join(said[:SAID]) + more
 
 
 def named_by(unit: Unit) -> str:

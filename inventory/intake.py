@@ -232,7 +232,7 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
         with transaction.atomic():
             writes = record()
             verdict = ACTS[writes.line.step].apply(writes)
-            if writes.first:
+            if writes.first or writes.learned:
                 verdict = _looked_at(writes, verdict)
             return writes, _conclude(number, writes, verdict)
     except CannotMove as error:
@@ -252,7 +252,8 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
 
 def _looked_at(writes: Writing, verdict: Verdict) -> Verdict:
     """Add what is to be said of what came for the first time or was named only now."""
-    stopped, words = newcomers.met(writes, writes.first)
+    things = list(dict.fromkeys([*writes.first, *writes.learned]))
+    stopped, words = newcomers.met(writes, things)
     if not words:
         return verdict
     return Verdict("problem" if stopped else verdict.word, f"{verdict.sentence} {words}")

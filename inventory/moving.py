@@ -63,6 +63,7 @@ class Writing:
     person: Person
     thing: Thing
     first: list[Unit] = field(default_factory=list)  # units that stood nowhere before this event
+    learned: list[Unit | Lot] = field(default_factory=list)  # of which more is known than before
 
     def unit(self, unit: Unit, to: Place, came_from: Place | None = None) -> Movement:
         """Move a unit from wherever it stands; one that stood nowhere from `came_from`.

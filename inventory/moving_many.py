@@ -99,6 +99,7 @@ def stand(writes: Writing, arrivals: Sequence[Arrival]) -> list[Unit]:
         [(unit, unit.lot, start, one.to, 1) for unit, one in zip(units, arrivals, strict=True)],
     )
     writes.first += _waited_for(fresh)
+    writes.learned += units
     return units
 
 
@@ -152,6 +153,7 @@ def settle(writes: Writing, counts: Sequence[Counted]) -> None:
                 moves.append((None, lot, start, to, part))
     _move(writes, moves)
     _keep(writes, counts)
+    writes.learned += {one.lot.pk: one.lot for one in counts}.values()
 
 
 def _missing(items: set[int]) -> dict[int, int]:

@@ -29,6 +29,7 @@ def label_says(writes: Writing) -> Verdict:
     if made is not None and made > writes.event.received_at.date():
         raise CannotMove(f"{made:%-d %b %Y} is still to come. Read the label again")
     _set(writes, unit, made, line.reason)
+    writes.learned.append(unit)
     told = [f"made {made:%-d %b %Y}"] if made else []
     told += [f"revision {line.reason}"] if line.reason else []
     return Verdict("applied", f"{unit}: {', '.join(told)}.")

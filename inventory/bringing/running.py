@@ -145,7 +145,8 @@ def go_on(file: BroughtFile, by: Person, *, seconds: float | None = None) -> Bro
         return file
     for part in file.parts.filter(event=None).order_by("number"):
         result = intake.take(by, [_line(file, part)], timezone.now())[0]
-        if result.verdict not in ("applied", "noted"):
+        part.refresh_from_db(fields=["event"])
+        if part.event_id is None:  # a "problem" that has one says what was set aside on the way
             take_back(file, by, f"Part {part.number}: {result.sentence}")
             raise CannotBringIn(f"{file.name} was taken back whole. {file.why}")
         time.sleep(PAUSE)

@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory import audit, freezing, notices
+from inventory import audit, counts, freezing, notices
 from inventory.models import (
     CallAnswer,
     Hold,
@@ -18,6 +18,7 @@ from inventory.models import (
     NoticeCall,
     NoticeHit,
     NoticeRule,
+    Outcome,
     Unit,
     UnitAlias,
 )
@@ -26,6 +27,7 @@ from inventory.notice_lists import dry_run
 from inventory.queries import open_hold
 from tests.firm import Firm, element_string
 from tests.inventory.recalls import WORDS, freeze, held, letter
+from tests.inventory.test_bringing import bring
 
 BATCH = "]C1010952123400003710LOT7"
 
@@ -111,6 +113,42 @@ def test_newcomers_are_judged_as_they_arrive(shop: Firm) -> None:
     assert (batch.verdict, named.verdict, piece.verdict) == ("problem", "problem", "problem")
     assert held(shop)[:3] == ["AB12X7", "LOT7", "AB12Y9"]
     assert len(held(shop)) == 4  # the opened pack is a batch of its own
+    assert problems() == []
+
+
+def test_what_a_file_brings_is_judged_too(shop: Firm) -> None:
+    """The file comes in whole, what the recall names of it is set aside."""
+    rule = "model MOD; prefix AB12\nmodel SEA; lot LOT7"
+    notice = letter(shop.mona, rule)
+    freeze(shop.mona, notice)
+    rows = "".join(f"BIN3;MOD;;;;;AB12{number}\n" for number in range(8))
+    head = "place;item;quantity;unit;batch;use by;serial\n"
+    text = f"{head}BIN1;SEA;2;l;LOT7;;\nBIN3;MOD;;;;;XY1\n{rows}"
+
+    file = bring(shop, "stock", text)
+
+    said = Outcome.objects.filter(event__step="bring_in").latest("pk").sentence
+    assert file.state == "brought in"
+    assert held(shop) == [*(f"AB12{number}" for number in range(8)), "LOT7"]
+    assert "AB120 is set aside" in said
+    assert "And 4 more." in said
+    counted = [(place, item) for _, place, item in counts.standing(shop.sealant)]
+    assert counted == [("BIN1", shop.sealant.pk)]
+    assert problems() == []
+
+
+def test_a_day_read_from_the_label_later_may_name_it(shop: Firm) -> None:
+    """Until then nobody can tell; the day that is entered decides."""
+    notice = letter(shop.mona, "model MOD; made 2024-03-01 to 2024-03-31")
+    freeze(shop.mona, notice)
+    receive(shop, "S1", "S2")
+
+    named = shop.mona.scan("label_says", element_string("S1"), kind="2024-03-11")
+    other = shop.mona.scan("label_says", element_string("S2"), kind="2024-04-01")
+
+    assert (named.verdict, f"Recall {notice.code}" in named.sentence) == ("problem", True)
+    assert other.verdict == "applied"
+    assert held(shop) == ["S1"]
     assert problems() == []
 
 
