@@ -139,9 +139,12 @@ def released_before(kit: Kit) -> list[Kit]:
     return list(others.order_by("released_at", "pk").select_related("job__van", "job__site__place"))
 
 
-def sources(kit: Kit) -> dict[int, list[Source]]:
-    """Return line id -> where its still unpicked quantity comes from, in the order of taking."""
-    lines = fold(kit).lines
+def sources(kit: Kit, lines: Sequence[LineProgress] | None = None) -> dict[int, list[Source]]:
+    """Return line id -> where its still unpicked quantity comes from, in the order of taking.
+
+    lines: those of the kit as they stand, where the caller has them.
+    """
+    lines = fold(kit).lines if lines is None else lines
     needed = {row.line.item_id for row in lines if row.to_pick}
     day = kit.job.date
     shelves = {item: _by_day(spots, day)[1] for item, spots in on_shelves(needed).items()}

@@ -55,8 +55,9 @@ class UnitsFrom:
 
 def lines_of(kit: Kit) -> list[LineFrom]:
     """Return the lines of which something is still to be taken, what is short first."""
-    rows = {row.line.pk: row for row in fold(kit).lines if row.to_pick}
-    found, titles = sourcing.sources(kit), step_titles(kit)
+    progress = fold(kit).lines
+    rows = {row.line.pk: row for row in progress if row.to_pick}
+    found, titles = sourcing.sources(kit, progress), step_titles(kit)
     parts = {pk: tuple(s for s in found.get(pk, ()) if s.kind in ("shelf", "short")) for pk in rows}
     short = {pk: sum(s.quantity for s in some if s.kind == "short") for pk, some in parts.items()}
     lacking = {pk: quantity for pk, quantity in short.items() if quantity}
