@@ -1,7 +1,7 @@
 """`make test`: all tests on SQLite, the database tests again on PostgreSQL, the browser's pages.
 
-The first part runs beside the other two, one for each of two cores; what those print is shown when
-each is done. TESTS=sqlite runs the first part only. Arguments go to pytest:
+The part on PostgreSQL runs beside the other two, one for each of two cores; what it prints is shown
+when it is done. TESTS=sqlite runs the first part only. Arguments go to pytest:
 `python -m tests.run tests/ledger`.
 """
 
@@ -62,15 +62,14 @@ def on_postgresql(extra: list[str]) -> tuple[str, bool]:
         return f"tests on postgresql: could not start: {error}", False
 
 
-def beside(extra: list[str]) -> list[tuple[str, bool]]:
-    return [on_postgresql(extra), phase("in chromium", "browser", extra, aside=True)]
-
-
 def main(extra: list[str]) -> int:
-    with ThreadPoolExecutor(2) as lanes:
-        first = lanes.submit(phase, "on sqlite", "not browser and not postgres_only", extra)
-        others = lanes.submit(beside, extra) if os.environ.get("TESTS") != "sqlite" else None
-        results = [first.result(), *(others.result() if others else [])]
+    everything = os.environ.get("TESTS") != "sqlite"
+    with ThreadPoolExecutor(1) as lane:
+        beside = lane.submit(on_postgresql, extra) if everything else None
+        results = [phase("on sqlite", "not browser and not postgres_only", extra)]
+        if beside is not None:
+            results.append(phase("in chromium", "browser", extra))
+            results.insert(1, beside.result())
     print(*(line for line, _ in results), sep="\n")
     return 0 if all(passed for _, passed in results) else 1
 

@@ -2,10 +2,14 @@
 
 from typing import Any
 
+import pytest
+
 from inventory.models import Item
 from kitting import explaining, hand_lines, packing
 from kitting.models import Job
 from tests.kitting.yard import Yard
+
+pytestmark = pytest.mark.sqlite_only  # words, the same from either database
 
 
 def test_a_kit_explains_itself(yard: Yard, settings: Any) -> None:

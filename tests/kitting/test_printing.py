@@ -31,6 +31,8 @@ from tests.kitting.test_unboxing import carry
 from tests.kitting.yard import Yard, about, fresh
 from tests.printed import Sheet
 
+pytestmark = pytest.mark.sqlite_only  # paper, the same from either database
+
 BIG: dict[str, Any] = {
     "stacks": [{"modules": 5}] * 3,
     "gap": 300,

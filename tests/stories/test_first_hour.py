@@ -205,6 +205,7 @@ def firm_with_a_trial() -> Callable[..., Kit]:
     return worked
 
 
+@pytest.mark.sqlite_only  # a tenth of a minute; signing has its own tests on both
 def test_a_trial_is_signed_kit_by_kit_until_the_list_says_it(db: None, settings: Any) -> None:
     """Two kits are signed, the second by a touch a check; the list then says it by itself."""
     settings.KIT_CHANCE = 0
