@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from inventory.models import Event, Hold, NoticeCall, Person, Place, PlaceKind
 from inventory.scanning import UP
@@ -26,19 +26,24 @@ class Contact:
     person: int | None = None  # id of one of ours, who has a phone of ours
 
 
-Asks = Callable[[Place, str], Sequence[Contact]]
+Where = tuple[Place, str]  # a place, and the subject it is about or ""
+Asks = Callable[[Sequence[Where]], Sequence[Sequence[Contact]]]
 _ASKED: list[Asks] = []
 
 
 def register(asks: Asks) -> None:
-    """Let `asks` say who is with what stands at a place or is about a subject."""
+    """Let `asks` say who is with what stands at places or is about subjects, one list for each."""
     if asks not in _ASKED:
         _ASKED.append(asks)
 
 
-def contacts(place: Place, subject: str) -> list[Contact]:
-    """Return who can be called about what is there, best first."""
-    return [contact for asks in _ASKED for contact in asks(place, subject)]
+def contacts(at: Sequence[Where]) -> list[list[Contact]]:
+    """Return for each of these who can be called about what is there, best first."""
+    found: list[list[Contact]] = [[] for _ in at]
+    for asks in _ASKED:
+        for here, more in zip(found, asks(at), strict=True):
+            here.extend(more)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +73,11 @@ def calls(found: Iterable[NoticeCall]) -> list[Call]:
     shown = named({_about(row) for row in rows})
     phones = _phones({row.notice.subject for row in rows})
     made: list[Call] = []
-    for row in rows:
+    for row, who in zip(rows, contacts([(row.place, row.subject) for row in rows]), strict=True):
         holds = tuple(row.holds.all())
-        who = tuple(contacts(row.place, row.subject))
         since = max((hold.event.number for hold in holds), default=0)
         got = _got(phones[row.notice.subject], since, {one.person: one.name for one in who})
-        made.append(Call(row, shown.get(_about(row)), who, holds, got))
+        made.append(Call(row, shown.get(_about(row)), tuple(who), holds, got))
     return made
 
 
@@ -102,13 +106,7 @@ def _got(
     return tuple((names[pk], at) for pk, at in first.items())
 
 
-_WHOLE = (
-    "holds__event",
-    "holds__unit__item",
-    "holds__lot__item",
-    "holds__place",
-    "holds__release__event",
-)
+_WHOLE = ("event", "unit__item", "lot__item", "place", "release__event")
 
 
 def open_calls() -> list[NoticeCall]:
@@ -125,7 +123,8 @@ def calls_of(notice: int) -> list[NoticeCall]:
 
 def _whole(rows: QuerySet[NoticeCall]) -> QuerySet[NoticeCall]:
     around = ("notice", "answer__event__person", "event", f"place__{UP}")
-    return rows.select_related(*around).prefetch_related(*_WHOLE)
+    holds = Hold.objects.order_by("pk").select_related(*_WHOLE)
+    return rows.select_related(*around).prefetch_related(Prefetch("holds", holds))
 
 
 def open_for(person: Person) -> list[Call]:

@@ -2,62 +2,82 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch
 from django.utils import timezone
 
 from inventory import calling, naming
-from inventory.calling import Contact
-from inventory.models import Item, Person, Place, PlaceKind
+from inventory.calling import Contact, Where
+from inventory.models import Item, Person, PlaceKind
 from inventory.naming import Unseen
-from kitting.access import kit_of_subject
-from kitting.models import AsBuilt, Job, Survey
+from kitting.models import AsBuilt, Job, Kit, Survey
 
 LATELY = timedelta(days=14)  # a van's last crew, if nobody goes out with it any more
+_PEOPLE = Person.objects.order_by("name")
+_CREW = Prefetch("crew", _PEOPLE)
 
 
 def register() -> None:
     """Tell the lower house."""
-    calling.register(crew_of)
+    calling.register(crews_of)
     naming.register(unseen)
 
 
-def crew_of(place: Place, subject: str) -> list[Contact]:
-    """Return the crew of the kit, of the van's next job, or of the site's last job."""
-    job = _job(place, subject)
-    if job is None:
-        return []
+def crews_of(at: Sequence[Where]) -> list[list[Contact]]:
+    """Return of each the crew of the kit, of the van's next job, or of the site's last job.
+
+    In a few queries for all of them.
+    """
+    of_kit = _of_kits({subject for _, subject in at if subject})
+    rest = [place for place, subject in at if subject not in of_kit]
+    today = timezone.localdate()
+    jobs = Job.objects.filter(cancelled_at=None, crew__isnull=False).distinct()
+    jobs = jobs.prefetch_related(_CREW).order_by("date", "leaves_at", "pk")
+    vans = {van.pk for place in rest if (van := place.within(PlaceKind.VAN))}
+    sites = {site.pk for place in rest if (site := place.within(PlaceKind.SITE))}
+    of_vans = list(jobs.filter(van__in=vans, date__gte=today - LATELY)) if vans else []
+    at_sites = list(jobs.filter(site__place__in=sites).select_related("site")) if sites else []
+    found = []
+    for place, subject in at:
+        job = of_kit.get(subject)
+        van, site = place.within(PlaceKind.VAN), place.within(PlaceKind.SITE)
+        if job is None and van is not None:
+            job = _next([one for one in of_vans if one.van_id == van.pk], today)
+        elif job is None and site is not None:
+            job = _last([one for one in at_sites if one.site.place_id == site.pk], today)
+        found.append(_crew(job) if job is not None else [])
+    return found
+
+
+def _of_kits(subjects: set[str]) -> dict[str, Job]:
+    codes = {subject.removeprefix("kit:"): subject for subject in subjects if "kit:" in subject}
+    kits = Kit.objects.filter(code__in=codes) if codes else Kit.objects.none()
+    # The snapshot is long and nobody reads it here.
+    kits = kits.defer("snapshot").select_related("job")
+    return {codes[k.code]: k.job for k in kits.prefetch_related(Prefetch("job__crew", _PEOPLE))}
+
+
+def _next(jobs: Sequence[Job], today: date) -> Job | None:
+    """The first that is still to come, else the one before. jobs: of one van, by date."""
+    ahead = [job for job in jobs if job.date >= today]
+    return next(iter([*ahead, *reversed(jobs)]), None)
+
+
+def _last(jobs: Sequence[Job], today: date) -> Job | None:
+    """The last that has been, else the last of all. jobs: of one site, by date."""
+    been = [job for job in jobs if job.date <= today]
+    return next(reversed(been or jobs), None)
+
+
+def _crew(job: Job) -> list[Contact]:
     words = f"crew of {job.code}, {job.date:%-d %b}"
     return [
         Contact(person.name, person.phone, words, person.pk)
         for person in job.crew.all()
         if person.is_active
     ]
-
-
-def _job(place: Place, subject: str) -> Job | None:
-    kit = kit_of_subject(subject) if subject else None
-    if kit is not None:
-        return kit.job
-    jobs = _with_crew(Job.objects.filter(cancelled_at=None))
-    today = timezone.localdate()
-    van, site = place.within(PlaceKind.VAN), place.within(PlaceKind.SITE)
-    if van is not None:
-        return _of_van(jobs.filter(van=van), today)
-    here = jobs.filter(site__place=site).order_by("-date", "-pk") if site else jobs.none()
-    return next((job for job in here if job.date <= today), here.first())
-
-
-def _of_van(jobs: QuerySet[Job], today: date) -> Job | None:
-    ahead = jobs.filter(date__gte=today).order_by("date", "leaves_at", "pk").first()
-    return ahead or jobs.filter(date__gte=today - LATELY).order_by("-date", "-pk").first()
-
-
-def _with_crew(jobs: QuerySet[Job]) -> QuerySet[Job]:
-    crew = Person.objects.order_by("name")
-    return jobs.filter(crew__isnull=False).distinct().prefetch_related(Prefetch("crew", crew))
 
 
 def unseen() -> Iterator[Unseen]:

@@ -11,7 +11,7 @@ from django.db.models import Q, Sum
 
 from inventory import boxes
 from inventory.models import BoxDoubt, CartonContent, Holding, Item, Lot
-from kitting.models import AsBuilt, Kit
+from kitting.models import AsBuilt, Kit, KitLine
 from kitting.shelves import AWAY, in_its_places
 
 
@@ -25,29 +25,30 @@ class Brought:
     doubts: tuple[BoxDoubt, ...]
 
 
-def in_boxes(kit: Kit, items: Iterable[int]) -> dict[int, list[tuple[Item, int]]]:
+def in_boxes(
+    kit: Kit, items: Iterable[int], lines: Iterable[KitLine] | None = None
+) -> dict[int, list[tuple[Item, int]]]:
     """Return item id -> (item whose box brings it, base units) for what the boxes of the kit hold.
 
     Only contents dated on or before the day of the job and not in doubt count; of several dates
-    the latest.
+    the latest. lines: all of the kit's, where the caller has them.
     """
     found: dict[int, list[tuple[Item, int]]] = defaultdict(list)
-    for one in brought(kit, items):
+    for one in _brought_of(kit, Q(item__in=list(items)), lines):
         if one.counted and one.content.quantity:
             part = (one.content.box_of, one.content.quantity * one.counted)
             found[one.content.item_id].append(part)
     return found
 
 
-def brought(kit: Kit, items: Iterable[int]) -> list[Brought]:
-    """Return what comes in the boxes of the kit, and how many of these are relied on."""
-    which = Q(box_of__in=kit.lines.values("item"), item__in=list(items))
-    told = boxes.contents(kit.job.date, which)
+def _brought_of(kit: Kit, which: Q, lines: Iterable[KitLine] | None = None) -> list[Brought]:
+    """What comes in the boxes of the kit, and how many of these are relied on."""
+    told = boxes.contents(kit.job.date, which & Q(box_of__in=kit.lines.values("item")))
     if not told:
         return []
     needed: dict[int, int] = defaultdict(int)
-    for item, quantity in kit.lines.values_list("item_id", "quantity"):
-        needed[item] += quantity
+    for line in kit.lines.only("kit", "item", "quantity") if lines is None else lines:
+        needed[line.item_id] += line.quantity
     doubts: dict[int, list[BoxDoubt]] = defaultdict(list)
     in_doubt = [row for row in told if getattr(row, "in_doubt", False)]
     for doubt in boxes.open_doubts(in_doubt) if in_doubt else ():
@@ -86,5 +87,5 @@ def _still_here(lot: Lot) -> bool:
 
 def told(kit: Kit) -> list[Brought]:
     """Return everything that comes in the boxes of the kit, in doubt or not."""
-    items = kit.lines.values_list("item_id", flat=True)
-    return [one for one in brought(kit, items) if one.content.quantity]
+    on_the_list = Q(item__in=kit.lines.values("item"))
+    return [one for one in _brought_of(kit, on_the_list) if one.content.quantity]

@@ -79,12 +79,19 @@ def way_in_force() -> str:
     return latest or RunChoice.Way.OLDEST
 
 
-def offered(needs: Sequence[Need], way: str = "") -> dict[Key, Offers]:
-    """Return what each kit is offered. needs: of all open kits, the oldest claim first."""
+def offered(
+    needs: Sequence[Need], way: str = "", shelves: Mapping[int, Sequence[Spot]] | None = None
+) -> dict[Key, Offers]:
+    """Return what each kit is offered. needs: of all open kits, the oldest claim first.
+
+    shelves: what `on_shelves` told the caller of these items and maybe of others.
+    """
     asked = [need for need in needs if need.item.tracking == Tracking.SERIAL]
     cases = standing_beside.cases(asked)
     found = {(case.need.kit.pk, case.need.item.pk): Offers(case) for case in cases}
-    shelves = on_shelves({need.item.pk for need in asked if need.quantity})
+    wanted = {need.item.pk for need in asked if need.quantity}
+    shelves = on_shelves(wanted) if shelves is None else shelves
+    shelves = {item: spots for item, spots in shelves.items() if item in wanted}
     pins = Pin.objects.by_unit(
         spot.unit.pk for spots in shelves.values() for spot in spots if spot.unit
     )

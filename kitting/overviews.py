@@ -212,7 +212,7 @@ def steps_of(kit: Kit, progress: Progress) -> list[Step]:
 def walk(kit: Kit) -> Walk:
     """Return the walk through the bins for what is still to be picked."""
     progress, titles = fold(kit), step_titles(kit)
-    from_where = sourcing.sources(kit, progress.lines)
+    from_where = sourcing.sources(kit, progress)
     stops = [
         Stop(source.place, source, row.line, titles.get(row.line.step, row.line.step))
         for row in progress.lines

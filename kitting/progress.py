@@ -53,7 +53,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         found = totals.get(item.code)
         return found if found is not None else others.setdefault(item.code, Total(item))
 
-    _count_boxes_and_van(kit, totals)
+    _count_boxes_and_van(kit, totals, lines if only is None else None)
     steps = set(Event.objects.filter(subject=kit.subject).values_list("step", flat=True).distinct())
     down = set() if steps.isdisjoint(DOWN) else taken_down(kit)
     known = {line.item_id: line.item for line in lines}
@@ -96,13 +96,13 @@ def _lines(kit: Kit, only: Item | None) -> list[KitLine]:
     return sorted(lines, key=lambda line: line.order)
 
 
-def _count_boxes_and_van(kit: Kit, totals: dict[str, Total]) -> None:
+def _count_boxes_and_van(kit: Kit, totals: dict[str, Total], lines: list[KitLine] | None) -> None:
     by_id = {total.item.pk: total for total in totals.values()}
-    for item, parts in netting.in_boxes(kit, by_id).items():
+    for item, parts in netting.in_boxes(kit, by_id, lines).items():
         by_id[item].in_boxes = min(sum(part for _, part in parts), by_id[item].needed)
     tools = [pk for pk, total in by_id.items() if total.item.tracking == Tracking.TOOL]
     if tools:
-        for item, spots in shelves.on_the_van(kit.job.van, tools).items():
+        for item, spots in shelves.on_the_van(kit.job.van, tools, serials=False).items():
             total = by_id[item]
             total.on_van = min(sum(spot.quantity for spot in spots), total.needed)
 

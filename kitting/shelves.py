@@ -43,12 +43,17 @@ def in_its_places(kit: Kit, path: str = "") -> Q:
     return Q((ours[0], kit.subject)) | Q((ours[1], kit.subject))
 
 
-def on_the_van(van: Place | None, items: Iterable[int]) -> dict[int, list[Spot]]:
-    """Return item id -> what of it the van always carries: loose on it, in no kit's parcel."""
+def on_the_van(
+    van: Place | None, items: Iterable[int], *, serials: bool = True
+) -> dict[int, list[Spot]]:
+    """Return item id -> what of it the van always carries: loose on it, in no kit's parcel.
+
+    serials: whether any of these items is followed by serial.
+    """
     found: dict[int, list[Spot]] = defaultdict(list)
     if van is None:
         return found
-    for spot in _spots(items, Standing.VAN):
+    for spot in _spots(items, Standing.VAN, serials=serials):
         around = spot.place.within(PlaceKind.VAN)
         if around is not None and around.pk == van.pk:
             found[spot.lot.item_id].append(spot)
@@ -82,10 +87,10 @@ def standing_on_shelves(item: Item) -> list[Spot]:
     return sorted(spots, key=_order_of_taking)
 
 
-def _spots(items: Iterable[int], where: Standing) -> list[Spot]:
+def _spots(items: Iterable[int], where: Standing, *, serials: bool = True) -> list[Spot]:
     """Every spot of these items that stands so and is not set aside, in the order of taking."""
     wanted = list(items)
-    return _usable([*_held(wanted), *_single(wanted)], where)
+    return _usable([*_held(wanted), *(_single(wanted) if serials else ())], where)
 
 
 def _held(wanted: list[int]) -> list[Spot]:
@@ -114,6 +119,8 @@ def _single(wanted: list[int]) -> list[Spot]:
 
 def _usable(spots: list[Spot], where: Standing) -> list[Spot]:
     """Those that stand so and are not set aside, in the order of taking."""
+    if not spots:
+        return []
     lots, places, units = _set_aside()
     usable = [
         spot

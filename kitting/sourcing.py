@@ -71,7 +71,7 @@ def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
     wanted = {t.item.pk for p in progresses for t in p.totals.values() if t.to_pick}
     stock = {item: list(spots) for item, spots in on_shelves(wanted).items()}
     needs = [need for need in still_needed.of_progresses(progresses) if need.quantity]
-    units, rack = offering.offered(needs), Rack(stock)
+    units, rack = offering.offered(needs, shelves=stock), Rack(stock)
     known = set(Kept.objects.filter(item__in=wanted).values_list("item_id", flat=True))
     booked = Holding.objects.filter(lot__item__in=wanted, outside=False)
     known |= set(booked.values_list("lot__item_id", flat=True))
@@ -139,17 +139,19 @@ def released_before(kit: Kit) -> list[Kit]:
     return list(others.order_by("released_at", "pk").select_related("job__van", "job__site__place"))
 
 
-def sources(kit: Kit, lines: Sequence[LineProgress] | None = None) -> dict[int, list[Source]]:
+def sources(kit: Kit, progress: Progress | None = None) -> dict[int, list[Source]]:
     """Return line id -> where its still unpicked quantity comes from, in the order of taking.
 
-    lines: those of the kit as they stand, where the caller has them.
+    progress: how far the kit has come, where the caller knows.
     """
-    lines = fold(kit).lines if lines is None else lines
+    progress = fold(kit) if progress is None else progress
+    lines = progress.lines
     needed = {row.line.item_id for row in lines if row.to_pick}
     day = kit.job.date
-    shelves = {item: _by_day(spots, day)[1] for item, spots in on_shelves(needed).items()}
+    stock = on_shelves(needed)
+    shelves = {item: _by_day(spots, day)[1] for item, spots in stock.items()}
     rack = _rack(kit, lines, shelves)
-    shelves |= _units(kit, [row.line.item for row in lines if row.to_pick])
+    shelves |= _units(progress, stock)
     boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
     van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
     bagged = _Bagged(kit, lines, shelves)
@@ -187,10 +189,12 @@ def _rack(kit: Kit, lines: Sequence[LineProgress], shelves: Mapping[int, Sequenc
     return rack
 
 
-def _units(kit: Kit, items: Sequence[Item]) -> dict[int, list[Spot]]:
+def _units(progress: Progress, stock: Mapping[int, Sequence[Spot]]) -> dict[int, list[Spot]]:
     """Item id -> the very things that a kit is offered, of those with serials."""
-    single = [item for item in items if item.tracking == Tracking.SERIAL]
-    found = offering.offered(still_needed.needs(single, kit)) if single else {}
+    kit, items = progress.kit, [row.line.item for row in progress.lines if row.to_pick]
+    single = list({i.pk: i for i in items if i.tracking == Tracking.SERIAL}.values())
+    needs = still_needed.needs(single, progress) if single else []
+    found = offering.offered(needs, shelves=stock) if needs else {}
     return {
         item: [replace(one.spot, note=one.note) for one in offers.units]
         for (pk, item), offers in found.items()

@@ -29,22 +29,25 @@ def of_progresses(progresses: Iterable[Progress]) -> list[Need]:
     ]
 
 
-def needs(items: Sequence[Item], besides: Kit | None = None) -> list[Need]:
-    """Return what open kits still need of these items. besides: one that is not released yet.
+def needs(items: Sequence[Item], known: Progress | None = None) -> list[Need]:
+    """Return what open kits still need of these items. known: of one that may not be released yet.
 
     Looked at closely only where the book of places alone does not say that all is packed.
     """
     kits = list(open_kits().filter(lines__item__in=items).distinct())
-    if besides is not None and besides.pk not in {kit.pk for kit in kits}:
-        kits.append(besides)
+    folded = {known.kit.pk: known} if known is not None else {}
+    if known is not None and known.kit.pk not in {kit.pk for kit in kits}:
+        kits.append(known.kit)
     lines = KitLine.objects.filter(kit__in=kits, item__in=items).values_list("kit", "item")
     wanted = {(kit, item): n for kit, item, n in lines.annotate(Sum("quantity")).order_by()}
     there = _there(kits, items)
-    by_pk, found = {item.pk: item for item in items}, []
+    found: list[Need] = []
     for kit in kits:
         for item in items:
             if wanted.get((kit.pk, item.pk), 0) > there[kit.subject, item.pk]:
-                total = fold(kit, by_pk[item.pk]).totals[item.code]
+                if kit.pk not in folded:
+                    folded[kit.pk] = fold(kit, item if len(items) == 1 else None)
+                total = folded[kit.pk].totals[item.code]
                 found.append(Need(kit, total.item, total.to_pick))
     return found
 

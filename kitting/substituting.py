@@ -143,7 +143,7 @@ def _free(items: Iterable[Item], kit: Kit) -> dict[int, int]:
         item.pk: sum(s.quantity for s in there.get(item.pk, ()) if not s.expired(kit.job.date))
         for item in wanted
     }
-    for need in still_needed.needs(wanted, kit):
+    for need in still_needed.needs(wanted, fold(kit)):
         if need.kit.pk == kit.pk:
             break
         free[need.item.pk] = max(free[need.item.pk] - need.quantity, 0)

@@ -55,8 +55,8 @@ class UnitsFrom:
 
 def lines_of(kit: Kit) -> list[LineFrom]:
     """Return the lines of which something is still to be taken, what is short first."""
-    progress = fold(kit).lines
-    rows = {row.line.pk: row for row in progress if row.to_pick}
+    progress = fold(kit)
+    rows = {row.line.pk: row for row in progress.lines if row.to_pick}
     found, titles = sourcing.sources(kit, progress), step_titles(kit)
     parts = {pk: tuple(s for s in found.get(pk, ()) if s.kind in ("shelf", "short")) for pk in rows}
     short = {pk: sum(s.quantity for s in some if s.kind == "short") for pk, some in parts.items()}
@@ -80,7 +80,7 @@ def units_of(kit: Kit) -> list[UnitsFrom]:
     """Return the very units offered to a kit, item by item, and why others are not."""
     items = [line.item for line in kit.lines.select_related("item")]
     single = list({i.pk: i for i in items if i.tracking == Tracking.SERIAL}.values())
-    found = offering.offered(still_needed.needs(single, kit)) if single else {}
+    found = offering.offered(still_needed.needs(single, fold(kit))) if single else {}
     return [
         _units(kit, item, found[kit.pk, item.pk], found)
         for item in single

@@ -22,6 +22,7 @@ from kitting import (
 )
 from kitting.models import AsBuilt, Kit, RunChoice
 from kitting.packing import Refused
+from kitting.progress import fold
 from tests.kitting.yard import DAY, GTINS, TOWER, Yard, about
 
 FIRST = date(2024, 1, 1)
@@ -51,7 +52,7 @@ def module(yard: Yard, serial: str, day: int | None = None, revision: str = "") 
 def offers(kit: Kit, code: str = "CT-MODULE") -> list[str]:
     """Serials offered to a kit, in the order of its list."""
     item = Item.objects.get(code=code)
-    found = offering.offered(still_needed.needs([item], kit))
+    found = offering.offered(still_needed.needs([item], fold(kit)))
     return [offer.unit.serial for offer in found[kit.pk, item.pk].units]
 
 

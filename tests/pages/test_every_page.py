@@ -86,11 +86,11 @@ LISTS = {
     "on_order": 10,
     "counting": 10,
     "pieces": 8,
-    "week": 45,
-    "kits": 45,
-    "my_jobs": 55,  # whom recalls reach
+    "week": 42,
+    "kits": 42,
+    "my_jobs": 42,
     "returns": 26,
-    "kit_pick": 62,  # which units, bags and lengths, after what other kits claim
+    "kit_pick": 42,
     "my_unbox": 14,
 }
 
