@@ -24,7 +24,6 @@ from kitting.views import (
     sources,
     vans,
     visits,
-    ways,
     week,
 )
 
@@ -49,7 +48,6 @@ urlpatterns = [
     path("lists/<slug:family>/<str:day>/text", lists.list_text, name="list_text"),
     path("jobs/<slug:code>/change", changes.job_change, name="job_change"),
     path("jobs/<slug:code>/hand", changes.job_hand, name="job_hand"),
-    path("jobs/<slug:code>/ways", ways.job_ways, name="job_ways"),
     path("sites/", sites.sites, name="sites"),
     path("sites/<slug:code>/", sites.site, name="site"),
     path("sites/<slug:code>/describe", sites.site_describe, name="site_describe"),

@@ -8,7 +8,15 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
 from inventory.once import once
-from kitting import donors, pinning, run_choice, substituting, where_from
+from kitting import (
+    by_hand,
+    donors,
+    other_ways,
+    pinning,
+    run_choice,
+    substituting,
+    where_from,
+)
 from kitting.access import kit_write
 from kitting.models import Kit, Pin, RunChoice, Substitute
 from kitting.packing import Reason, Refused
@@ -19,7 +27,8 @@ from kitting.sourcing_forms import ChoiceForm, PinForm, SubstituteForm, TakeForm
 @needs(Role.WAREHOUSE, Role.MANAGER)
 @once
 def kit_sources(request: HttpRequest, code: str) -> HttpResponse:
-    """Where each line comes from, what can be done about what is short; a manager pins things."""
+    """Where each line comes from, what can be done about what is short, and what would do as well;
+    a manager pins things and takes another way."""
     person = person_of(request)
     found = kit_write(person, code)
     if request.method == "POST" and "take" not in request.POST and not person.has(Role.MANAGER):
@@ -29,7 +38,8 @@ def kit_sources(request: HttpRequest, code: str) -> HttpResponse:
     if request.method == "POST":
         try:
             if _acted(request, person, found, form):
-                return redirect("kit_sources", code=found.code)
+                latest = found.job.kit or found  # before its release another list is another kit
+                return redirect("kit_sources", code=latest.code)
         except Refused as refusal:
             refused = refusal.reasons
     context = {
@@ -40,6 +50,8 @@ def kit_sources(request: HttpRequest, code: str) -> HttpResponse:
         "given": donors.given(found),
         "pins": Pin.objects.standing().filter(kit=found).select_related("unit__item", "by"),
         "choice": run_choice.in_force(),
+        "choices": other_ways.choices(found),
+        "changed": by_hand.notes(found),
         "form": form,
         "refused": refused,
     }
@@ -50,6 +62,8 @@ def _acted(request: HttpRequest, person: Person, kit: Kit, form: PinForm) -> boo
     """Do what was asked; False where the form says what is wrong with it."""
     if "take" in request.POST:
         _take(request, person, kit)
+    elif "way" in request.POST:
+        messages.success(request, other_ways.take(kit, request.POST["way"], person))
     elif "unpin" in request.POST:
         row = Pin.objects.standing().filter(kit=kit, pk=_number(request.POST["unpin"])).first()
         if row is None:

@@ -79,7 +79,7 @@ def test_the_office_takes_one_and_both_stand_side_by_side(yard: Yard, two: Kit) 
     mona.force_login(yard.mona.person)
     wanda.force_login(yard.wanda.person)
     picking = Page(wanda.get(reverse("kit_pick", args=[two.code])).content.decode()).words
-    where = reverse("job_ways", args=[two.job.code])
+    where = reverse("kit_sources", args=[two.code])
     page = Page(mona.get(where).content.decode()).words
     why = mona.get(reverse("kit_why", args=[two.code]), {"item": "CT-H06"}).content.decode()
     job = Page(mona.get(reverse("job", args=[two.job.code])).content.decode()).words
@@ -90,7 +90,7 @@ def test_the_office_takes_one_and_both_stand_side_by_side(yard: Yard, two: Kit) 
     assert [told in words for words in (picking, Page(why).words, job)] == [True, True, True]
     assert "The office chooses" in picking
     key = other_ways.when_short(two, [s.item for s in sourcing.shortages(two)])[0].best.key
-    assert mona.post(where, {"take": key}).status_code == 302
+    assert mona.post(where, {"way": key}).status_code == 302
 
     kit = Kit.objects.get(pk=two.pk)
     assert listed(kit) == {"CT-H15": 1}
@@ -101,7 +101,7 @@ def test_the_office_takes_one_and_both_stand_side_by_side(yard: Yard, two: Kit) 
     words = "1 x harness 1500 (1.5 m) in place of 2 x harness 600 (1.2 m) to span 0.7 m"
     assert reasons == {words}
     assert overviews.walk(kit).others == ()
-    again = mona.post(where, {"take": key})
+    again = mona.post(where, {"way": key})
     assert "not open any more" in Page(again.content.decode()).words
 
 
@@ -112,7 +112,7 @@ def test_what_the_hand_changed_is_not_changed_once_more(yard: Yard, two: Kit) ->
     other_ways.take(two, mixed.key, yard.mona.person)
     boss = Client()
     boss.force_login(yard.mona.person)
-    page = boss.get(reverse("job_ways", args=[two.job.code]))
+    page = boss.get(reverse("kit_sources", args=[two.code]))
 
     assert listed(two) == {"CT-H06": 1, "CT-H15": 1, "CT-HCOUP": 1}
     assert other_ways.choices(fresh(two)) == []
