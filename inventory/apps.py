@@ -96,7 +96,7 @@ def _recalls() -> None:
     from inventory import audit, digest, freezing, intake, newcomers, notice_record, notices
     from inventory.models import guard
 
-    for act in (freezing.FREEZE, *notices.ACTS):
+    for act in (*freezing.ACTS, *notices.ACTS):
         intake.register(act)
     newcomers.register(freezing.judge_new)
     for check in notice_record.CHECKS:

@@ -220,4 +220,24 @@ def words_of(notice: Notice) -> str:
     return f"Recall {notice.code}: {notice.words}"
 
 
-FREEZE = Act("notice_freeze", LEAD, freeze, undo=stays)
+def name_it(writes: Writing) -> Verdict:
+    """Set aside what no rule could tell and somebody found to be named; reason: how they know."""
+    notice, thing = open_notice(writes.line.subject), writes.thing
+    on = thing.unit or thing.lot
+    if on is None:
+        raise CannotMove(thing.question.rstrip(".") or "Scan the thing that is named")
+    if not writes.line.reason:
+        raise CannotMove("Say how you know")
+    if not NoticeFreeze.objects.filter(rule__notice=notice).exists():
+        raise CannotMove(f"{notice.code} is not frozen yet. Freeze it first")
+    if open_hits(notice).filter(**{"hold__unit" if thing.unit else "hold__lot": on}).exists():
+        return Verdict("noted", f"{on} is set aside by {notice.code} already.")
+    _, called = _hold(writes, notice, [_New(on, f"found to be named: {writes.line.reason}")])
+    away = f" {called} to call: see the call list." if called else ""
+    return Verdict("applied", f"{on} is set aside for {notice.code}.{away}")
+
+
+ACTS = (
+    Act("notice_freeze", LEAD, freeze, undo=stays),
+    Act("notice_name", LEAD, name_it, undo=stays),
+)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import compress
 
 from django.db.models import Count, Q, QuerySet
 
@@ -26,10 +27,13 @@ from inventory.naming import Judged, everything, hits
 from inventory.notices import held_by, latest_rule
 from inventory.queries import standing
 from inventory.scanning import UP
+from inventory.subjects import Named
+from inventory.subjects import named as named_subjects
 
 SHOWN = 40  # things of one place or one reason that a page names; the others are counted
 ALL = 10**9  # for programs
 MANY = 500  # things asked about in one statement
+NOTHING = (None, None)  # of what is no row of ours
 Known = set[tuple[int | None, int | None]]  # ids of units and batches that a recall set aside
 EVER = 2**62  # above every ledger number
 HERE = {
@@ -68,11 +72,13 @@ class Seen:
 
 @dataclass(slots=True)
 class At:
-    """What stands at one place, or cannot be told for one reason."""
+    """What stands at one place."""
 
     name: str
     count: int = 0
     seen: list[Seen] = field(default_factory=list)  # the first of them
+    site: str = ""  # code, for a site
+    about: Named | None = None  # the site as the upper house calls it
 
     @property
     def more(self) -> int:
@@ -97,7 +103,7 @@ class DryRun:
     new: int  # not set aside by this recall yet
     groups: tuple[Group, ...]
     been: tuple[tuple[str, int], ...]  # place, how many of the hits were there before
-    unclear: tuple[Group, ...]  # what cannot be told, by item
+    unclear: tuple[Group, ...]  # what cannot be told
     cannot_tell: int
     spared: int  # set aside by an earlier rule and not named by this one
 
@@ -109,8 +115,11 @@ def dry_run(notice: Notice | None, text: str, most: int = SHOWN) -> DryRun:
     """
     found = list(everything(text))
     known = held_by(notice) if notice else set()
-    named = [one for one in found if one.judgement.word == HIT]
-    unclear = [one for one in found if one.judgement.word != HIT]
+    # What somebody found to be named, though no rule could tell, is named.
+    ours = known - {NOTHING}
+    sure = [o.judgement.word == HIT or (o.unit, o.lot) in ours for o in found]
+    named = list(compress(found, sure))
+    unclear = [one for one, is_sure in zip(found, sure, strict=True) if not is_sure]
     rows = _Rows(found, most)
     been = _been([one.unit for one in named if one.unit])
     counted = Counter(name for names in been.values() for name in names)
@@ -120,7 +129,7 @@ def dry_run(notice: Notice | None, text: str, most: int = SHOWN) -> DryRun:
         new=sum((one.unit, one.lot) not in known for one in named if one.unit or one.lot),
         groups=_by_place(named, rows, been, known),
         been=tuple(counted.most_common()),
-        unclear=_by_item(unclear, rows, known),
+        unclear=_by_place(unclear, rows, {}, known),
         cannot_tell=len(unclear),
         spared=len({pair for pair in known if any(pair)} - ids),
     )
@@ -170,10 +179,16 @@ def _by_place(
     for one in named:
         for place in rows.where(one):
             where, name = _stands(place, one.words)
-            at = found[where].setdefault(name, At(name))
+            site = place.within(PlaceKind.SITE) if place is not None else None
+            at = found[where].setdefault(name, At(name, site=site.code if site else ""))
             at.count += 1
             if len(at.seen) < rows.most:
                 at.seen.append(_seen(one, rows, been.get(one.unit or 0, ()), known))
+    sites = named_subjects(
+        f"site:{at.site}" for places in found.values() for at in places.values() if at.site
+    )
+    for at in (at for places in found.values() for at in places.values()):
+        at.about = sites.get(f"site:{at.site}")
     return tuple(
         Group(title, sum(at.count for at in found[where].values()), _sorted(found[where]))
         for where, title in HERE.items()
@@ -206,27 +221,11 @@ def _name(place: Place) -> str:
     return fixed.name
 
 
-def _by_item(unclear: Sequence[Judged], rows: _Rows, known: Known) -> tuple[Group, ...]:
-    found: dict[int, dict[str, At]] = defaultdict(dict)
-    for one in unclear:
-        why = one.words or one.judgement.why
-        place = next(iter(rows.where(one)), None)
-        stands = f", {_name(place)}" if one.words and place is not None else ""
-        at = found[one.item].setdefault(why + stands, At(why + stands))
-        at.count += 1
-        if len(at.seen) < rows.most:
-            at.seen.append(_seen(one, rows, (), known))
-    return tuple(
-        Group(rows.items[item].name, sum(at.count for at in reasons.values()), _sorted(reasons))
-        for item, reasons in sorted(found.items(), key=lambda two: rows.items[two[0]].code)
-    )
-
-
 def _seen(one: Judged, rows: _Rows, been: tuple[str, ...], known: Known) -> Seen:
     return Seen(
         item=rows.items[one.item].name,
         marks=marks(one.serial, one.judgement.looked),
-        why=one.judgement.why,
+        why=f"{one.words}, {one.judgement.why}" if one.words and one.place else one.judgement.why,
         row=one.judgement.row,
         been=been,
         new=(one.unit, one.lot) not in known,
