@@ -12,7 +12,7 @@ from inventory import calling, naming
 from inventory.calling import Contact, Where
 from inventory.models import Item, Person, PlaceKind
 from inventory.naming import Unseen
-from kitting.models import AsBuilt, Job, Kit, Survey
+from kitting.models import AsBuilt, Job, Kit, Site, Survey
 
 LATELY = timedelta(days=14)  # a van's last crew, if nobody goes out with it any more
 _PEOPLE = Person.objects.order_by("name")
@@ -26,7 +26,7 @@ def register() -> None:
 
 
 def crews_of(at: Sequence[Where]) -> list[list[Contact]]:
-    """Return of each the crew of the kit, of the van's next job, or of the site's last job.
+    """Return of each the crew of the kit, of the van's next job or of the site's last; who is there.
 
     In a few queries for all of them.
     """
@@ -36,7 +36,8 @@ def crews_of(at: Sequence[Where]) -> list[list[Contact]]:
     jobs = Job.objects.filter(cancelled_at=None, crew__isnull=False).distinct()
     jobs = jobs.prefetch_related(_CREW).order_by("date", "leaves_at", "pk")
     vans = {van.pk for place in rest if (van := place.within(PlaceKind.VAN))}
-    sites = {site.pk for place in rest if (site := place.within(PlaceKind.SITE))}
+    sites = {site.pk for place, _ in at if (site := place.within(PlaceKind.SITE))}
+    there = {site.place_id: _there(site) for site in Site.objects.filter(place__in=sites)}
     of_vans = list(jobs.filter(van__in=vans, date__gte=today - LATELY)) if vans else []
     at_sites = list(jobs.filter(site__place__in=sites).select_related("site")) if sites else []
     found = []
@@ -47,8 +48,15 @@ def crews_of(at: Sequence[Where]) -> list[list[Contact]]:
             job = _next([one for one in of_vans if one.van_id == van.pk], today)
         elif job is None and site is not None:
             job = _last([one for one in at_sites if one.site.place_id == site.pk], today)
-        found.append(_crew(job) if job is not None else [])
+        crew = _crew(job) if job is not None else []
+        found.append([*crew, *(there.get(site.pk, ()) if site is not None else ())])
     return found
+
+
+def _there(site: Site) -> list[Contact]:
+    """Whoever lives or works at a site, if it has a name or a number."""
+    known = site.name or site.phone
+    return [Contact(str(site), site.phone, "at the site")] if known else []
 
 
 def _of_kits(subjects: set[str]) -> dict[str, Job]:

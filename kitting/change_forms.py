@@ -141,6 +141,18 @@ class SiteForm(PlainForm):
     address = forms.CharField(label="Address", max_length=300)
 
 
+class PhoneForm(PlainForm):
+    """Whom to call at a site."""
+
+    phone = forms.CharField(
+        label="Number to call there",
+        max_length=40,
+        required=False,
+        widget=forms.TextInput(attrs={"type": "tel"}),
+        help_text="Called if something that stands there is recalled. Empty erases it.",
+    )
+
+
 class StartForm(PlainForm):
     """A visit to what stands: when, which van, who; of a swap, which places."""
 

@@ -52,6 +52,12 @@ def open_site(
         )
 
 
+def change_phone(site: Site, phone: str) -> None:
+    """Write or erase the number of somebody at a site."""
+    with writing():
+        Site.objects.filter(pk=site.pk).update(phone=phone)
+
+
 def plan_job(
     *,
     by: Person,

@@ -19,6 +19,7 @@ class Site(models.Model):
     uid = models.UUIDField(unique=True, default=uuid7, editable=False)
     name = models.CharField(max_length=120, blank=True)  # erasable
     address = models.CharField(max_length=300, blank=True)  # erasable
+    phone = models.CharField(max_length=40, blank=True)  # of somebody there; erasable
     time_zone = models.CharField(max_length=60, default="UTC")  # IANA name
     place = models.OneToOneField(Place, on_delete=models.PROTECT, related_name="site")
     brought_by = models.ForeignKey(
