@@ -134,13 +134,6 @@ class FamilyForm(PlainForm):
         self.fields["family"].choices = choices  # type: ignore[attr-defined]
 
 
-class SiteForm(PlainForm):
-    """A new site."""
-
-    name = forms.CharField(label="Name", max_length=120)
-    address = forms.CharField(label="Address", max_length=300)
-
-
 class PhoneForm(PlainForm):
     """Whom to call at a site."""
 
@@ -149,8 +142,16 @@ class PhoneForm(PlainForm):
         max_length=40,
         required=False,
         widget=forms.TextInput(attrs={"type": "tel"}),
-        help_text="Called if something that stands there is recalled. Empty erases it.",
+        help_text="Called if something that stands there is recalled. Left empty, none is kept.",
     )
+
+
+class SiteForm(PhoneForm):
+    """A new site."""
+
+    name = forms.CharField(label="Name", max_length=120)
+    address = forms.CharField(label="Address", max_length=300)
+    field_order = ("name", "address", "phone")
 
 
 class StartForm(PlainForm):

@@ -39,16 +39,25 @@ class Refused(Exception):
 
 
 def open_site(
-    name: str, address: str, time_zone: str = "UTC", brought_by: Event | None = None
+    name: str,
+    address: str,
+    time_zone: str = "UTC",
+    brought_by: Event | None = None,
+    phone: str = "",
 ) -> Site:
-    """Enter a site; its place carries neither name nor address, which can be erased."""
+    """Enter a site; its place carries no name, address or number, which can be erased."""
     with writing():
         place = make(PlaceKind.SITE, "Site", time_zone=time_zone)
         # The label code names it: nothing here tells whose house it is.
         Place.objects.filter(pk=place.pk).update(name=f"Site {place.code}")
         place.name = f"Site {place.code}"
         return Site.objects.create(
-            name=name, address=address, time_zone=time_zone, place=place, brought_by=brought_by
+            name=name,
+            address=address,
+            phone=phone,
+            time_zone=time_zone,
+            place=place,
+            brought_by=brought_by,
         )
 
 

@@ -46,6 +46,7 @@ EXCEPTIONS = {
     "inventory_noticerule.at": WHEN,
     "kitting_site.name": ERASABLE,
     "kitting_site.address": ERASABLE,
+    "kitting_site.phone": ERASABLE,
     "kitting_familyedition.text": HASHED,
     "kitting_familyedition.loaded_at": WHEN,
     "kitting_job.planned_at": WHEN,

@@ -17,7 +17,7 @@ from inventory.models import Person, Role
 from inventory.once import once
 from kitting import packing, planning, recalled, starting, surveying
 from kitting.access import at_desk, jobs_of, site_at, sites_of
-from kitting.change_forms import AnswersForm, FamilyForm, SiteForm, StartForm
+from kitting.change_forms import AnswersForm, FamilyForm, PhoneForm, SiteForm, StartForm
 from kitting.drawing import drawing_of_site
 from kitting.models import Job, JobKind, Site, Survey
 from kitting.packing import Reason, Refused
@@ -37,17 +37,28 @@ def sites(request: HttpRequest) -> HttpResponse:
         raise Http404
     form = SiteForm(request.POST or None) if may_enter else None
     if request.method == "POST" and form is not None and form.is_valid():
-        made = packing.open_site(form.cleaned_data["name"], form.cleaned_data["address"])
+        made = packing.open_site(**form.cleaned_data)
         return redirect("site", code=made.place.code)
     found = sites_of(person).select_related("place").order_by("-pk")
     return render(request, "kitting/sites.html", {"sites": found[:200], "form": form})
 
 
-@require_safe
+@require_http_methods(["GET", "HEAD", "POST"])
+@once
 def site(request: HttpRequest, code: str) -> HttpResponse:
-    """One site: address, what stands there, its jobs; what can be started from there."""
+    """One site: address, what stands there, its jobs; what can be started from there.
+
+    The manager enters or erases the number to call there.
+    """
     person = person_of(request)
     found = site_at(person, code)
+    leads = person.has(Role.MANAGER)
+    if request.method == "POST" and not leads:
+        raise Http404
+    form = PhoneForm(request.POST or None, initial={"phone": found.phone}) if leads else None
+    if request.method == "POST" and form is not None and form.is_valid():
+        packing.change_phone(found, form.cleaned_data["phone"])
+        return redirect("site", code=code)
     context = {
         "site": found,
         "stands": stands_at(found.place),
@@ -55,7 +66,8 @@ def site(request: HttpRequest, code: str) -> HttpResponse:
         "drawing": drawing_of_site(found),
         "recalled": recalled.at_site(found.place),
         "jobs": jobs_of(person).filter(site=found).order_by("-date", "-code"),
-        "starts": _starts(found) if person.has(Role.MANAGER) else (),
+        "starts": _starts(found) if leads else (),
+        "form": form,
         "may_describe": person.has(Role.MANAGER, Role.TECHNICIAN),
     }
     return render(request, "kitting/site.html", context)

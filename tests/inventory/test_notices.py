@@ -197,22 +197,46 @@ def test_a_box_whose_whole_content_is_named_is_set_aside_too(shop: Firm) -> None
     assert held(shop) == ["AB12X2"]
 
 
-def test_what_cannot_be_told_is_listed_with_its_reason(shop: Firm) -> None:
-    """A serial that is owed, a day nobody knows, a batch nobody knows: never silently no."""
+def test_what_cannot_be_told_is_listed_with_its_reason_until_somebody_says(shop: Firm) -> None:
+    """A serial that is owed, a day nobody knows, a batch nobody knows: never silently no.
+
+    Found to be named it is set aside like a hit, and stays so when the rule is run again.
+    """
     shop.wanda.scan("receive", "BOX-9", target="DOCK", kind="owed", **{"with": "09521234000013"})
     receive(shop, "AB12X1", "AB12X2", "AB12X3")
     Unit.objects.filter(serial="AB12X2").update(made_on=date(2026, 1, 7))
     Unit.objects.filter(serial="AB12X3").update(made_on=date(2025, 1, 7))
     rule = "model MOD; prefix AB12; made 2026-01"
 
-    run = dry_run(letter(shop.mona, rule), rule)
+    notice = letter(shop.mona, rule)
+    text, found = element_string("AB12X1"), {"subject": notice.subject, "reason": "maker's reply"}
+    early = shop.mona.scan("notice_name", text, **found)
+    freeze(shop.mona, notice)
+    run = dry_run(notice, rule)
 
-    assert run.hits == 1
+    assert (run.hits, run.cannot_tell) == (1, 2)
     (group,) = run.unclear
-    assert {at.name: at.count for at in group.places} == {
-        "nobody knows when it was made": 1,
-        "nobody knows when it was made, nobody knows its serial": 1,
-    }
+    assert [(at.name, [one.why for one in at.seen]) for at in group.places] == [
+        (
+            "Dock",
+            [
+                "nobody knows when it was made, nobody knows its serial",
+                "nobody knows when it was made",
+            ],
+        )
+    ]
+    refused = shop.wanda.scan("notice_name", text, **found)
+    silent = shop.mona.scan("notice_name", text, subject=notice.subject)
+    named, again = (shop.mona.scan("notice_name", text, **found) for _ in range(2))
+    run = dry_run(notice, rule)
+
+    assert "not frozen yet" in early.sentence
+    assert (refused.verdict, silent.sentence) == ("refused", "Say how you know.")
+    assert (named.verdict, again.verdict) == ("applied", "noted")
+    assert held(shop) == ["AB12X2", "AB12X1"]
+    assert NoticeHit.objects.latest("pk").why == "found to be named: maker's reply"
+    assert (run.hits, run.new, run.cannot_tell, run.spared) == (2, 0, 1, 0)
+    assert problems() == []
 
 
 def test_it_looks_where_things_are_and_where_they_have_been(shop: Firm) -> None:

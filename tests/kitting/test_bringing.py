@@ -20,6 +20,7 @@ from kitting.models import AsBuilt, Installed, Job, Kit, KitLine, Site
 from kitting.queries import stands_at
 from tests.kitting import yard as yards
 from tests.kitting.yard import CONFIGURATION, Yard
+from tests.stories.counting_hands import Hands
 
 
 @pytest.fixture
@@ -184,6 +185,24 @@ def test_stacks_that_stand_already_are_followed_from_then_on(yard: Yard) -> None
     assert look("installed", STANDS).finished
     assert [one.state for one in look("installed", STANDS + "\n").found] == ["same"] * 5
     assert digest() == before
+
+
+def test_what_stands_unseen_is_listed_by_its_site_as_cannot_tell(yard: Yard) -> None:
+    """A letter about serials: the place in the stack is named, its site a touch away."""
+    bring(yard, "installed", STANDS)
+    site = Site.objects.get(name="House A").place
+    mona = Hands(yard.mona.person).begin("/recalls/")
+    told = {"letter": "L-1", "wrong": "cells may overheat", "rule": "model CT-MODULE; prefix SN-04"}
+
+    mona.submit("/recalls/", "Show what it names", **told)
+
+    words = mona.page.words
+    _, _, unclear = words.partition("Nobody knows enough of these")
+    assert "The letter names 1 of ours" in words, words
+    assert f"At a site: 2 {site.name}: 2 " in unclear, unclear
+    assert "not seen: stack 1, place 2, nobody knows its serial" in unclear, unclear
+    mona.follow("Whose it is")
+    assert "3 Example Lane" in mona.page.words
 
 
 def test_what_the_record_has_otherwise_is_told_by_row(yard: Yard) -> None:
