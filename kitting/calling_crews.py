@@ -26,7 +26,7 @@ def register() -> None:
 
 
 def crews_of(at: Sequence[Where]) -> list[list[Contact]]:
-    """Return of each the crew of the kit, of the van's next job or of the site's last; who is there.
+    """Return each crew: of the kit, the van's next job or the site's last; then who is there.
 
     In a few queries for all of them.
     """

@@ -195,6 +195,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
             "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}
         },
         **decided(),
+        "site": {"data": {"phone": "0123 456"}},
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
         "on_order": {"data": people.order(cast)},
         "made_bags": {"data": {"labels": "yes", "number": 2, "at": cast.dock.pk}},

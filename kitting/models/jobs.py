@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 class Site(models.Model):
-    """Where a stack stands. Name, address and number can be erased; the place and its stock stay."""
+    """Where a stack stands. Name, address, number can be erased; the place and stock stay."""
 
     uid = models.UUIDField(unique=True, default=uuid7, editable=False)
     name = models.CharField(max_length=120, blank=True)  # erasable

@@ -196,7 +196,7 @@ def test_what_stands_unseen_is_listed_by_its_site_as_cannot_tell(yard: Yard) -> 
 
     mona.submit("/recalls/", "Show what it names", **told)
 
-    words = mona.page.words
+    words = " ".join(mona.page.words.split())
     _, _, unclear = words.partition("Nobody knows enough of these")
     assert "The letter names 1 of ours" in words, words
     assert f"At a site: 2 {site.name}: 2 " in unclear, unclear
