@@ -9,6 +9,7 @@ from inventory.models import Event, Finding, Item, Kept, Lot, Place, PlaceKind, 
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.pieces import left_on_reel
 from inventory.queries import held, stock_at
+from inventory.words import amount, measure
 
 SAMPLE = 10  # pieces that are weighed first
 LIGHTEST_TEN = 20  # grams: under that, half a gram is more than one piece in forty
@@ -33,10 +34,12 @@ def count(writes: Writing) -> Verdict:
     _settle(writes, item, lot, place, counted - book)
     writes.keep(place, item)
     for asked in Finding.objects.filter(kind="count", place=place, item=item, answer=None):
-        writes.answer(asked, f"Counted: {counted}.")
+        writes.answer(asked, f"Counted: {measure(counted, item.unit)}.")
+    said = amount(counted, item)
     if counted == book:
-        return Verdict("applied", f"{counted} x {item.name}: as the book has it.")
-    return Verdict("applied", f"{counted} x {item.name}: the book had {book} and is put right.")
+        return Verdict("applied", f"{said}: as the book has it.")
+    had = measure(book, item.unit)
+    return Verdict("applied", f"{said}: the book had {had} and is put right.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -112,7 +112,7 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Ve
         if stock_at(to, item):
             return Verdict("noted", f"{item.name} is on the van already.")
         if on_the_van(kit.job.van, [item.pk]):
-            return Verdict("noted", f"{item.name} is always on this van.")
+            return Verdict("noted", f"{item.name}: the van has it, loose.")
         raise CannotMove(f"{item.name} does not stand in the bay. Pick it first")
     book = min(quantity, there)
     if book:

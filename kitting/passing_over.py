@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from inventory import charging
-from inventory.models import Item, Unit
+from inventory.models import Item, Purpose, Unit
 from inventory.queries import open_hold
 from kitting.models import Kit, Pin
 from kitting.offering import Key, Offers
@@ -44,7 +44,8 @@ def passed_over(kit: Kit, item: Item, found: Mapping[Key, Offers]) -> list[Passe
         unit = spot.unit
         if unit is None or unit.pk in own:
             continue
-        why = _held(unit) or charging.stopped_by(unit, today) or _pinned(unit, kit)
+        why = _held(unit) or _unlooked(spot) or charging.stopped_by(unit, today)
+        why = why or _pinned(unit, kit)
         why = why or offers.case.against(spot, offers.revisions) or _apart(offers, spot)
         if not why and unit.pk in elsewhere:
             why = f"offered to {elsewhere[unit.pk].code}, whose claim is older or fits it"
@@ -56,6 +57,14 @@ def passed_over(kit: Kit, item: Item, found: Mapping[Key, Offers]) -> list[Passe
 def _held(unit: Unit) -> str:
     hold = open_hold(unit)
     return f"set aside: {hold.reason}" if hold else ""
+
+
+def _unlooked(spot: Spot) -> str:
+    """What came back, or stands apart, is on no offer before somebody has looked at it."""
+    purposes = {place.purpose for place in spot.place.way_up()}
+    if Purpose.RETURNS in purposes:
+        return "came back, and nobody has looked at it yet"
+    return "stands apart, with what must not stand with others" if Purpose.APART in purposes else ""
 
 
 def _pinned(unit: Unit, kit: Kit) -> str:

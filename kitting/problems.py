@@ -120,7 +120,8 @@ def damaged(writes: Writing) -> Verdict:
     quantity = writes.line.quantity or thing.pack
     said = amount(quantity, thing.item)
     writes.finding(Finding.Kind.DAMAGED, f"{said} damaged.", item=thing.item, quantity=quantity)
-    return Verdict("problem", f"{said} damaged. Keep them apart and bring them back.")
+    it = "it" if quantity == 1 or thing.item.unit != "piece" else "them"
+    return Verdict("problem", f"{said} told as damaged. Keep {it} apart and bring {it} back.")
 
 
 def _damaged_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:

@@ -103,6 +103,7 @@ def spares_of(lines: Sequence[Mapping[str, Any]], items: Mapping[str, Item]) -> 
     chosen = spares.choose(uncertain, target)
     rows: list[dict[str, Any]] = [
         {"item": line.item, "needed": line.needed, "spare": count, "cost": line.cost * count}
+        | {"name": items[line.item].name}
         | {"record": found[items[line.item].pk].words(), "always": bool(line.least)}
         for line, count in zip(uncertain, chosen.spares, strict=True)
     ]

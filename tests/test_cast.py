@@ -25,7 +25,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from inventory.digest import digest
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item
-from tests import people
+from tests import doors, people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 
 TABLE = (Path(__file__).parent / "cast.csv").read_text(encoding="utf-8")
@@ -282,6 +282,7 @@ def test_each_member_gets_what_the_row_says(cast: Cast, db: None, row: dict[str,
         assert response.status_code == int(row[member]), f"{who}: {content(response)[:2000]}"
         if member in OUTSIDERS and response.status_code == 302:
             assert response["Location"].startswith("/sign-in"), who
+        assert response.status_code != 200 or doors.closed(content(response), member) == [], who
         asked = address(cast, row["route"], member, row["object"])
         shown = content(response).replace(asked, "")
         assert [secret for secret in hidden_from(cast, member) if secret in shown] == [], who

@@ -69,7 +69,7 @@ def test_a_reel_is_counted_by_its_metre_mark_and_moves_by_its_label(
     moved = shop.wanda.scan("put", reel.number, target="BIN2")
     blind = shop.wanda.scan("count", CABLE, target="BIN1", kind="mark", number=10)
 
-    assert by_mark.sentence == "40000 x Cable: the book had 60000 and is put right."
+    assert by_mark.sentence == "40 m of Cable: the book had 60 m and is put right."
     assert (moved.verdict, held(shop.bins[1], reel)) == ("applied", 40_000)
     assert held(shop.bins[0], nameless(cable)) == 40_000  # what is not on this reel
     assert blind.sentence == "Scan the label of a reel whose far mark is known."

@@ -1,0 +1,34 @@
+"""Links that lead somebody to a page which is not for them."""
+
+from __future__ import annotations
+
+import csv
+import re
+from functools import cache
+from pathlib import Path
+
+from django.urls import Resolver404, resolve
+
+LINK = re.compile(r'<a [^>]*href="(/[^"?#]*)')
+TABLE = (Path(__file__).parent / "cast.csv").read_text(encoding="utf-8")
+OPEN = {
+    (row["route"], member)
+    for row in csv.DictReader(TABLE.splitlines())
+    for member, status in row.items()
+    if row["method"] == "GET" and status in ("200", "302")
+}
+
+
+@cache
+def route_of(address: str) -> str:
+    """The route behind an address, empty for none."""
+    try:
+        return resolve(address).url_name or ""
+    except Resolver404:
+        return ""
+
+
+def closed(html: str, member: str) -> list[str]:
+    """The addresses that this page of a member links to and tests/cast.csv keeps from them."""
+    links = {link for link in LINK.findall(html) if not link.startswith("/static/")}
+    return sorted(link for link in links if (route_of(link), member) not in OPEN)
