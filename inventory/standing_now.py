@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,6 +25,11 @@ class Stood:
     unit: str  # what a quantity counts
     places: tuple[str, ...]  # innermost first; empty: nowhere
     site: str  # code of the site it is at, empty for none
+
+
+def most_of(told: Sequence[Stood]) -> int:
+    """Return how many of one kind are told at most where that may have left some out, else 0."""
+    return MOST if len(told) >= MOST else 0
 
 
 def of_units(units: QuerySet[Unit]) -> tuple[Stood, ...]:

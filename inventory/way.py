@@ -10,12 +10,11 @@ from django.utils.timezone import localtime
 
 from inventory.tracing import Link
 
-LANE, STEP = 42, 76  # height of a lane, width of a move
-NAMES = 180  # room for the names of places at the left
-SIGNS = 21  # characters of a name that fit there
+LANE, STEP = 48, 76  # height of a lane with its name above it, width of a move
+LEFT = 12  # where the oldest move begins
+SIGNS = 30  # characters of a name: it stands still while the way is drawn along below it
 MOST = 14  # moves that are drawn: the newest
-TOP = 12
-FOOT = 52  # room for day and time below
+FOOT = 68  # room for day and time below
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,7 @@ class Stop:
     x: int
     y: int
     when: datetime
-    day: bool  # the first of its day: the day is written
+    day: bool  # the first of its day, or the newest: the day is written
     told: str
 
 
@@ -48,7 +47,7 @@ class Way:
     stops: tuple[Stop, ...]
     line: str  # an SVG path
     left_out: int  # older moves that are not drawn
-    left: int = NAMES
+    left: int = LEFT
     foot: int = FOOT
 
 
@@ -62,10 +61,10 @@ def drawn(links: Sequence[Link]) -> Way | None:
     for link in shown:
         names |= {link.start_code: link.start, link.to_code: link.to}
     names.pop("", None)
-    heights = {code: TOP + LANE // 2 + LANE * number for number, code in enumerate(names)}
+    heights = {code: LANE * (number + 1) for number, code in enumerate(names)}
     stops, day, here = [], None, shown[0].start_code
-    path = f"M{NAMES} {heights[here]}" if here else ""
-    x = NAMES + STEP // 2
+    path = f"M{LEFT} {heights[here]}" if here else ""
+    x = LEFT + STEP // 2
     for link in shown:
         y = heights[link.to_code]
         if link.inside and link.start_code not in ("", here):
@@ -75,11 +74,12 @@ def drawn(links: Sequence[Link]) -> Way | None:
         told = f"{link.start or 'nowhere'} to {link.to}: {link.sentence}"
         # As the page writes it: by the clock on the wall.
         today = localtime(link.device_time).date()
-        stops.append(Stop(x, y, link.device_time, today != day, told))
+        dated = today != day or link is shown[-1]
+        stops.append(Stop(x, y, link.device_time, dated, told))
         day, here = today, link.to_code
         x += STEP
     path += f"H{x}"
-    height = TOP + LANE * len(heights) + FOOT
+    height = LANE * len(heights) + FOOT
     lanes = tuple(Lane(_cut(name), name, heights[code]) for code, name in names.items())
     return Way(x, height, lanes, tuple(stops), path, len(moves) - len(shown))
 

@@ -14,7 +14,7 @@ from django.http import Http404
 from inventory.ledger.line import Line
 from inventory.models import Person, Place, PlaceKind, Role
 from inventory.queries import the_one
-from kitting.models import FamilyEdition, Job, Kit, Site
+from kitting.models import FamilyEdition, Job, Kit, Site, Sites
 
 NO_SUCH_JOB = "No such job."
 NO_SUCH_SITE = "No such site."
@@ -136,7 +136,7 @@ def van_write(person: Person, code: str) -> Place:
     return place
 
 
-def sites_of(person: Person) -> QuerySet[Site]:
+def sites_of(person: Person) -> Sites:
     """Return the sites a person may know of: the desk all, a technician those of own jobs."""
     if at_desk(person):
         return Site.objects.all()

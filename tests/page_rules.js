@@ -24,6 +24,12 @@
   for (const tag of document.querySelectorAll("main .tag, main button")) {
     if (seen(tag) && tag.scrollWidth > tag.clientWidth + 1) faults.push(`${named(tag)} goes out of its frame`);
   }
+  // What is drawn along begins at its newest end.
+  for (const along of document.querySelectorAll(".way .along")) {
+    const newest = [...along.querySelectorAll("circle")].pop()?.getBoundingClientRect();
+    const frame = along.getBoundingClientRect();
+    if (newest && (newest.left < frame.left || newest.right > frame.right)) faults.push("the newest move is out of sight");
+  }
   if (!phone) return faults;
 
   // A choice is pressed by its label; a word within a sentence is no control.

@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from inventory import subjects
+from inventory import standing_now, subjects
 from inventory.access import needs, person_of
 from inventory.look_back import look_back
 from inventory.models import Role
@@ -36,6 +36,7 @@ def trace(request: HttpRequest) -> HttpResponse:
         "told": len(links),
         "way": drawn(chain.links) if chain and chain.kind in ONE_THING else None,
         "things": [(row, at.get(row.site)) for row in chain.things] if chain else [],
+        "most": standing_now.most_of(chain.things) if chain else 0,
         "site": at.get(chain.site) if chain else None,
         "page": page,
         "people": people,

@@ -3,7 +3,7 @@
 from kitting.models.bags import BagContent, BagPart, MadeBag
 from kitting.models.changes import HandLine, KitChange
 from kitting.models.families import FamilyEdition
-from kitting.models.jobs import Job, JobKind, Site
+from kitting.models.jobs import Job, JobKind, Site, Sites
 from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.signing import CheckSigned
 from kitting.models.sourcing import Pin, RunChoice, Substitute, SubstituteEnd
@@ -29,6 +29,7 @@ __all__ = [
     "Pin",
     "RunChoice",
     "Site",
+    "Sites",
     "Substitute",
     "SubstituteEnd",
     "Survey",

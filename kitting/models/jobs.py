@@ -5,12 +5,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from django.db import models
+from django.db.models import Q
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Event, Person, Place
 
 if TYPE_CHECKING:
     from kitting.models.kits import Kit
+
+
+class Sites(models.QuerySet["Site"]):
+    """Sites as people look for them."""
+
+    def named(self, text: str) -> Sites:
+        """Return those with this text in their name, address or code; all for no text."""
+        found = Q(name__icontains=text) | Q(address__icontains=text) | Q(place__code__icontains=text)
+        return self.filter(found) if text else self
 
 
 class Site(models.Model):
@@ -25,6 +35,8 @@ class Site(models.Model):
     brought_by = models.ForeignKey(
         Event, null=True, blank=True, on_delete=models.PROTECT, related_name="brought_sites"
     )  # the part of a file that it came with
+
+    objects = Sites.as_manager()
 
     def __str__(self) -> str:
         return self.name or self.place.name

@@ -6,6 +6,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -24,13 +25,14 @@ from kitting.packing import Reason, Refused
 from kitting.queries import ever_stood_at, stands_at
 from kitting.travelling import spots_of_survey
 
+PAGE = 100  # sites
 SMALL = (JobKind.SWAP, JobKind.REMOVAL)  # jobs whose answers all come from what stands
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @once
 def sites(request: HttpRequest) -> HttpResponse:
-    """The sites a person may know of; the manager enters a new one."""
+    """The sites a person may know of, `q` searches them; the manager enters a new one."""
     person = person_of(request)
     may_enter = person.has(Role.MANAGER)
     if request.method == "POST" and not may_enter:
@@ -39,8 +41,11 @@ def sites(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form is not None and form.is_valid():
         made = packing.open_site(**form.cleaned_data)
         return redirect("site", code=made.place.code)
-    found = sites_of(person).select_related("place").order_by("-pk")
-    return render(request, "kitting/sites.html", {"sites": found[:200], "form": form})
+    search = request.GET.get("q", "").strip()[:60]
+    found = sites_of(person).named(search).select_related("place").order_by("-pk")
+    page = Paginator(found, PAGE).get_page(request.GET.get("page"))
+    context = {"page": page, "search": search, "form": form}
+    return render(request, "kitting/sites.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

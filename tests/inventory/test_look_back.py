@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from django.utils.timezone import override
 
-from inventory import deliveries
+from inventory import deliveries, standing_now
 from inventory.look_back import look_back
 from inventory.models import Item, Lot
 from inventory.tracing import chain
@@ -155,8 +155,8 @@ def test_two_places_of_one_name_are_two_lanes(shop: Firm) -> None:
     assert [stop.day for stop in way.stops] == [True, True]
 
 
-def test_the_command_tells_a_delivery(shop: Firm) -> None:
-    """In words and as JSON; what nobody knows is refused."""
+def test_the_command_tells_a_delivery(shop: Firm, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In words and as JSON; what nobody knows is refused; where things are left out, it says so."""
     delivery = begin(shop)
     shop.wanda.scan("receive", element_string("A1"), target="DOCK", subject=delivery.subject)
     out = StringIO()
@@ -166,5 +166,13 @@ def test_the_command_tells_a_delivery(shop: Firm) -> None:
     out = StringIO()
     call_command("trace", delivery.code, stdout=out)
     assert "now: 1 x Module A1: Dock, in Depot" in out.getvalue()
+    assert "no more than" not in out.getvalue()
+    monkeypatch.setattr(standing_now, "MOST", 1)
+    call_command("trace", delivery.code, stdout=out)
+    assert "now: no more than 1 of a kind are told" in out.getvalue()
+    client = Client()
+    client.force_login(shop.wanda.person)
+    page = client.get("/trace/", {"code": delivery.code}).content.decode()
+    assert "No more than 1 of a kind are told here" in page
     with pytest.raises(CommandError, match="expected a code that is known here"):
         call_command("trace", "nobody")

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from inventory import charging
 from inventory.layers import on_top
-from inventory.models import Holding, Item, Lot, Unit
+from inventory.models import Holding, Item, Lot, Place, Unit
 from kitting import (
     as_built,
     families,
@@ -164,6 +164,14 @@ def test_what_is_due_first_comes_first_and_what_is_overdue_never(yard: Yard) -> 
     [found] = [one for one in where_from.units_of(kit) if one.item == item]
     assert [one.unit.serial for one in found.passed] == ["P3"]
     assert "has had to be charged since" in found.passed[0].why
+
+    back = Place.objects.create(
+        kind="bin", code="BACK", name="Came back", parent=yard.firm.dock, purpose="returns"
+    )
+    yard.box("P4", "CT-POWER", back)
+    [found] = [one for one in where_from.units_of(kit) if one.item == item]
+    told = {one.unit.serial: one.why for one in found.passed}
+    assert told["P4"] == "came back, and nobody has looked at it yet"
 
 
 def test_the_bin_tells_what_lies_on_top(yard: Yard) -> None:

@@ -87,6 +87,7 @@ def test_damage_is_undone_whole(yard: Yard, kit: Kit) -> None:
 def test_damaged_small_parts_are_counted(yard: Yard, kit: Kit) -> None:
     """They are kept apart by hand; the line says how many."""
     done = yard.tariq.scan("damaged", "CT-FRONT", quantity=1, photo=PHOTO, **about(kit))
+    assert done.sentence.endswith("told as damaged. Keep it apart and bring it back.")
 
     assert done.verdict == "problem"
     assert fold(kit).totals["CT-FRONT"].damaged == 1

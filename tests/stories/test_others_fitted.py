@@ -44,6 +44,8 @@ def enter_stack(yard: Yard, mona: Hands) -> str:
     """Describe the site and enter what stands there; return the address of its page."""
     mona.begin("/sites/")
     site = mona.submit("/sites/", "Enter it", name="House of others", address="2 Example Lane")
+    assert b"House of others" in mona.client.get("/sites/?q=example+lane").content
+    assert b"No site of that name" in mona.client.get("/sites/?q=castle").content
     mona.follow("Others fitted a stack here")
     mona.begin(f"{site}describe?family=tower")
     found = mona.submit(f"{site}describe", SAVE, stacks="2", **ANSWERS)

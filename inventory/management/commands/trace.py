@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from inventory import standing_now
 from inventory.look_back import look_back
 from inventory.standing_now import Stood
 from inventory.tracing import Chain, Link
@@ -44,6 +45,8 @@ def _told(found: Chain) -> list[str]:
         lines.append("older events are left out")
     lines += [_line(link) for link in found.links]
     lines += [f"now: {_stood(row)}" for row in found.things]
+    if most := standing_now.most_of(found.things):
+        lines.append(f"now: no more than {most:,} of a kind are told")
     lines += [f"set aside: {hold}" for hold in found.holds]
     lines += [f"problem: {finding}" for finding in found.findings]
     return lines + [f"broken chain: {words}" for words in found.breaks]
