@@ -9,7 +9,7 @@ from datetime import datetime
 
 from django.db.models import Prefetch, QuerySet
 
-from inventory.models import Event, Hold, NoticeCall, Person, Place, PlaceKind
+from inventory.models import Event, Hold, NoticeCall, NoticeUnseen, Person, Place, PlaceKind
 from inventory.scanning import UP
 from inventory.subjects import Named, named
 
@@ -54,12 +54,13 @@ class Call:
     about: Named | None  # the kit or site
     contacts: tuple[Contact, ...]
     holds: tuple[Hold, ...]
+    unseen: tuple[NoticeUnseen, ...]  # named, and nobody has seen them
     got: tuple[tuple[str, datetime], ...]  # whose phone has shown it, since when
 
     @property
     def since(self) -> int:
-        """Ledger number of the last hold it is about."""
-        return max((hold.event.number for hold in self.holds), default=0)
+        """Ledger number of the last thing it is about."""
+        return _since(self.call)
 
     @property
     def answered(self) -> bool:
@@ -75,10 +76,16 @@ def calls(found: Iterable[NoticeCall]) -> list[Call]:
     made: list[Call] = []
     for row, who in zip(rows, contacts([(row.place, row.subject) for row in rows]), strict=True):
         holds = tuple(row.holds.all())
-        since = max((hold.event.number for hold in holds), default=0)
-        got = _got(phones[row.notice.subject], since, {one.person: one.name for one in who})
-        made.append(Call(row, shown.get(_about(row)), tuple(who), holds, got))
+        names = {one.person: one.name for one in who}
+        got = _got(phones[row.notice.subject], _since(row), names)
+        unseen = tuple(row.unseen.all())
+        made.append(Call(row, shown.get(_about(row)), tuple(who), holds, unseen, got))
     return made
+
+
+def _since(call: NoticeCall) -> int:
+    held = [hold.event.number for hold in call.holds.all()]
+    return max([*held, *(one.event.number for one in call.unseen.all())], default=0)
 
 
 def _about(call: NoticeCall) -> str:
@@ -124,7 +131,9 @@ def calls_of(notice: int) -> list[NoticeCall]:
 def _whole(rows: QuerySet[NoticeCall]) -> QuerySet[NoticeCall]:
     around = ("notice", "answer__event__person", "event", f"place__{UP}")
     holds = Hold.objects.order_by("pk").select_related(*_WHOLE)
-    return rows.select_related(*around).prefetch_related(Prefetch("holds", holds))
+    unseen = NoticeUnseen.objects.order_by("pk").select_related("event", "item")
+    rows = rows.prefetch_related(Prefetch("holds", holds), Prefetch("unseen", unseen))
+    return rows.select_related(*around)
 
 
 def open_for(person: Person) -> list[Call]:

@@ -21,23 +21,39 @@ from inventory.models import (
     NoticeFreeze,
     NoticeHit,
     NoticeRule,
+    NoticeUnseen,
     Place,
     PlaceKind,
     Unit,
 )
 from inventory.moving import CannotMove, Writing
-from inventory.naming import Judged, hits_of, judge_lot, judge_unit, names_of, rule_of
+from inventory.naming import (
+    Judged,
+    hits_of,
+    judge_lot,
+    judge_unit,
+    judge_unseen,
+    names_of,
+    rule_of,
+    unseen_hits,
+)
 from inventory.narrowing import parts_of
+from inventory.newcomers import New
 from inventory.notices import (
     LEAD,
     MOST,
+    called_about,
     frozen_rules,
     latest_rule,
     open_hits,
     open_notice,
+    spot,
     stays,
 )
 from inventory.scanning import UP
+from inventory.unseen import Unseen
+
+Away = dict[tuple[str, int], tuple[Place, list[Hold]]]  # by kit, or by place if none
 
 PARTS = 4  # of a rule, that one event asks the database about
 SAID = 5  # sentences; a file may bring hundreds of things at once
@@ -67,15 +83,19 @@ def freeze(writes: Writing) -> Verdict:
     asked = parts[done : done + PARTS]
     found = list(islice(hits_of(rule.text, asked, notice.pk), MOST + 1))
     reached = done + len(asked) if len(found) <= MOST else done
-    if last is None or last.done != reached:
-        NoticeFreeze.objects.create(event=writes.event, rule=rule, done=reached)
     new = _things(found[:MOST])
     held, called = _hold(writes, notice, new)
+    unseen = _not_called_about(notice, rule.text) if reached == len(parts) else []
+    if len(unseen) > MOST:
+        reached -= 1  # the next event comes here once more
+    if last is None or last.done != reached:
+        NoticeFreeze.objects.create(event=writes.event, rule=rule, done=reached)
+    called += _call_about(writes, notice, unseen[:MOST])
     held += _hold(writes, notice, _whole_boxes(notice, new))[0]
     away = f" {called} to call: see the call list." if called else ""
     if reached < len(parts):
         return Verdict("problem", f"{held} set aside, {MORE}: freeze again.{away}")
-    if not new:
+    if not new and not called:
         return Verdict("noted", f"{notice.code} is frozen. Nothing new is named by its rule.")
     return Verdict("applied", f"{held} set aside for {notice.code}.{away}")
 
@@ -117,7 +137,7 @@ def _hold(writes: Writing, notice: Notice, new: Sequence[_New]) -> tuple[int, in
         NoticeHit(notice=notice, hold=hold, why=one.why[:200])
         for hold, one in zip(holds, new, strict=True)
     )
-    away: dict[tuple[str, int], tuple[Place, list[Hold]]] = {}
+    away: Away = {}
     for hold, one in zip(holds, new, strict=True):
         for place in _where(one.thing):
             to = _away(place)
@@ -148,10 +168,32 @@ def _away(place: Place) -> tuple[Place, str] | None:
     return (outer, "") if outer is not None else None
 
 
-def _call(
-    writes: Writing, notice: Notice, away: dict[tuple[str, int], tuple[Place, list[Hold]]]
-) -> None:
-    """Add to the open calls to these people, or open some; away: by kit, or by place if none."""
+def _not_called_about(notice: Notice, text: str) -> list[tuple[Unseen, str]]:
+    """Return what the rule names unseen and nobody was called about, each with its reason."""
+    known = called_about(notice)
+    found = ((one.unseen, one.judgement.why) for one in unseen_hits(text))
+    return [(one, why) for one, why in found if one and spot(one) not in known]
+
+
+def _call_about(writes: Writing, notice: Notice, named: Sequence[tuple[Unseen, str]]) -> int:
+    """Call whoever is where something named stands unseen; return how many are called."""
+    away: Away = {("", one.place.pk): (one.place, []) for one, _ in named}
+    calls = _call(writes, notice, away) if away else {}
+    NoticeUnseen.objects.bulk_create(
+        NoticeUnseen(
+            call=calls["", one.place.pk],
+            event=writes.event,
+            item_id=one.item_id,
+            words=one.words,
+            why=why[:200],
+        )
+        for one, why in named
+    )
+    return len(away)
+
+
+def _call(writes: Writing, notice: Notice, away: Away) -> dict[tuple[str, int], NoticeCall]:
+    """Add to the open calls to these people, or open some; return those by the keys of `away`."""
     known = {
         (call.subject, 0 if call.subject else call.place_id): call
         for call in NoticeCall.objects.filter(notice=notice, answer=None)
@@ -171,35 +213,44 @@ def _call(
         for key, (_, holds) in away.items()
         for hold in holds
     )
+    return known
 
 
-def judge_new(writes: Writing, things: Sequence[Unit | Lot]) -> tuple[bool, str]:
+def judge_new(writes: Writing, things: Sequence[New]) -> tuple[bool, str]:
     """Judge what has just come or been named by every frozen rule; set aside what is named."""
     rules = frozen_rules()
     if not rules:
         return False, ""
     names = names_of({thing.item_id for thing in things})
-    said: list[str] = []
-    stopped = False
-    for rule in rules:
-        for thing in things:
-            on = {"hold__unit" if isinstance(thing, Unit) else "hold__lot": thing}
-            if rule.notice.hits.filter(**on).exists():
-                if open_hits(rule.notice).filter(**on).exists():
-                    stopped = True
-                    said.append(f"{thing} is set aside. {words_of(rule.notice)}.")
-                continue
-            judged = _judged(rule, thing, names[thing.item_id])
-            if judged.word == HIT:
-                stopped = True
-                _hold(writes, rule.notice, [_New(thing, judged.why)])
-                said.append(f"{thing} is set aside. {words_of(rule.notice)}.")
-            elif judged.word == CANNOT_TELL:
-                said.append(
-                    f"{rule.notice.code} may name it, nobody can tell: {judged.why}. Look at it."
-                )
+    found = [
+        _look_at(writes, rule, thing, names[thing.item_id]) for rule in rules for thing in things
+    ]
+    said = [words for _, words in found if words]
     more = f" And {len(said) - SAID} more." if len(said) > SAID else ""
-    return stopped, " ".join(said[:SAID]) + more
+    return any(stopped for stopped, _ in found), " ".join(said[:SAID]) + more
+
+
+def _look_at(
+    writes: Writing, rule: NoticeRule, thing: New, names: frozenset[str]
+) -> tuple[bool, str]:
+    """Judge one newcomer by one rule; return whether it is set aside, and what to say or ""."""
+    notice, aside = rule.notice, f"{thing} is set aside. {words_of(rule.notice)}."
+    if not isinstance(thing, Unseen):
+        on = {"hold__unit" if isinstance(thing, Unit) else "hold__lot": thing}
+        if notice.hits.filter(**on).exists():
+            held = open_hits(notice).filter(**on).exists()
+            return held, aside if held else ""
+    elif spot(thing) in called_about(notice):
+        return False, ""
+    judged = _judged(rule, thing, names)
+    if judged.word != HIT:
+        asked = f"{notice.code} may name it, nobody can tell: {judged.why}. Look at it."
+        return False, asked if judged.word == CANNOT_TELL else ""
+    if isinstance(thing, Unseen):
+        _call_about(writes, notice, [(thing, judged.why)])
+        return True, f"{thing} is named, call them. {words_of(notice)}."
+    _hold(writes, notice, [_New(thing, judged.why)])
+    return True, aside
 
 
 def named_by(unit: Unit) -> str:
@@ -210,9 +261,11 @@ def named_by(unit: Unit) -> str:
     return next((words_of(rule.notice) for rule in hit), "")
 
 
-def _judged(rule: NoticeRule, thing: Unit | Lot, names: frozenset[str]) -> Judgement:
+def _judged(rule: NoticeRule, thing: New, names: frozenset[str]) -> Judgement:
     if isinstance(thing, Unit):
         return judge_unit(rule.text, thing, names)
+    if isinstance(thing, Unseen):
+        return judge_unseen(rule.text, thing, names)
     return judge_lot(rule.text, thing, names)
 
 

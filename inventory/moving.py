@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
     from inventory.ledger.line import Line
     from inventory.models import Person
+    from inventory.newcomers import New
     from inventory.scanning import Thing
 
 # Compare and set: the row must still say what the event believes. 0 stands for nowhere.
@@ -63,7 +64,7 @@ class Writing:
     person: Person
     thing: Thing
     first: list[Unit] = field(default_factory=list)  # units that stood nowhere before this event
-    learned: list[Unit | Lot] = field(default_factory=list)  # of which more is known than before
+    learned: list[New] = field(default_factory=list)  # of which more is known than before
 
     def unit(self, unit: Unit, to: Place, came_from: Place | None = None) -> Movement:
         """Move a unit from wherever it stands; one that stood nowhere from `came_from`.

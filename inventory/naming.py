@@ -3,29 +3,22 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import islice
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from inventory import unseen
 from inventory.codes.recall_judging import CANNOT_TELL, HIT, NO, Judge, Judgement, Known, plain
 from inventory.codes.recall_rule import Row, Rule, parse
-from inventory.models import Holding, Item, ItemCode, ListedSerial, Lot, NoticeHit, Place, Unit
+from inventory.models import Holding, Item, ItemCode, ListedSerial, Lot, NoticeHit, Unit
 from inventory.models import UnitAlias as Alias
 from inventory.narrowing import UPS, batches_of, of_models, parts_of, units_of
+from inventory.unseen import Unseen
 
 MANY, FEW = 2000, 100  # units read at once: for all, and where the first are soon enough
-
-
-@dataclass(frozen=True, slots=True)
-class Unseen:
-    """A thing that stands somewhere and whose serial nobody has read."""
-
-    item: int
-    place: Place
-    words: str  # "stack 1, place 2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,16 +32,7 @@ class Judged:
     serial: str = ""  # normal form, or the batch's number
     place: int | None = None  # of a unit
     words: str = ""  # of what is no row of ours yet: where it was listed or stands
-
-
-Source = Callable[[], Iterable[Unseen]]
-_SOURCES: list[Source] = []
-
-
-def register(source: Source) -> None:
-    """Let the upper house tell what stands somewhere unseen."""
-    if source not in _SOURCES:
-        _SOURCES.append(source)
+    unseen: Unseen | None = None
 
 
 @lru_cache(maxsize=64)
@@ -115,11 +99,7 @@ def everything(text: str) -> Iterator[Judged]:
         judged = judge.judge(Known(listed.key, names[listed.item_id]))
         words = f"on the file of delivery {listed.delivery.code}"
         yield from _kept(Judged(listed.item_id, judged, serial=listed.key, words=words))
-    for unseen in (one for source in _SOURCES for one in source()):
-        judged = judge.judge(Known("", names[unseen.item]))
-        yield from _kept(
-            Judged(unseen.item, judged, place=unseen.place.pk, words=f"not seen: {unseen.words}")
-        )
+    yield from _unseen(text, names)
 
 
 def hits(text: str) -> list[Judged]:
@@ -140,6 +120,26 @@ def hits_of(text: str, parts: Iterable[Row], notice: int | None = None) -> Itera
         for narrowed in (units_of(part, names, "serial_key", ""), Q(pk__in=as_shown)):
             yield from _fresh(_units(text, names, units.filter(narrowed), FEW), given)
         yield from _fresh(_lots(text, names, batches_of(lots, part, names)), given)
+
+
+def judge_unseen(text: str, one: Unseen, names: frozenset[str]) -> Judgement:
+    """Judge by a stored rule what nobody has seen, by its kind and what a file says of it."""
+    lots = (one.batch,) if one.batch else ()
+    return judges_of(text)[0].judge(Known("", names, lots, one.made_on))
+
+
+def unseen_hits(text: str) -> list[Judged]:
+    """Judge what stands unseen, if the rule can name anything by other than its serial."""
+    if all(row.prefixes or row.spans or row.serials for row in rule_of(text).rows):
+        return []
+    return [one for one in _unseen(text, names_of()) if one.judgement.word == HIT]
+
+
+def _unseen(text: str, names: dict[int, frozenset[str]]) -> Iterator[Judged]:
+    for one in unseen.everywhere():
+        judged = judge_unseen(text, one, names[one.item_id])
+        words = f"not seen: {one.words}"
+        yield from _kept(Judged(one.item_id, judged, place=one.place.pk, words=words, unseen=one))
 
 
 def _fresh(found: Iterable[Judged], given: set[tuple[int | None, int | None]]) -> Iterator[Judged]:

@@ -9,11 +9,13 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from inventory.models import Lot, Unit
+from inventory.unseen import Unseen
 
 if TYPE_CHECKING:
     from inventory.moving import Writing
 
-Asks = Callable[["Writing", Sequence[Unit | Lot]], tuple[bool, str]]
+New = Unit | Lot | Unseen
+Asks = Callable[["Writing", Sequence[New]], tuple[bool, str]]
 _ASKED: list[Asks] = []
 
 
@@ -23,7 +25,7 @@ def register(asks: Asks) -> None:
         _ASKED.append(asks)
 
 
-def met(writes: Writing, things: Sequence[Unit | Lot]) -> tuple[bool, str]:
+def met(writes: Writing, things: Sequence[New]) -> tuple[bool, str]:
     """Return whether one of these was set aside as it came, and what to say of them."""
     found = [asks(writes, things) for asks in _ASKED]
     return any(stopped for stopped, _ in found), " ".join(words for _, words in found if words)

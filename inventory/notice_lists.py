@@ -23,8 +23,8 @@ from inventory.models import (
     Unit,
 )
 from inventory.models.places import MOVABLE
-from inventory.naming import Judged, everything, hits
-from inventory.notices import held_by, latest_rule
+from inventory.naming import Judged, everything
+from inventory.notices import called_about, held_by, spot
 from inventory.queries import standing
 from inventory.scanning import UP
 from inventory.subjects import Named
@@ -101,6 +101,7 @@ class DryRun:
 
     hits: int
     new: int  # not set aside by this recall yet
+    unseen: int  # stand unseen, and nobody was called about them yet
     groups: tuple[Group, ...]
     been: tuple[tuple[str, int], ...]  # place, how many of the hits were there before
     unclear: tuple[Group, ...]  # what cannot be told
@@ -115,6 +116,7 @@ def dry_run(notice: Notice | None, text: str, most: int = SHOWN) -> DryRun:
     """
     found = list(everything(text))
     known = held_by(notice) if notice else set()
+    called = called_about(notice) if notice else set()
     # What somebody found to be named, though no rule could tell, is named.
     ours = known - {NOTHING}
     sure = [o.judgement.word == HIT or (o.unit, o.lot) in ours for o in found]
@@ -127,6 +129,7 @@ def dry_run(notice: Notice | None, text: str, most: int = SHOWN) -> DryRun:
     return DryRun(
         hits=len(named),
         new=sum((one.unit, one.lot) not in known for one in named if one.unit or one.lot),
+        unseen=len({spot(one.unseen) for one in named if one.unseen} - called),
         groups=_by_place(named, rows, been, known),
         been=tuple(counted.most_common()),
         unclear=_by_place(unclear, rows, {}, known),
@@ -317,9 +320,3 @@ def rules_of(notice: Notice) -> QuerySet[NoticeRule]:
     """All versions of a rule, newest first."""
     rules = notice.rules.order_by("-version").select_related("by")
     return rules.prefetch_related("freezes__event__person")
-
-
-def still_to_set_aside(notice: Notice) -> int:
-    """How many things the newest rule names that this recall has not set aside."""
-    known = held_by(notice)
-    return sum((one.unit, one.lot) not in known for one in hits(latest_rule(notice).text))

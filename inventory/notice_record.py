@@ -12,6 +12,7 @@ from inventory.models import (
     NoticeFreeze,
     NoticeHit,
     NoticeRule,
+    NoticeUnseen,
 )
 from inventory.naming import hits
 from inventory.notices import frozen_rules, held_by
@@ -51,6 +52,9 @@ SECTIONS = {
     "recalled things": lambda: NoticeHit.objects.values_list("notice__code", "why", *HOLD),
     "recall calls": _calls,
     "recall calls about": _call_holds,
+    "recall calls about what is unseen": lambda: NoticeUnseen.objects.values_list(
+        "call__notice__code", "call__number", "event__uid", "item__code", "words", "why"
+    ),
     "recall calls answered": lambda: CallAnswer.objects.values_list(
         "call__notice__code", "call__number", "event__uid", "kind"
     ),

@@ -23,14 +23,14 @@ from inventory.models import (
     NoticeFreeze,
     NoticeHit,
     NoticeRule,
+    NoticeUnseen,
     Partner,
     Person,
     Role,
 )
 from inventory.moving import CannotMove, Writing
-from inventory.naming import (
-    rule_of,
-)
+from inventory.naming import rule_of
+from inventory.unseen import Unseen
 
 MOST = 100  # things that one event sets aside or frees, so that no scan waits long
 PREFIX = "RC"  # of a recall's code
@@ -99,6 +99,17 @@ def frozen_rules() -> list[NoticeRule]:
 def held_by(notice: Notice) -> set[tuple[int | None, int | None]]:
     """Return ids of the units and batches that a recall has set aside, freed since or not."""
     return set(notice.hits.values_list("hold__unit", "hold__lot"))
+
+
+def spot(one: Unseen) -> tuple[int, int, str]:
+    """Return what tells a thing that stands unseen from others."""
+    return one.place.pk, one.item_id, one.words
+
+
+def called_about(notice: Notice) -> set[tuple[int, int, str]]:
+    """Return `spot` of each thing unseen that somebody was called about."""
+    found = NoticeUnseen.objects.filter(call__notice=notice)
+    return set(found.values_list("call__place", "item", "words"))
 
 
 def open_hits(notice: Notice) -> QuerySet[NoticeHit]:

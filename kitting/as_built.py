@@ -79,8 +79,8 @@ def unseen(event: Event, site: Place, position: Position, item: Item) -> AsBuilt
     )
 
 
-def install(event: Event, rows: Sequence[Installed]) -> None:
-    """What a file says of stacks that stood before stands from this event on.
+def install(event: Event, rows: Sequence[Installed]) -> list[Installed]:
+    """What a file says of stacks that stood before stands from this event on; return it.
 
     Raises CannotMove where something else stands at such a position.
     """
@@ -89,7 +89,9 @@ def install(event: Event, rows: Sequence[Installed]) -> None:
         kind = row.unit.item_id if row.unit else row.item_id
         if held is not None and (held.unit is not None or held.kind_of.pk != kind):
             raise CannotMove(f"{held.what} stands at {row.stack}/{row.level} of {row.site} by now")
-    _stand_installed(event, Installed.objects.bulk_create(rows))
+    brought = Installed.objects.bulk_create(rows)
+    _stand_installed(event, brought)
+    return brought
 
 
 def _stand_installed(event: Event, rows: Iterable[Installed]) -> None:

@@ -8,11 +8,12 @@ from datetime import date, timedelta
 from django.db.models import Prefetch
 from django.utils import timezone
 
-from inventory import calling, naming
+from inventory import calling, unseen
 from inventory.calling import Contact, Where
-from inventory.models import Item, Person, PlaceKind
-from inventory.naming import Unseen
-from kitting.models import AsBuilt, Job, Kit, Site, Survey
+from inventory.codes.serials import key as serial_key
+from inventory.models import Item, Person, Place, PlaceKind
+from inventory.unseen import Unseen
+from kitting.models import AsBuilt, Installed, Job, Kit, Site, Survey
 
 LATELY = timedelta(days=14)  # a van's last crew, if nobody goes out with it any more
 _PEOPLE = Person.objects.order_by("name")
@@ -22,7 +23,7 @@ _CREW = Prefetch("crew", _PEOPLE)
 def register() -> None:
     """Tell the lower house."""
     calling.register(crews_of)
-    naming.register(unseen)
+    unseen.register(standing_unseen)
 
 
 def crews_of(at: Sequence[Where]) -> list[list[Contact]]:
@@ -88,22 +89,41 @@ def _crew(job: Job) -> list[Contact]:
     ]
 
 
-def unseen() -> Iterator[Unseen]:
-    """What stands at sites and whose serial nobody has read: told by kind, or only described."""
-    stands = AsBuilt.objects.filter(until=None).select_related("site")
+def standing_unseen(site: Place | None = None) -> Iterator[Unseen]:
+    """What stands at sites and whose serial nobody has read: told by kind, or only described.
+
+    site: to ask of one only.
+    """
+    here = {"site": site} if site else {}
+    stands = AsBuilt.objects.filter(until=None, **here).select_related("site")
+    told = {_spot(one, one.event_id): one for one in Installed.objects.filter(unit=None, **here)}
     taken: set[tuple[int, int, int]] = set()
     for row in stands.order_by("pk"):
         taken.add((row.site_id, row.stack, row.level))
         if row.item_id is not None:
-            yield Unseen(row.item_id, row.site, _position(row.stack, row.level))
+            yield unseen_at(row.item_id, row, told.get(_spot(row, row.since_id)))
     items = dict(Item.objects.values_list("code", "pk"))
-    latest = {survey.site_id: survey for survey in Survey.objects.select_related("site__place")}
+    surveys = Survey.objects.filter(site__place=site) if site else Survey.objects.all()
+    latest = {survey.site_id: survey for survey in surveys.select_related("site__place")}
     for survey in latest.values():
         place = survey.site.place
         for entry in survey.positions:
             at = (place.pk, entry["stack"], entry["level"])
             if at not in taken and entry["item"] in items:
                 yield Unseen(items[entry["item"]], place, _position(*at[1:]))
+
+
+def unseen_at(item: int, row: AsBuilt | Installed, told: Installed | None) -> Unseen:
+    """Return what stands unseen at a place of a stack; told: what a file says of it."""
+    where = _position(row.stack, row.level)
+    if told is None:
+        return Unseen(item, row.site, where)
+    batch = serial_key(told.batch) if told.batch else ""
+    return Unseen(item, row.site, where, batch, told.made_on)
+
+
+def _spot(row: AsBuilt | Installed, event: int) -> tuple[int, int, int, int]:
+    return event, row.site_id, row.stack, row.level
 
 
 def _position(stack: int, level: int) -> str:

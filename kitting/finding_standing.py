@@ -13,6 +13,7 @@ from inventory.models import Event, Finding, Item, Person, Place, PlaceKind, Rol
 from inventory.moving import CannotMove, Writing, outside
 from inventory.queries import standing
 from kitting import access, as_built, entering
+from kitting.calling_crews import unseen_at
 from kitting.models import Site
 from kitting.snapshot import Position
 
@@ -62,7 +63,8 @@ def _not_seen(
         raise CannotMove("Nothing is known of what belongs at that place")
     if taken:
         raise CannotMove("Something is entered at that place already. Undo that entry first")
-    as_built.unseen(writes.event, site.place, planned, item)
+    row = as_built.unseen(writes.event, site.place, planned, item)
+    writes.learned.append(unseen_at(item.pk, row, None))
     where = f"Stack {planned.stack}, place {planned.level}"
     return Verdict("applied", f"{where}: {item.name} stands there, its serial was not seen.")
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from django.db.models import Q, QuerySet
 
 from inventory.calling import Call, open_for
-from inventory.models import NoticeHit, Person, Place
+from inventory.models import NoticeHit, NoticeUnseen, Person, Place
+from kitting.calling_crews import standing_unseen
 from kitting.models import Kit
 from kitting.shelves import in_its_places
 
@@ -22,6 +23,14 @@ def in_kit(kit: Kit) -> QuerySet[NoticeHit]:
 def at_site(site: Place) -> QuerySet[NoticeHit]:
     """Return what a recall keeps set aside at a site, on the wall or not."""
     return _open(_at(site))
+
+
+def unseen_at(site: Place) -> list[NoticeUnseen]:
+    """Return what a recall names at a site and still nobody has seen."""
+    named = NoticeUnseen.objects.filter(call__place=site, call__notice__end=None)
+    found = list(named.select_related("item", "call__notice"))
+    still = {(one.item_id, one.words) for one in standing_unseen(site)} if found else set()
+    return [one for one in found if (one.item_id, one.words) in still]
 
 
 def unread(person: Person) -> list[Call]:

@@ -38,6 +38,7 @@ from inventory.models.notices import (
     NoticeFreeze,
     NoticeHit,
     NoticeRule,
+    NoticeUnseen,
 )
 from inventory.models.orders import OrderLine
 from inventory.models.people import Device, DeviceGap, Person, Role
@@ -84,6 +85,7 @@ __all__ = [
     "NoticeFreeze",
     "NoticeHit",
     "NoticeRule",
+    "NoticeUnseen",
     "OrderLine",
     "Outcome",
     "Partner",

@@ -39,6 +39,7 @@ GUARDED = (
     "inventory_noticehit",
     "inventory_noticecall",
     "inventory_noticecall_holds",
+    "inventory_noticeunseen",
     "inventory_callanswer",
     "inventory_noticeend",
 )

@@ -9,6 +9,7 @@ from inventory.models.deliveries import Partner
 from inventory.models.events import Event, Hold
 from inventory.models.people import Person
 from inventory.models.places import Place
+from inventory.models.things import Item
 
 
 class Notice(models.Model):
@@ -102,6 +103,28 @@ class NoticeCall(models.Model):
 
     def __str__(self) -> str:
         return f"{self.notice.code} call {self.number}: {self.place}"
+
+
+class NoticeUnseen(models.Model):
+    """A thing nobody has seen that a recall names: it cannot be set aside, so somebody is called.
+
+    Only grows.
+    """
+
+    call = models.ForeignKey(NoticeCall, on_delete=models.PROTECT, related_name="unseen")
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="unseen_named")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="+")
+    words = models.CharField(max_length=60)  # where at the call's place: "stack 1, place 2"
+    why = models.CharField(max_length=200)  # what of the rule named it
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["pk"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(fields=["call", "item", "words"], name="named_unseen_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item}, not seen, {self.words}"
 
 
 class CallAnswer(models.Model):

@@ -25,6 +25,7 @@ from inventory.serial_lists import among_others
 from kitting import as_built, withdrawing
 from kitting.bringing import sites
 from kitting.bringing.sites import Sites
+from kitting.calling_crews import unseen_at
 from kitting.models import AsBuilt, Installed
 
 COLUMNS = (
@@ -188,7 +189,7 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
     known = [n for n, row in enumerate(rows) if row["key"]]
     arrivals = [_arrival(rows[n], items[rows[n]["item"]], places[n]) for n in known]
     units = dict(zip(known, moving_many.stand(writes, arrivals), strict=True))
-    as_built.install(
+    brought = as_built.install(
         writes.event,
         [
             Installed(
@@ -208,6 +209,7 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
             for n, row in enumerate(rows)
         ],
     )
+    writes.learned += [unseen_at(one.item_id, one, one) for one in brought if one.item_id]
 
 
 def _arrival(row: Data, item: Item, site: Place) -> Arrival:

@@ -143,4 +143,10 @@ def my_problem(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _about(kit: Kit, progress: Progress | None) -> dict[str, Any]:
-    return {"kit": kit, "job": kit.job, "progress": progress, "recalled": recalled.in_kit(kit)}
+    return {
+        "kit": kit,
+        "job": kit.job,
+        "progress": progress,
+        "recalled": recalled.in_kit(kit),
+        "unseen": recalled.unseen_at(kit.job.site.place),
+    }

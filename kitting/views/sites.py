@@ -70,6 +70,7 @@ def site(request: HttpRequest, code: str) -> HttpResponse:
         "gone": ever_stood_at(found.place).exclude(until=None),
         "drawing": drawing_of_site(found),
         "recalled": recalled.at_site(found.place),
+        "unseen": recalled.unseen_at(found.place),
         "jobs": jobs_of(person).filter(site=found).order_by("-date", "-code"),
         "starts": _starts(found) if leads else (),
         "form": form,

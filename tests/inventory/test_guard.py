@@ -16,7 +16,7 @@ from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import look
 from inventory.deliveries import enter_list, set_need
 from inventory.incoming.reading import Choices
-from inventory.models import CartonContent, Event, Place, guard
+from inventory.models import CartonContent, Event, NoticeUnseen, Place, guard
 from inventory.returns import set_rule
 from tests.firm import NOW, Firm, element_string
 from tests.inventory import deliveries, recalls
@@ -49,6 +49,7 @@ TABLES = [
     "inventory_noticehit",
     "inventory_noticecall",
     "inventory_noticecall_holds",
+    "inventory_noticeunseen",
     "inventory_callanswer",
     "inventory_noticeend",
     "inventory_delivery",
@@ -97,6 +98,8 @@ def fill(shop: Firm) -> None:
     away = shop.wanda.scan("put", module, target="VAN9")
     notice = recalls.letter(shop.mona, "prefix A1")
     recalls.freeze(shop.mona, notice)
+    call, unseen = notice.calls.get(), {"item": shop.module, "words": "place 1", "why": "is MOD"}
+    NoticeUnseen.objects.create(call=call, event=call.event, **unseen)
     shop.mona.scan("notice_told", subject=notice.subject, number=1, kind="told")
     shop.mona.scan("notice_end", subject=notice.subject, kind="withdrawn", reason="an error")
     shop.wanda.scan("undo", reverses=away.id)

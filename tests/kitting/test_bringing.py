@@ -6,18 +6,21 @@ from datetime import date
 
 import pytest
 
-from inventory import audit
+from inventory import audit, notices
 from inventory.bringing import looking, running
 from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import Look
 from inventory.bringing.running import CannotBringIn
+from inventory.calling import calls, calls_of
 from inventory.digest import digest
 from inventory.incoming.reading import Choices
 from inventory.look_back import look_back
-from inventory.models import BroughtFile, BroughtPart, Event, Place, Unit
+from inventory.models import BroughtFile, BroughtPart, Event, Outcome, Place, Unit
+from inventory.notice_lists import dry_run
 from kitting import as_built, packing
 from kitting.models import AsBuilt, Installed, Job, Kit, KitLine, Site
 from kitting.queries import stands_at
+from tests.inventory.recalls import freeze, letter
 from tests.kitting import yard as yards
 from tests.kitting.yard import CONFIGURATION, Yard
 from tests.stories.counting_hands import Hands
@@ -203,6 +206,55 @@ def test_what_stands_unseen_is_listed_by_its_site_as_cannot_tell(yard: Yard) -> 
     assert "not seen: stack 1, place 2, nobody knows its serial" in unclear, unclear
     mona.follow("Whose it is")
     assert "3 Example Lane" in mona.page.words
+
+
+def test_what_a_file_says_of_a_thing_unseen_is_judged(yard: Yard) -> None:
+    """Batch and day name it or rule it out; nothing can be set aside, so its site is called."""
+    rows = [
+        f"House {house};;CT-MODULE;1;{place};;;;{batch};{day};;"
+        for house, place, batch, day in (
+            ("A", 1, "L-7", "2023-05-02"),
+            ("A", 2, "L-8", ""),
+            ("A", 3, "", "2023-05-03"),
+            ("A", 4, "", ""),
+        )
+    ]
+    head = STANDS.partition("\n")[0]
+    bring(yard, "installed", "\n".join([head, *rows, ""]))
+    rule = "model CT-MODULE; lot L-7\nmodel CT-MODULE; made 2023-05-03 to 2023-05-31"
+    notice = letter(yard.mona, "model CT-MODULE; lot L-7")
+    site = Site.objects.get(name="House A").place
+
+    first = dry_run(notice, "model CT-MODULE; lot L-7")
+    both = dry_run(notice, rule)
+    frozen, again = freeze(yard.mona, notice), freeze(yard.mona, notice)
+    notices.change_rule(notice, yard.mona.person, rule)
+    wider = freeze(yard.mona, notice)
+    later = "\n".join([head, *(row.replace("House A", "House B") for row in rows[:2]), ""])
+    bring(yard, "installed", later)
+
+    assert (first.hits, first.unseen, first.cannot_tell) == (1, 1, 2)
+    assert (
+        first.groups[0].places[0].seen[0].why
+        == "not seen: stack 1, place 1, is CT-MODULE, is of batch L-7"
+    )
+    assert (both.hits, both.cannot_tell) == (2, 2)
+    assert (frozen.verdict, "1 to call" in frozen.sentence) == ("applied", True)
+    assert (again.verdict, wider.verdict) == ("noted", "applied")
+    one, other = calls(calls_of(notice.pk))
+    assert (one.call.place, [row.words for row in one.unseen]) == (
+        site,
+        ["stack 1, place 1", "stack 1, place 3"],
+    )
+    assert other.call.place == Site.objects.get(name="House B").place
+    assert [row.words for row in other.unseen] == ["stack 1, place 1"]
+    said = Outcome.objects.filter(event__step="bring_in").latest("pk").sentence
+    assert "What nobody has seen at stack 1, place 1 of Site" in said
+    assert f"Recall {notice.code}" in said
+    assert dry_run(notice, rule).unseen == 0
+    at_site = Hands(yard.mona.person).begin(f"/sites/{site.code}/")
+    assert at_site.page.words.count("not seen: Recall RC1") == 2
+    assert sound()
 
 
 def test_what_the_record_has_otherwise_is_told_by_row(yard: Yard) -> None:
