@@ -41,15 +41,41 @@ def make_piece(writes: Writing) -> Verdict:
     differs = ""
     if held(place, parent) < quantity:
         differs = _as_the_hand_found(writes, parent, place, quantity)
-    piece = _enter(writes, parent, kind)
-    cut = outside(PlaceKind.CUT)
-    writes.lot(parent, place, cut, quantity)
-    writes.lot(piece, cut, place, quantity)
+    piece = cut_off(writes, parent, place, place, quantity, kind)
     recalled, named = newcomers.met(writes, [piece])
     until = f", use by {piece.expires_on:%-d %b %Y}" if piece.expires_on else ""
     said = f"{amount(quantity, item)} is now {KINDS[kind]} {piece.number}{until}. Print its label."
     said = " ".join(words for words in (said, named, differs) if words)
     return Verdict("problem" if differs or recalled else "applied", said)
+
+
+def cut_off(
+    writes: Writing, parent: Lot, start: Place, to: Place, quantity: int, kind: str = "remnant"
+) -> Lot:
+    """Give so much of a batch at one place a label of its own, at another or there; return it.
+
+    Raises CannotMove where the book has less.
+    """
+    piece, cut = _enter(writes, parent, kind), outside(PlaceKind.CUT)
+    writes.lot(parent, start, cut, quantity)
+    writes.lot(piece, cut, to, quantity)
+    return piece
+
+
+def shelve(writes: Writing, lot: Lot, start: Place, to: Place, quantity: int) -> Lot:
+    """Put a length that was cut, one piece, at a place of ours: it is a piece kept from then on.
+
+    Booked onto its reel, two pieces would be read as one. What is all that its label stands for
+    keeps that label. Returns the batch it is now.
+    """
+    elsewhere = Holding.objects.filter(lot=lot, quantity__gt=0, outside=False).exclude(place=start)
+    whole = held(start, lot) == quantity and not elsewhere.exists()
+    if lot.parent_id is not None and whole:
+        writes.lot(lot, start, to, quantity)
+        return lot
+    piece = cut_off(writes, lot, start, to, quantity)
+    newcomers.met(writes, [piece])
+    return piece
 
 
 def _as_the_hand_found(writes: Writing, parent: Lot, place: Place, quantity: int) -> str:

@@ -22,7 +22,6 @@ from inventory.words import amount, measure
 from kitting import access, gates, lengths, packed_pieces, picking, still_needed, walking
 from kitting.access import kit_of_subject
 from kitting.models import Kit
-from kitting.packed_pieces import Piece
 from kitting.progress import fold, places_of
 from kitting.shelves import stock_in
 from kitting.tallies import LineProgress
@@ -203,7 +202,11 @@ def _pieces(
     wanted = [mm for row in rows for mm in lengths.pieces_left(row)]
     packed = packed_pieces.of(other, [item])[item.pk]
     asked = writes.line.quantity
-    able = [p for p in packed if asked in (None, p.mm) and _lying(usable, p) is not None]
+    able = [
+        p
+        for p in packed
+        if asked in (None, p.mm) and lengths.lying(usable, p.lot, p.mm) is not None
+    ]
     taken = [able[at] for at in lengths.whole_ones(wanted, [piece.mm for piece in able])]
     if not taken:
         got = f", got {measure(asked, item.unit)}" if asked is not None else ""
@@ -214,18 +217,12 @@ def _pieces(
     moved = []
     places = picking.bags(kit, item, rows, [piece.mm for piece in taken])
     for piece, [(to, mm)] in zip(taken, places, strict=True):
-        holding = _lying(usable, piece)
+        holding = lengths.lying(usable, piece.lot, piece.mm)
         if holding is not None:
             writes.lot(holding.lot, holding.place, to, mm)
             holding.quantity -= mm
             moved.append(mm)
     return _said(f"{item.name}, {_listed(moved, item)}", kit, other, item)
-
-
-def _lying(usable: Sequence[Holding], piece: Piece) -> Holding | None:
-    """Where a piece lies at the depot."""
-    fits = (h for h in usable if h.lot_id == piece.lot and h.quantity >= piece.mm)
-    return next(fits, None)
 
 
 def _listed(pieces: Sequence[int], item: Item) -> str:

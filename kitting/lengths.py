@@ -16,7 +16,7 @@ from typing import Final
 
 from django.db.models import Max
 
-from inventory.models import Item, ItemCode, Lot, Movement, Place, PlaceKind
+from inventory.models import Holding, Item, ItemCode, Lot, Movement, Place, PlaceKind
 from inventory.moving import CannotMove
 from inventory.words import amount, measure
 from kitting.plan import cutting
@@ -213,6 +213,11 @@ def whole_ones(wanted: Sequence[int], pieces: Sequence[int]) -> list[int]:
             found.append(best)
             del left[best]
     return found
+
+
+def lying(stock: Iterable[Holding], lot: int, mm: int) -> Holding | None:
+    """Return where a piece of so many mm of a batch (its id) lies, None where it does not."""
+    return next((h for h in stock if h.lot_id == lot and h.quantity >= mm), None)
 
 
 def from_label(rows: Iterable[LineProgress], item: Item, lot: Lot, room: int) -> list[int]:

@@ -100,8 +100,26 @@ def _less(pieces: list[Piece], gone: int) -> list[Piece]:
 def uncut(lines: Sequence[KitLine], packed: Sequence[Piece]) -> dict[int, tuple[int, ...]]:
     """Return line id -> mm of each of its pieces that none of the packed ones holds, in order.
 
-    lines: all of one item. A piece of the very length counts first, in the bag of the line's own
-    step before another; then a longer one.
+    lines: all of one item.
+    """
+    left: dict[int, list[int]] = {line.pk: [] for line in lines}
+    for line, mm in _shared(lines, packed)[0]:
+        left[line.pk].append(mm)
+    return {line: tuple(pieces) for line, pieces in left.items()}
+
+
+def unused(lines: Sequence[KitLine], packed: Sequence[Piece]) -> list[Piece]:
+    """Return the packed pieces that hold nothing these lines want. lines: all of one item."""
+    return _shared(lines, packed)[1]
+
+
+def _shared(
+    lines: Sequence[KitLine], packed: Sequence[Piece]
+) -> tuple[list[tuple[KitLine, int]], list[Piece]]:
+    """What is wanted and not packed, in order; what is packed and not wanted.
+
+    A piece of the very length counts first, in the bag of the line's own step before another; then
+    a longer one.
     """
     wanted = [(line, mm) for line in lines for mm in line.whole]
     held, met = list(packed), set()
@@ -111,11 +129,8 @@ def uncut(lines: Sequence[KitLine], packed: Sequence[Piece]) -> dict[int, tuple[
             if fits and number not in met:
                 held.remove(fits[0])
                 met.add(number)
-    open_ones = [number for number in range(len(wanted)) if number not in met]
+    open_ones = [one for number, one in enumerate(wanted) if number not in met]
     sticks = [Stick(piece.mm, KEPT) for piece in held]
-    plan = cutting.plan([wanted[number][1] for number in open_ones], sticks, most=1)
-    left: dict[int, list[int]] = {line.pk: [] for line in lines}
-    for number, at in zip(open_ones, plan.of, strict=True):
-        if at is None:
-            left[wanted[number][0].pk].append(wanted[number][1])
-    return {line: tuple(pieces) for line, pieces in left.items()}
+    plan = cutting.plan([mm for _, mm in open_ones], sticks, most=1).of
+    unmet = [one for one, at in zip(open_ones, plan, strict=True) if at is None]
+    return unmet, [piece for at, piece in enumerate(held) if at not in plan]

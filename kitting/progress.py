@@ -257,10 +257,10 @@ def _uncut(
     found: dict[int, tuple[int, ...]] = {}
     packed = packed_pieces.of(kit, cut) if cut else {}
     for item in cut:
-        left = packed_pieces.uncut(
-            [line for line in lines if line.item_id == item.pk], packed.get(item.pk, ())
-        )
-        totals[item.code].uncut = sum(sum(pieces) for pieces in left.values())
+        mine, held = [line for line in lines if line.item_id == item.pk], packed.get(item.pk, ())
+        left, total = packed_pieces.uncut(mine, held), totals[item.code]
+        total.uncut = sum(sum(pieces) for pieces in left.values())
+        total.unwanted = sum(piece.mm for piece in packed_pieces.unused(mine, held))
         found |= left
     return found
 

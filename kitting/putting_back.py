@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from inventory import pieces
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
-from inventory.models import Item, Place, PlaceKind, Role, Tracking, Unit
+from inventory.models import Holding, Item, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import place_of_code
-from inventory.words import amount
-from kitting import access, gates, walking
+from inventory.words import amount, measure
+from kitting import access, gates, lengths, packed_pieces, walking
 from kitting.bags import is_ours
 from kitting.models import Kit
+from kitting.packed_pieces import Piece
 from kitting.progress import fold, places_of
 from kitting.shelves import stock_in
+from kitting.tallies import LineProgress
 
 
 def put_back(writes: Writing) -> Verdict:
@@ -64,6 +69,9 @@ def _quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
     stock = stock_in(at_depot(kit), item)
     there = sum(holding.quantity for holding in stock)
     progress = fold(kit, item)
+    rows = [row for row in progress.lines if row.line.item_id == item.pk]
+    if item.unit == "mm" and there and (lengths.is_cut(rows) or not rows):
+        return _pieces(writes, kit, rows, stock, to)
     total = {**progress.totals, **progress.others}.get(item.code)
     over = total.left_over if total is not None else there
     quantity = left = min(over if writes.line.quantity is None else writes.line.quantity, there)
@@ -76,6 +84,48 @@ def _quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
         why = "nothing of it is packed at the depot" if not there else "the kit needs all of it"
         return Verdict("noted", f"{item.name}: {why}.")
     return Verdict("applied", f"{amount(quantity, item)} back at {to.name}.")
+
+
+def _pieces(
+    writes: Writing, kit: Kit, rows: list[LineProgress], stock: list[Holding], to: Place
+) -> Verdict:
+    """Put cable back in the pieces that it was cut into; each is a piece kept from then on."""
+    item, asked = stock[0].lot.item, writes.line.quantity
+    packed = packed_pieces.of(kit, [item])[item.pk]
+    cancelled = kit.job.cancelled_at is not None
+    over = packed_pieces.unused([] if cancelled else [row.line for row in rows], packed)
+    going = over if asked is None else _of_length(packed, over, asked)
+    done, new = [], False
+    for piece in going:
+        lying = lengths.lying(stock, piece.lot, piece.mm)
+        if lying is not None:
+            kept = pieces.shelve(writes, lying.lot, lying.place, to, piece.mm)
+            lying.quantity -= piece.mm
+            new = new or kept.pk != lying.lot_id
+            done.append(f"{measure(piece.mm, item.unit)} as {kept.number}")
+    if done:
+        labels = " Print its label." if new else ""
+        return Verdict("applied", f"{item.name}: {' and '.join(done)} back at {to.name}.{labels}")
+    if asked is None:
+        return Verdict("noted", f"{item.name}: the kit needs all of it.")
+    held = " and ".join(measure(piece.mm, item.unit) for piece in packed)
+    raise CannotMove(
+        f"{item.name}: expected the length of a piece packed for {kit.code}, {held}, "
+        f"got {measure(asked, item.unit)}"
+    )
+
+
+def _of_length(packed: list[Piece], over: list[Piece], mm: int) -> list[Piece]:
+    """The pieces that somebody means by so many mm: one of that length, first one that is over, or
+    all that are over together; else that much cut off the shortest that holds it."""
+    same = [piece for piece in [*over, *packed] if piece.mm == mm]
+    if same:
+        return same[:1]
+    for some in (over, packed):
+        if some and sum(piece.mm for piece in some) == mm:
+            return some
+    longer = sorted((piece for piece in packed if piece.mm > mm), key=lambda piece: piece.mm)
+    return [replace(piece, mm=mm) for piece in longer[:1]]
 
 
 PUT_BACK = Act("put_back", frozenset({Role.WAREHOUSE, Role.MANAGER}), put_back, allow=access.allow)

@@ -31,11 +31,14 @@ class Total:
     cancelled: bool = False  # the job is: nothing of it is wanted any more
     undecided: int = 0  # of the need: the answer to an open question may leave so much unused
     uncut: int | None = None  # of a length: mm of all pieces that nothing packed holds
+    unwanted: int = 0  # of such a length: mm of the packed pieces that hold nothing wanted
 
     @property
     def left_over(self) -> int:
         """In the kit beyond all that is needed or was damaged, and still free to go back."""
         held = self.at_depot + self.loaded_now + self.on_site
+        if self.uncut is not None and not self.cancelled:
+            return min(held, self.unwanted)  # a piece longer than its need is not too much
         needed = 0 if self.cancelled else self.needed
         return max(min(held, held + self.done - needed - self.damaged), 0)
 

@@ -4,6 +4,7 @@ import pytest
 
 from inventory import audit
 from inventory.models import Finding, ItemCode, Lot
+from inventory.moving import nameless
 from inventory.queries import held
 from inventory.words import measure
 from kitting import explaining, hand_lines, lengths, overviews, packing, sourcing
@@ -209,6 +210,50 @@ def test_which_pieces_are_packed_is_known_not_guessed(yard: Yard) -> None:
     ]
     assert held(yard.firm.bins[1], four) == 100
     assert [found.problems for found in audit.run() if found.problems] == []
+
+
+def test_what_goes_back_is_a_piece_kept_of_its_own_length(yard: Yard, kit: Kit) -> None:
+    """5.2 and 3 m cut, both back: two labels, no reel as long as before; one label goes as it came.
+
+    Without a number what holds nothing wanted goes; a length that no piece has is refused.
+    """
+    line = line_of(kit, "CT-AC4")
+    yard.shelve("CT-AC4", 50_000)
+    there = {"start": "BIN1", **about(kit)}
+    back = {"target": "BIN1", **about(kit)}
+    for mm in (line.quantity, 3000):
+        yard.wanda.scan("pick", "CT-AC4", quantity=mm, **there)
+    assert fold(kit).totals["CT-AC4"].left_over == 3000
+    done = [yard.wanda.scan("put_back", "CT-AC4", **back)]
+    no = yard.wanda.scan("put_back", "CT-AC4", quantity=9000, **back)
+    done.append(yard.wanda.scan("put_back", "CT-AC4", quantity=line.quantity, **back))
+
+    three, five = Lot.objects.exclude(parent=None).order_by("pk")
+    assert [one.verdict for one in done] == ["applied", "applied"]
+    assert done[0].sentence.endswith(f": 3 m as {three.number} back at Bin 1. Print its label.")
+    assert (no.verdict, "got 9 m" in no.sentence) == ("stopped", True)
+    lying = {lot: held(yard.firm.bins[0], lot) for lot in (three, five, nameless(line.item))}
+    assert lying == {three: 3000, five: 5200, nameless(line.item): 41_800}
+    assert cuts(kit, line) == [("shelf", 5200, "BIN1", five.number)]
+    yard.wanda.scan("pick", five.number, **about(kit))
+    again = yard.wanda.scan("put_back", "CT-AC4", quantity=5200, **back)
+    assert again.sentence.endswith(f": 5.2 m as {five.number} back at Bin 1.")
+    yard.wanda.scan("undo", reverses=again.id)
+    assert fold(kit).totals["CT-AC4"].to_pick == 0
+    assert [found.problems for found in audit.run() if found.problems] == []
+
+
+def test_a_piece_longer_than_its_need_is_not_too_much(yard: Yard, kit: Kit) -> None:
+    """6 m for 5.2 m in a kit that was changed: nothing has to go back before it is loaded."""
+    line = line_of(kit, "CT-AC4")
+    yard.shelve("CT-AC4", 50_000)
+    yard.wanda.scan("pick", "CT-AC4", quantity=6000, start="BIN1", **about(kit))
+    other = line_of(kit, "CT-BRACKET")
+    more = {"item": other.item, "step": other.step, "verb": "add", "quantity": 1}
+    hand_lines.put(kit.job, **more, reason="a soft wall", by=yard.mona.person)
+
+    assert fresh(kit).changes.count() == 1
+    assert (line.quantity, fold(fresh(kit)).to_put_back) == (5200, [])
 
 
 def test_two_short_pieces_packed_are_not_the_long_one(yard: Yard, kit: Kit) -> None:
