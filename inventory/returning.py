@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from inventory import claiming, claims, refilling
+from inventory import claiming, claims, pieces, refilling
 from inventory.intake import Act, Verdict
 from inventory.ledger.line import Line
 from inventory.ledger.steps import Ruling, ruling
@@ -234,12 +234,15 @@ def _checked_lot(writes: Writing, found: Return, verdict: str, words: str) -> Ve
     lot = found.lot
     assert lot is not None, "a return is of one thing"
     to = _shelf(writes) if verdict != "not_usable" else outside(PlaceKind.SCRAP)
-    left = found.quantity
+    left, labels = found.quantity, ""
     for place in lies(found):
         part = min(sum(h.quantity for h in place.holdings.filter(lot=lot)), left)
-        if part:
+        if part and lot.item.unit == "mm" and not to.outside:
+            piece = pieces.shelve(writes, lot, place, to, part)
+            labels += f" It is {piece.number} now. Print its label." if piece.pk != lot.pk else ""
+        elif part:
             writes.lot(lot, place, to, part)
-            left -= part
+        left -= part
     if left:
         there = amount(found.quantity - left, lot.item)
         raise CannotMove(f"The book has {there} where things that came back lie. Count it")
@@ -247,7 +250,7 @@ def _checked_lot(writes: Writing, found: Return, verdict: str, words: str) -> Ve
     if verdict == "not_usable":
         return Verdict("applied", f"{amount(found.quantity, lot.item)}: {words}, scrapped.")
     refilling.filled(writes, to, lot.item)
-    return Verdict("applied", f"{amount(found.quantity, lot.item)}: {words}, at {to.name}.")
+    return Verdict("applied", f"{amount(found.quantity, lot.item)}: {words}, at {to.name}.{labels}")
 
 
 def _shelf(writes: Writing) -> Place:

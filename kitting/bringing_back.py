@@ -11,7 +11,7 @@ from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Hold, Item, Place, PlaceKind, ReturnKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.words import amount
-from kitting import access, gates, walking
+from kitting import access, gates, packed_pieces, walking
 from kitting.bag_picking import is_of
 from kitting.models import Kit
 from kitting.progress import places_of, taken_down
@@ -107,8 +107,8 @@ def _empty(writes: Writing, kit: Kit, places: list[Place], to: Place) -> int:
         writes.unit(unit, to)
         returns.came(writes, kind_of(kit, unit), unit)
     stock = stock_in(places)
-    for holding in stock:
-        returns.lot_back(writes, holding.lot, holding.place, to, holding.quantity)
+    for holding, part in packed_pieces.at_hand(kit, stock):
+        returns.lot_back(writes, holding.lot, holding.place, to, part)
     return len(units) + len(stock)
 
 
@@ -134,8 +134,8 @@ def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict
     stock = stock_in([kit.job.site.place, *places_of(kit)], item)
     there = sum(holding.quantity for holding in stock)
     quantity = left = min(writes.line.quantity or there, there)
-    for holding in stock:
-        part = min(holding.quantity, left)
+    for holding, most in packed_pieces.at_hand(kit, stock):
+        part = min(most, left)
         if part:
             returns.lot_back(writes, holding.lot, holding.place, to, part)
             left -= part

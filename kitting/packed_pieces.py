@@ -6,18 +6,19 @@ A sum does not tell: of 8 m wanted as 4 and twice 2, the 4 m that are packed may
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from django.db.models import Q
 
-from inventory.models import Item, Movement, PlaceKind
+from inventory.models import Holding, Item, Movement, PlaceKind
 from kitting.models import Kit, KitLine
 from kitting.plan import cutting
 from kitting.plan.cutting import KEPT, Stick
 
 OVER = "take_over"  # step by which another kit takes out of this one
 AWAY = ("put_back", OVER)  # steps by which a piece is this kit's no more
+GONE = (*AWAY, "use", "missing", "bring_back")  # steps by which it is no longer with the crew
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +39,13 @@ class _Move:
     enters: bool
 
 
-def of(kit: Kit, items: Iterable[Item]) -> dict[int, list[Piece]]:
+def of(kit: Kit, items: Iterable[Item], without: Collection[str] = AWAY) -> dict[int, list[Piece]]:
     """Return item id -> the pieces taken for a kit, wherever they are now, in the order of coming.
 
-    Without those that went back to the shelf or into another kit.
+    without: steps by which a piece counts no more.
     """
     found: dict[int, list[Piece]] = defaultdict(list)
-    for move in _moves(kit, [item.pk for item in items]):
+    for move in _moves(kit, [item.pk for item in items], without):
         if move.enters:
             found[move.item].append(move.piece)
         else:
@@ -52,7 +53,24 @@ def of(kit: Kit, items: Iterable[Item]) -> dict[int, list[Piece]]:
     return found
 
 
-def _moves(kit: Kit, items: Sequence[int]) -> Iterable[_Move]:
+def at_hand(kit: Kit, stock: Sequence[Holding]) -> list[tuple[Holding, int]]:
+    """Return what lies in these places as (where, base units): cable in the pieces that it is, as
+    far as they add up to what lies there; all else as one."""
+    items = {h.lot.item_id: h.lot.item for h in stock if h.lot.item.unit == "mm"}
+    known = of(kit, items.values(), GONE) if items else {}
+    left = [piece for pieces in known.values() for piece in pieces]
+    found = []
+    for holding in stock:
+        mine = [piece for piece in left if piece.lot == holding.lot_id]
+        same = mine if sum(piece.mm for piece in mine) == holding.quantity else []
+        same = same or [piece for piece in mine if piece.mm == holding.quantity][:1]
+        for piece in same:
+            left.remove(piece)
+        found += [(holding, piece.mm) for piece in same] or [(holding, holding.quantity)]
+    return found
+
+
+def _moves(kit: Kit, items: Sequence[int], without: Collection[str]) -> Iterable[_Move]:
     names = ("subject", "parent__subject")
     leaves = Q(**{f"from_place__{names[0]}": kit.subject})
     leaves |= Q(**{f"from_place__{names[1]}": kit.subject})
@@ -70,7 +88,7 @@ def _moves(kit: Kit, items: Sequence[int]) -> Iterable[_Move]:
         piece = Piece(mm, lot, bag or "")
         if to_us and not from_us:
             yield _Move(piece, item, enters=True)
-        elif from_us and not to_us and step in AWAY:
+        elif from_us and not to_us and step in without:
             yield _Move(piece, item, enters=False)
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from inventory import audit
-from inventory.models import Finding, ItemCode, Lot
+from inventory.models import Finding, ItemCode, Lot, Return
 from inventory.moving import nameless
 from inventory.queries import held
 from inventory.words import measure
@@ -240,6 +240,28 @@ def test_what_goes_back_is_a_piece_kept_of_its_own_length(yard: Yard, kit: Kit) 
     assert again.sentence.endswith(f": 5.2 m as {five.number} back at Bin 1.")
     yard.wanda.scan("undo", reverses=again.id)
     assert fold(kit).totals["CT-AC4"].to_pick == 0
+    assert [found.problems for found in audit.run() if found.problems] == []
+
+
+def test_what_comes_back_from_the_site_is_looked_at_piece_by_piece(yard: Yard, kit: Kit) -> None:
+    """5.2, 3 and 2 m were taken, 5.2 m used: 3 and 2 m come back, each a piece kept once seen."""
+    line = line_of(kit, "CT-AC4")
+    yard.shelve("CT-AC4", 50_000)
+    for mm in (line.quantity, 3000, 2000):
+        yard.wanda.scan("pick", "CT-AC4", quantity=mm, start="BIN1", **about(kit))
+    yard.wanda.scan("load", "CT-AC4", **about(kit))
+    used = yard.tariq.scan("use", **about(kit))
+    assert yard.tariq.scan("bring_back", **about(kit)).verdict == "applied"
+    told = [
+        yard.wanda.scan("check_back", subject=f"return:{one.code}", kind="as_new", target="BIN2")
+        for one in Return.objects.order_by("pk")
+    ]
+
+    assert (used.verdict, [one.verdict for one in told]) == ("applied", ["applied"] * 2)
+    new = Lot.objects.exclude(parent=None).order_by("pk")
+    assert [held(yard.firm.bins[1], lot) for lot in new] == [3000, 2000]
+    assert told[0].sentence.endswith(f"It is {new[0].number} now. Print its label.")
+    assert fold(kit).totals["CT-AC4"].back == 5000
     assert [found.problems for found in audit.run() if found.problems] == []
 
 
