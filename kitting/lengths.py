@@ -169,16 +169,8 @@ def left(rows: Iterable[LineProgress]) -> dict[int, list[int]]:
 
 
 def pieces_left(row: LineProgress) -> list[int]:
-    """Return mm of each piece of a line that nothing packed holds, in the line's order."""
-    if row.uncut is not None:
-        return list(row.uncut)
-    pieces = row.line.whole
-    gone = row.needed - row.to_pick  # nothing is packed: what comes in a box
-    for piece in sorted(pieces, reverse=True):
-        if piece <= gone:
-            pieces.remove(piece)
-            gone -= piece
-    return pieces
+    """Return mm of each piece of a line that nothing packed or in a box holds, in its order."""
+    return row.line.whole if row.uncut is None else list(row.uncut)
 
 
 def rows_for(rows: Sequence[LineProgress], pieces: Iterable[int]) -> list[LineProgress]:

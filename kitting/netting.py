@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from django.db.models import Q, Sum
 
@@ -13,6 +14,19 @@ from inventory import boxes
 from inventory.models import BoxDoubt, CartonContent, Holding, Item, Lot
 from kitting.models import AsBuilt, Kit, KitLine
 from kitting.shelves import AWAY, in_its_places
+
+
+class InBox(NamedTuple):
+    """One item that lies in the boxes of another."""
+
+    box_of: Item
+    each: int  # base units in one box; of a length one piece
+    boxes: int  # that are relied on
+
+    @property
+    def quantity(self) -> int:
+        """Base units in all of them."""
+        return self.each * self.boxes
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,17 +41,17 @@ class Brought:
 
 def in_boxes(
     kit: Kit, items: Iterable[int], lines: Iterable[KitLine] | None = None
-) -> dict[int, list[tuple[Item, int]]]:
-    """Return item id -> (item whose box brings it, base units) for what the boxes of the kit hold.
+) -> dict[int, list[InBox]]:
+    """Return item id -> what of it the boxes of the kit hold.
 
     Only contents dated on or before the day of the job and not in doubt count; of several dates
     the latest. lines: all of the kit's, where the caller has them.
     """
-    found: dict[int, list[tuple[Item, int]]] = defaultdict(list)
+    found: dict[int, list[InBox]] = defaultdict(list)
     for one in _brought_of(kit, Q(item__in=list(items)), lines):
         if one.counted and one.content.quantity:
-            part = (one.content.box_of, one.content.quantity * one.counted)
-            found[one.content.item_id].append(part)
+            box = InBox(one.content.box_of, one.content.quantity, one.counted)
+            found[one.content.item_id].append(box)
     return found
 
 

@@ -23,6 +23,7 @@ from inventory.models import (
 from inventory.scanning import UP
 from kitting import netting, packed_pieces, shelves
 from kitting.models import AsBuilt, Kit, KitLine, Package
+from kitting.packed_pieces import Piece
 from kitting.tallies import LineProgress, Progress, Total, share
 
 STANDING = ("fit", "commission", "swap")  # steps that stand a unit at its place
@@ -53,7 +54,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         found = totals.get(item.code)
         return found if found is not None else others.setdefault(item.code, Total(item))
 
-    _count_boxes_and_van(kit, totals, lines if only is None else None)
+    boxed = _count_boxes_and_van(kit, totals, lines if only is None else None)
     steps = set(Event.objects.filter(subject=kit.subject).values_list("step", flat=True).distinct())
     down = set() if steps.isdisjoint(DOWN) else taken_down(kit)
     known = {line.item_id: line.item for line in lines}
@@ -64,8 +65,16 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     for total in totals.values():
         # What came out of a box is here, whatever the list tells of boxes by now.
         total.in_boxes = min(max(total.in_boxes, total.out_of_boxes), total.needed)
-    uncut = _uncut(kit, lines, totals)
+    uncut = _uncut(kit, lines, totals, boxed)
     return Progress(kit, totals, tuple(_spread(lines, totals, in_bags, uncut)), others)
+
+
+@dataclass(frozen=True, slots=True)
+class Uncut:
+    """The pieces of one line of a length."""
+
+    left: tuple[int, ...]  # mm of each that nothing packed or in a box holds, in order
+    in_boxes: int  # mm that pieces in boxes hold
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,15 +105,22 @@ def _lines(kit: Kit, only: Item | None) -> list[KitLine]:
     return sorted(lines, key=lambda line: line.order)
 
 
-def _count_boxes_and_van(kit: Kit, totals: dict[str, Total], lines: list[KitLine] | None) -> None:
+def _count_boxes_and_van(
+    kit: Kit, totals: dict[str, Total], lines: list[KitLine] | None
+) -> dict[int, list[Piece]]:
+    """Count what comes besides; return item id -> the pieces of a length that lie in boxes."""
     by_id = {total.item.pk: total for total in totals.values()}
-    for item, parts in netting.in_boxes(kit, by_id, lines).items():
-        by_id[item].in_boxes = min(sum(part for _, part in parts), by_id[item].needed)
+    boxed = {}
+    for item, boxes in netting.in_boxes(kit, by_id, lines).items():
+        by_id[item].in_boxes = min(sum(box.quantity for box in boxes), by_id[item].needed)
+        if by_id[item].item.unit == "mm":
+            boxed[item] = [Piece(box.each, 0) for box in boxes for _ in range(box.boxes)]
     tools = [pk for pk, total in by_id.items() if total.item.tracking == Tracking.TOOL]
     if tools:
         for item, spots in shelves.on_the_van(kit.job.van, tools, serials=False).items():
             total = by_id[item]
             total.on_van = min(sum(spot.quantity for spot in spots), total.needed)
+    return boxed
 
 
 def places_of(kit: Kit, only: Item | None = None) -> list[Place]:
@@ -241,27 +257,35 @@ def _count_findings(seen: _Seen, of: ItemTotal) -> None:
 
 
 def _uncut(
-    kit: Kit, lines: Iterable[KitLine], totals: dict[str, Total]
-) -> dict[int, tuple[int, ...]]:
-    """Line id -> mm of each piece of a length that nothing packed holds, and its sum on the total.
+    kit: Kit,
+    lines: Iterable[KitLine],
+    totals: dict[str, Total],
+    boxed: dict[int, list[Piece]],
+) -> dict[int, Uncut]:
+    """Line id -> which of its pieces nothing holds, and their sum on the total.
 
-    Only of lengths of which something is packed, and nothing comes in a box or is on the van.
+    Only of lengths of which something is packed or comes in a box; a box's piece is one piece, too.
     """
     joined = {line.item_id for line in lines if line.unit == "mm" and not line.whole}
     cut = [
         total.item
         for total in totals.values()
-        if total.item.unit == "mm" and total.picked and not total.in_boxes and not total.on_van
+        if total.item.unit == "mm" and (total.picked or total.in_boxes) and not total.on_van
         if total.item.pk not in joined
     ]
-    found: dict[int, tuple[int, ...]] = {}
-    packed = packed_pieces.of(kit, cut) if cut else {}
+    picked = [item for item in cut if totals[item.code].picked]
+    found: dict[int, Uncut] = {}
+    packed = packed_pieces.of(kit, picked) if picked else {}
     for item in cut:
-        mine, held = [line for line in lines if line.item_id == item.pk], packed.get(item.pk, ())
-        left, total = packed_pieces.uncut(mine, held), totals[item.code]
+        mine, total = [line for line in lines if line.item_id == item.pk], totals[item.code]
+        ours, theirs = packed.get(item.pk, []), boxed.get(item.pk, [])
+        left = packed_pieces.uncut(mine, [*theirs, *ours])
+        alone = packed_pieces.uncut(mine, theirs)
         total.uncut = sum(sum(pieces) for pieces in left.values())
-        total.unwanted = sum(piece.mm for piece in packed_pieces.unused(mine, held))
-        found |= left
+        unused = packed_pieces.unused(mine, [*theirs, *ours])
+        total.unwanted = sum(piece.mm for piece in unused if piece.lot)
+        found |= {n.pk: Uncut(left[n.pk], n.quantity - sum(alone[n.pk])) for n in mine}
+        total.in_boxes = max(sum(found[n.pk].in_boxes for n in mine), total.out_of_boxes)
     return found
 
 
@@ -269,7 +293,7 @@ def _spread(
     lines: Iterable[KitLine],
     totals: dict[str, Total],
     in_bags: dict[tuple[str, str], int],
-    uncut: dict[int, tuple[int, ...]],
+    uncut: dict[int, Uncut],
 ) -> Iterable[LineProgress]:
     """Spread each item's figures over its lines, in the order of the steps.
 
@@ -283,16 +307,17 @@ def _spread(
     for code, mine in per_item.items():
         total = totals[code]
         needs = [line.quantity for line in mine]
-        boxes = share(total.in_boxes, needs)
+        cut = [uncut[line.pk] for line in mine] if total.uncut is not None else []
+        boxes = [one.in_boxes for one in cut] or share(total.in_boxes, needs)
         van = share(total.on_van, [n - b for n, b in zip(needs, boxes, strict=True)])
         open_needs = [n - b - v for n, b, v in zip(needs, boxes, van, strict=True)]
         bags = [min(in_bags[line.step, code], n) for line, n in zip(mine, open_needs, strict=True)]
         free = [n - b for n, b in zip(open_needs, bags, strict=True)]
         rest = share(total.picked - sum(bags), free, keep_all=True)
         picked = [b + r for b, r in zip(bags, rest, strict=True)]
-        if total.uncut is not None:
-            held = [n - sum(uncut[line.pk]) for n, line in zip(needs, mine, strict=True)]
-            picked = share(total.picked, held, keep_all=True)
+        if cut:
+            held = [n - one.in_boxes - sum(one.left) for n, one in zip(needs, cut, strict=True)]
+            picked = share(total.picked, [max(n, 0) for n in held], keep_all=True)
         unpacked = share(total.out_of_boxes, boxes, keep_all=True)
         rooms = [p + u for p, u in zip(picked, unpacked, strict=True)]
         figures = {
@@ -307,6 +332,6 @@ def _spread(
                 picked[place],
                 **{name: values[place] for name, values in figures.items()},
                 dispute=bool(total.dispute),
-                uncut=uncut.get(line.pk),
+                uncut=cut[place].left if cut else None,
             )
     return [done[line.pk] for line in rows]

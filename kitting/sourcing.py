@@ -159,8 +159,8 @@ def sources(kit: Kit, progress: Progress | None = None) -> dict[int, list[Source
     for row in lines:
         item = row.line.item_id
         parts = [
-            Source("box", row.in_boxes, box_of=box_of)
-            for box_of, _ in boxes.get(item, [])[:1]
+            Source("box", row.in_boxes, box_of=box.box_of)
+            for box in boxes.get(item, [])[:1]
             if row.in_boxes
         ]
         parts += [Source("van", row.on_van, spot.place) for spot in van[item][:1] if row.on_van]

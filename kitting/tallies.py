@@ -30,7 +30,7 @@ class Total:
     dispute: int = 0  # claimed twice, a person decides
     cancelled: bool = False  # the job is: nothing of it is wanted any more
     undecided: int = 0  # of the need: the answer to an open question may leave so much unused
-    uncut: int | None = None  # of a length: mm of all pieces that nothing packed holds
+    uncut: int | None = None  # of a length: mm of all pieces that nothing packed or boxed holds
     unwanted: int = 0  # of such a length: mm of the packed pieces that hold nothing wanted
 
     @property
@@ -101,7 +101,7 @@ class LineProgress:
     missing: int
     damaged: int
     dispute: bool
-    uncut: tuple[int, ...] | None = None  # of a length: mm of each piece that nothing packed holds
+    uncut: tuple[int, ...] | None = None  # of a length: mm of each piece that nothing holds
 
     @property
     def to_pick(self) -> int:

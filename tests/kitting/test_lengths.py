@@ -1,9 +1,11 @@
 """Cables: each piece from one stick, remnants first, nothing cut twice."""
 
+from datetime import timedelta
+
 import pytest
 
 from inventory import audit
-from inventory.models import Finding, ItemCode, Lot, Return
+from inventory.models import CartonContent, Finding, ItemCode, Lot, Return
 from inventory.moving import nameless
 from inventory.queries import held
 from inventory.words import measure
@@ -11,7 +13,7 @@ from kitting import explaining, hand_lines, lengths, overviews, packing, sourcin
 from kitting.models import Kit, KitLine
 from kitting.plan import cutting
 from kitting.progress import fold
-from tests.kitting.yard import Yard, about, fresh
+from tests.kitting.yard import DAY, Yard, about, fresh
 
 
 def line_of(kit: Kit, code: str) -> KitLine:
@@ -323,6 +325,23 @@ def test_what_bears_no_label_is_no_longer_than_it_came(yard: Yard, kit: Kit) -> 
         ("short", f"the longest here is {measure(piece - 1, 'mm')}"),
         ("shelf", ""),
     ]
+
+
+def test_two_short_pieces_in_boxes_are_not_the_long_one(yard: Yard, kit: Kit) -> None:
+    """3 m in the box of each of two modules for 5.2 m in one piece: all of it is to be picked.
+
+    From the day on which one box holds 5.2 m nothing is, and the list says where it comes from.
+    """
+    line, module = line_of(kit, "CT-AC4"), line_of(kit, "CT-MODULE")
+    yard.shelve("CT-AC4", 50_000)
+    seen = []
+    for mm, since in ((3000, DAY - timedelta(2)), (5200, DAY - timedelta(1))):
+        CartonContent.objects.create(box_of=module.item, item=line.item, quantity=mm, since=since)
+        total = fold(kit).totals["CT-AC4"]
+        seen.append((total.in_boxes, total.to_pick, [kind for kind, *_ in cuts(kit, line)]))
+
+    assert (module.quantity, line.pieces) == (2, [5200])
+    assert seen == [(0, 5200, ["shelf"]), (5200, 0, ["box"])]
 
 
 def test_bars_of_conduit_are_joined(yard: Yard) -> None:
