@@ -8,7 +8,7 @@ earlier kits wait for, then the cheapest.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -73,7 +73,7 @@ def choices(kit: Kit) -> list[Choice]:
         return []
     family = families.family_of(kit.edition)
     asked = configurations.parse(dict(kit.snapshot["configuration"]), family)
-    stock = _Stock(kit, family)
+    stock = Stock(kit, family)
     found = [stock.sets(choice) for choice in other_sets.choices(family, asked)]
     return [choice for choice in [*found, *stock.leads(asked)] if choice.ways]
 
@@ -107,7 +107,7 @@ def take(kit: Kit, key: str, by: Person) -> str:
     raise Refused([Reason("way", "That way is not open any more. Look at the list again")])
 
 
-class _Stock:
+class Stock:
     """What one kit has on its list and the shelves have for it."""
 
     def __init__(self, kit: Kit, family: Family) -> None:
@@ -118,12 +118,18 @@ class _Stock:
         self.progress = fold(kit)
         self.lacks = {short.item.code for short in sourcing.shortages(kit)}
         ids = [item.pk for item in self.items.values()]
+        stock = on_shelves(ids)
         self.free: dict[int, int] = {
-            item: sum(spot.quantity for spot in spots) for item, spots in on_shelves(ids).items()
+            item: sum(spot.quantity for spot in spots) for item, spots in stock.items()
         }
+        self.rack = lengths.Rack(stock)
         for earlier in sourcing.released_before(kit):
-            for item, quantity in sourcing.to_pick(earlier).items():
-                self.free[item] = max(self.free.get(item, 0) - quantity, 0)
+            progress = fold(earlier)
+            for total in progress.totals.values():
+                item = total.item.pk
+                self.free[item] = max(self.free.get(item, 0) - total.to_pick, 0)
+            for item, pieces in lengths.left(progress.lines).items():
+                self.rack.cut(item, pieces)
 
     def sets(self, choice: other_sets.Choice) -> Choice:
         """An allowed set that the parts list takes, and the others; none once it is packed."""
@@ -136,7 +142,7 @@ class _Stock:
             # It is worked out against the parts list: over a change by hand, sets would mix.
             if changes and self.by_hand.isdisjoint(key for key, _ in other.changes):
                 rank = sum(length for length, _ in other.sets)
-                ways.append(self._way(self._named(other.sets), changes, rank))
+                ways.append(self.way(self._named(other.sets), changes, rank))
         short = not self.lacks.isdisjoint(choice.items())
         return Choice(choice.need, words, choice.items(), short, tuple(_in_order(ways)))
 
@@ -168,7 +174,7 @@ class _Stock:
             changes = self._changes(moved) if alone else ()
             if changes:
                 name = f"{self.items[code].name} ({measure(length, 'mm')}, its ends on)"
-                ways.append(self._way(name, changes, length))
+                ways.append(self.way(name, changes, length))
         words = f"{amount(piece, line.item)} in one piece"
         short = line.item.code in self.lacks
         return Choice("", words, frozenset({line.item.code}), short, tuple(_in_order(ways)))
@@ -191,18 +197,26 @@ class _Stock:
             found.append(Change(self.items[code], step, before, before + change))
         return tuple(found)
 
-    def _way(self, words: str, changes: tuple[Change, ...], rank: int) -> Way:
+    def way(self, words: str, changes: Sequence[Change], rank: int = 0) -> Way:
+        """One way with what the shelves lack for it and what it costs besides."""
         more: dict[Item, int] = defaultdict(int)
         for change in changes:
             more[change.item] += change.now - change.before
         lacking = [
             amount(short, item)
             for item, extra in more.items()
-            if extra > 0 and (short := self._to_take(item) + extra - self.free.get(item.pk, 0)) > 0
+            if extra > 0 and (short := self._short(item, extra)) > 0
         ]
         known = all(item.cost for item in more)
         cost = sum(Fraction(item.cost * extra, item.cost_for) for item, extra in more.items())
-        return Way(words, changes, tuple(lacking), round(cost) if known else None, rank)
+        return Way(words, tuple(changes), tuple(lacking), round(cost) if known else None, rank)
+
+    def _short(self, item: Item, extra: int) -> int:
+        """Base units that the shelves lack for so many more; of a length one piece more."""
+        if item.unit == "mm":
+            mine = lengths.left(self.progress.lines).get(item.pk, [])
+            return 0 if self.rack.holds(item.pk, [*mine, extra]) else extra
+        return self._to_take(item) + extra - self.free.get(item.pk, 0)
 
     def _to_take(self, item: Item) -> int:
         total = self.progress.totals.get(item.code)

@@ -56,11 +56,6 @@ class Source:
     room: int = 0  # of a length: base units on that stick before this kit cuts from it
 
 
-def to_pick(kit: Kit) -> dict[int, int]:
-    """Return item id -> base units still to be picked from the shelves, 0 and up."""
-    return {total.item.pk: total.to_pick for total in fold(kit).totals.values()}
-
-
 def shortages(kit: Kit) -> list[Short]:
     """Return what the shelves do not cover of a kit, after the kits released before it."""
     return shortages_by_kit([fold(one) for one in [*released_before(kit), kit]])[kit.pk]

@@ -202,6 +202,25 @@ def test_a_lead_with_its_ends_on_stands_in_for_a_cut_piece(yard: Yard) -> None:
     assert codes & {"CT-AC4", "CT-FER4", "CT-DPLUG", "CT-LEAD8"} == {"CT-DPLUG", "CT-LEAD8"}
 
 
+def test_a_way_that_takes_a_length_needs_it_in_one_piece(yard: Yard) -> None:
+    """3 m more of a cable are not there in two of 1.5 m, nor in the 5.5 m that an earlier kit and
+    this one cut from; they are in a piece that nobody else wants."""
+    first, kit = yard.kit(), yard.kit()
+    line = kit.lines.get(item__code="CT-AC4")
+    more = [hand_lines.Change(line.item, line.step, line.quantity, line.quantity + 3000)]
+
+    def lacking() -> tuple[str, ...]:
+        return other_ways.Stock(kit, families.family_of(kit.edition)).way("", more).lacking
+
+    seen = []
+    for mm in (1500, 1500, 5500, 5500, 3000):
+        yard.wanda.scan("make_piece", "CT-AC4", target="BIN1", kind="remnant", quantity=mm)
+        seen.append(lacking())
+
+    assert (first.pk < kit.pk, line.pieces) == (True, [5200])
+    assert [len(words) for words in seen] == [1, 1, 1, 1, 0]
+
+
 @pytest.mark.parametrize(
     ("of", "wrong"),
     [
