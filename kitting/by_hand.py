@@ -70,9 +70,10 @@ def _made(hand: HandLine, line: dict[str, Any] | None, engine: int) -> dict[str,
     there = int(line["quantity"]) if line is not None else 0
     quantity = hand.quantity + (there if adds else 0)
     known = line or _bare(hand.item, hand.step)
-    pieces = [hand.quantity] if hand.item.unit == "mm" else []
+    pieces = list(hand.pieces) or ([hand.quantity] if hand.item.unit == "mm" else [])
     before = measure(engine, hand.item.unit) if engine else "none"
-    told = f"{before} by the parts list, {measure(quantity, hand.item.unit)} by hand: {hand.reason}"
+    now = f"{measure(quantity, hand.item.unit)}{in_pieces(hand)}"
+    told = f"{before} by the parts list, {now} by hand: {hand.reason}"
     reason = {"need": NEED, "rule": "hand", "arithmetic": told, "source": ""}
     return {
         **known,
@@ -81,6 +82,12 @@ def _made(hand: HandLine, line: dict[str, Any] | None, engine: int) -> dict[str,
         "alternatives": known["alternatives"] if adds else [],
         "reasons": [*known["reasons"], reason],
     }
+
+
+def in_pieces(hand: HandLine) -> str:
+    """Say into which pieces a change divides a length, "" where it is one."""
+    pieces = " + ".join(measure(mm, "mm") for mm in hand.pieces)
+    return f" ({pieces})" if len(hand.pieces) > 1 else ""
 
 
 def _bare(item: Item, step: str) -> dict[str, Any]:

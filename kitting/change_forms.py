@@ -201,6 +201,7 @@ IN_BASE = {  # base unit of an item -> what one of each typed unit is in it
     "mm2": {"mm2": 1, "cm2": 100, "m2": 1_000_000},
 }
 TYPED = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([a-z]*2?)", re.IGNORECASE)
+SEVERAL = re.compile(r"(?:([1-9][0-9]?)\s*[xX]\s*)?([^xX]+)")  # 2 x 3 m
 
 
 class HandForm(PlainForm):
@@ -215,7 +216,8 @@ class HandForm(PlainForm):
         label="How many there shall be",
         max_length=20,
         required=False,
-        help_text="As 12, 4.2 m or 30 ml. How many more, where some are added. Empty to drop it.",
+        help_text="As 12, 4.2 m or 30 ml; several pieces of a cable as 2 x 3 m + 1.5 m. How many "
+        "more, where some are added. Empty to drop it.",
     )
     reason = forms.CharField(label="Why", max_length=150)
 
@@ -227,11 +229,12 @@ class HandForm(PlainForm):
         self.fields["step"].choices = [(s["key"], s["title"]) for s in steps if s["key"] != STEP]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
-        """A typed quantity is given in base units of the item; 0 for none."""
+        """A typed quantity is given in base units of the item, and of a length its pieces too."""
         cleaned: dict[str, Any] = super().clean() or {}
         text, item = cleaned.get("quantity") or "", cleaned.get("item")
+        cleaned["pieces"] = _pieces(text) if item is not None and item.unit == "mm" else []
         if text and item is not None:
-            quantity = _in_base(text, item.unit)
+            quantity = sum(cleaned["pieces"]) or _in_base(text, item.unit)
             if quantity is None:
                 units = " or ".join(f"12 {unit}".strip() for unit in IN_BASE[item.unit])
                 wanted = f"a number and its unit as {units}" if item.unit != "piece" else units
@@ -239,6 +242,18 @@ class HandForm(PlainForm):
                 self.add_error("quantity", words)
             cleaned["quantity"] = quantity
         return cleaned
+
+
+def _pieces(text: str) -> list[int]:
+    """Return mm of each piece that a text names, none where it names no lengths."""
+    found = []
+    for part in text.split("+"):
+        told = SEVERAL.fullmatch(part.strip())
+        mm = _in_base(told[2], "mm") if told else None
+        if told is None or not mm:
+            return []
+        found += [mm] * int(told[1] or 1)
+    return found
 
 
 def _in_base(text: str, unit: str) -> int | None:

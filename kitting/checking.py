@@ -198,6 +198,7 @@ def _hands() -> Iterable[Row]:
         "step",
         "verb",
         "quantity",
+        "pieces",
         "reason",
         "by__username",
         "substitute__instead__code",

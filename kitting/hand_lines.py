@@ -10,6 +10,7 @@ from inventory.lock import writing
 from inventory.models import Item, Person
 from inventory.words import amount
 from kitting import changing, packing
+from kitting.by_hand import in_pieces
 from kitting.models import HandLine, Job, KitChange, Substitute
 from kitting.packing import Reason, Refused
 from kitting.plan.steps import order
@@ -35,13 +36,24 @@ class Change:
 
 
 def put(
-    job: Job, *, item: Item, step: str, verb: str, quantity: int, reason: str, by: Person
+    job: Job,
+    *,
+    item: Item,
+    step: str,
+    verb: str,
+    quantity: int,
+    reason: str,
+    by: Person,
+    pieces: Sequence[int] = (),
 ) -> HandLine:
     """Change a line of a job's kit; the kit follows at once. Raises Refused, every reason.
 
-    quantity: base units there shall be (change) or that are added; 0 to drop.
+    quantity: base units there shall be (change) or that are added; 0 to drop. pieces: mm of each
+    piece of a length, together the quantity; without them it is one piece.
     """
-    return _put(job, [(item, step, verb, quantity)], reason, by)[0]
+    if pieces and (item.unit != "mm" or sum(pieces) != quantity):
+        raise ValueError(f"pieces: expected lengths of together {quantity}, got {list(pieces)}")
+    return _put(job, [(item, step, verb, quantity)], reason, by, pieces)[0]
 
 
 def put_all(job: Job, changes: Iterable[Change], reason: str, by: Person) -> list[HandLine]:
@@ -53,16 +65,20 @@ def put_all(job: Job, changes: Iterable[Change], reason: str, by: Person) -> lis
 
 
 def _put(
-    job: Job, wanted: Sequence[tuple[Item, str, str, int]], reason: str, by: Person
+    job: Job,
+    wanted: Sequence[tuple[Item, str, str, int]],
+    reason: str,
+    by: Person,
+    pieces: Sequence[int] = (),
 ) -> list[HandLine]:
-    """wanted: item, step, verb, quantity of each line."""
+    """wanted: item, step, verb, quantity of each line. pieces: of the one line."""
     with writing():
         # Looked at under the lock: meanwhile another may drop the line, or the kit may close.
         faults = [fault for one in wanted for fault in _faults(job, *one, reason)]
         if faults:
             raise Refused(list(dict.fromkeys(faults)))
         shared = {"job": job, "reason": reason[:200], "by": by}
-        shared |= {"pair": uuid7() if len(wanted) > 1 else None}
+        shared |= {"pair": uuid7() if len(wanted) > 1 else None, "pieces": list(pieces)}
         rows = [
             HandLine.objects.create(item=item, step=step, verb=verb, quantity=quantity, **shared)
             for item, step, verb, quantity in wanted
@@ -126,6 +142,7 @@ def _reversed(row: HandLine, by: Person, reason: str) -> HandLine:
         step=row.step,
         verb=row.verb,
         quantity=row.quantity,
+        pieces=row.pieces,
         reason=reason[:200],
         by=by,
         reverses=row,
@@ -137,7 +154,7 @@ def _reversed(row: HandLine, by: Person, reason: str) -> HandLine:
 def _said(row: HandLine) -> str:
     if row.verb == Verb.DROP:
         return f"{row.item.name} dropped"
-    return f"{amount(row.quantity, row.item)} {row.get_verb_display()}"
+    return f"{amount(row.quantity, row.item)}{in_pieces(row)} {row.get_verb_display()}"
 
 
 def _faults(job: Job, item: Item, step: str, verb: str, quantity: int, reason: str) -> list[Reason]:

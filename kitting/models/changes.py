@@ -50,6 +50,7 @@ class HandLine(models.Model):
     step = models.CharField(max_length=20)  # key of the step that needs it
     verb = models.CharField(max_length=6, choices=Verb.choices)
     quantity = models.PositiveBigIntegerField(default=0)  # base units there shall be; 0: dropped
+    pieces = models.JSONField(default=list)  # mm of each piece of a length; empty: one of them all
     reason = models.CharField(max_length=200)
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(auto_now_add=True)

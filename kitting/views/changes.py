@@ -160,6 +160,7 @@ def _by_hand(request: HttpRequest, person: Person, job: Job, form: HandForm) -> 
         step=given["step"],
         verb=given["verb"],
         quantity=given["quantity"] or 0,
+        pieces=given["pieces"],
         reason=given["reason"],
         by=person,
     )

@@ -116,6 +116,8 @@ def test_only_questions_that_arise_are_asked(yard: Yard) -> None:
         ("CT-AC4", "4.0 m", 4000),
         ("CT-AC4", "42 cm", 420),
         ("CT-AC4", "4200 mm", 4200),
+        ("CT-AC4", "2 x 3 m + 1.5 m", 7500),
+        ("CT-AC4", "2 x 3 + 1.5 m", None),
         ("CT-BOLT6", "4", 4),
     ],
 )
