@@ -3,6 +3,8 @@
 from datetime import timedelta
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from inventory import audit
 from inventory.models import CartonContent, Finding, ItemCode, Lot, Return
@@ -184,13 +186,15 @@ def test_which_pieces_are_packed_is_known_not_guessed(yard: Yard) -> None:
     job = yard.job(data_run=3200)  # 0.8 m for its ends
     packing.work_out_kit(job, yard.mona.person)
     line = line_of(job.kit, code := "CT-DATA")
-    for _ in range(2):
-        more = {"item": line.item, "step": line.step, "verb": "add", "quantity": 2000}
-        hand_lines.put(job, **more, reason="a second way", by=yard.mona.person)
-    packing.release(job.kit, yard.mona.person)
+    mona = Client()
+    mona.force_login(yard.mona.person)
+    more = {"item": line.item_id, "step": line.step, "verb": "add", "quantity": "2 x 2 m"}
+    mona.post(reverse("job_hand", args=[job.code]), more | {"reason": "a second way"})
+    packing.release(fresh(job.kit), yard.mona.person)
     kit = fresh(job.kit)
     line = line_of(kit, code)
     assert line.pieces == [4000, 2000, 2000]
+    assert "8 m (2 m + 2 m) by hand: a second way" in line.reasons[-1]["arithmetic"]
     four = kept(yard, code, 4100, 1)
     seen = []
     for step, text, said in (
