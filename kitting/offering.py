@@ -7,7 +7,7 @@ stored but what a person pinned. Overdue and set aside ones are never offered (`
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.utils import timezone
 
@@ -188,11 +188,12 @@ def _dated(free: Iterable[Spot], mine: Sequence[Offers]) -> list[Stored]:
 
 def _part_of_a_stack(offers: Offers, free: list[Spot]) -> list[Spot]:
     """Where a stack is not whole: as many of one run as there are, then those of unknown day."""
-    for stack in list(_wanted(offers)):
+    whole = {run.stack for run in offers.runs}
+    for stack in offers.stacks:
         number = int(stack.key.rpartition("/")[2])
-        if any(run.stack == number for run in offers.runs):
+        if number in whole:
             continue
-        asked = Wanted(stack.key, stack.job, stack.room, stack.days, stack.barred, offers.revisions)
+        asked = replace(stack, beside=offers.revisions)
         by_key = {_pk(spot): spot for spot in free}
         run = one_run.largest(_dated(free, [offers]), asked)
         offers.units += [_for(offers, by_key.pop(pk), number) for pk in run]
@@ -217,16 +218,27 @@ def _by_rule(offers: Offers, free: list[Spot]) -> list[Spot]:
         return free
     best: list[Spot] = []
     for pool in one_run.pools(case.barred, offers.revisions, known):
-        able = [
-            spot
-            for spot in free
-            if spot.unit
-            and (spot.unit.revision in pool or not spot.unit.revision)
-            and not case.against(spot, offers.revisions)
-        ]
-        best = able[:left] if len(able[:left]) > len(best) else best
+        able = _able(offers, [spot for spot in free if _of_pool(spot, pool)], left)
+        best = able if len(able) > len(best) else best
     offers.units += [_for(offers, spot, 0) for spot in best]
     return [spot for spot in free if spot not in best]
+
+
+def _able(offers: Offers, free: Iterable[Spot], most: int) -> list[Spot]:
+    """The first of these that may stand with the rest, and with those taken before."""
+    found: list[Spot] = []
+    for spot in free:
+        if len(found) == most:
+            break
+        others = [offer.unit for offer in offers.units] + [one.unit for one in found if one.unit]
+        apart = spot.unit is not None and offers.case.made_apart(spot.unit, others)
+        if not apart and not offers.case.against(spot, offers.revisions):
+            found.append(spot)
+    return found
+
+
+def _of_pool(spot: Spot, pool: frozenset[str]) -> bool:
+    return spot.unit is not None and (spot.unit.revision in pool or not spot.unit.revision)
 
 
 def _for(offers: Offers, spot: Spot, stack: int) -> Offer:

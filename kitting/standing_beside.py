@@ -58,13 +58,21 @@ class Case:
             return f"revision {unit.revision}: {reason.rstrip('.')}"
         return self.made_apart(unit)
 
-    def made_apart(self, unit: Unit) -> str:
-        """Say why the day on which a unit was made keeps it out, "" if it does not."""
+    def made_apart(self, unit: Unit, offered: Iterable[Unit] = ()) -> str:
+        """Say why the day on which a unit was made keeps it out, "" if it does not.
+
+        offered: units that go with it besides what is packed.
+        """
         if not self.days or unit.made_on is None:
             return ""
-        others = [one.made_on for one in self.packed if one.made_on and one.pk != unit.pk]
-        made = sorted([*others, unit.made_on])
-        if placed(made, list(self._empty().values()), self.days) is not None:
+        others = [*self.packed, *offered]
+        made = sorted(
+            [unit.made_on, *(one.made_on for one in others if one.made_on and one.pk != unit.pk)]
+        )
+        rooms = list(self._empty().values())
+        # One beyond the places, put on the list by hand, stands in no stack by the plan.
+        beyond = len(made) > sum(room.count for room in rooms)
+        if beyond or placed(made, rooms, self.days) is not None:
             return ""
         return (
             f"made {unit.made_on:%-d %b %Y}, more than {self.days} days apart from what "

@@ -13,6 +13,7 @@ from inventory.models import Holding, Item, Lot, Place, Unit
 from kitting import (
     as_built,
     families,
+    hand_lines,
     offering,
     pinning,
     run_choice,
@@ -107,6 +108,30 @@ def test_made_too_far_apart_is_stopped_and_what_keeps_the_rule_counts_unproposed
     ).replace("CT-MODULE", kit.lines.get(item__code="CT-MODULE").item.name)
     assert offers(kit) == ["A1"]
     assert strict.wanda.scan("pick", "BOX-A2", **about(kit)).verdict == "applied"
+
+
+def test_what_fills_up_goes_with_what_is_pinned_and_offered(strict: Yard) -> None:
+    """Two stacks of two, one pinned: the one made half a year later goes with none of them."""
+    for serial, day in (("PIN", 120), ("ONE", 100), ("TWO", 115), ("LATE", 300)):
+        module(strict, serial, day)
+    kit = strict.kit(strict.job(stacks=[{"modules": 2}, {"modules": 2}], gap=300))
+    pinning.pin(kit, strict.firm.unit("PIN"), strict.mona.person, "the maker asked for it")
+
+    assert sorted(offers(kit)) == ["ONE", "PIN", "TWO"]
+    [found] = [one for one in where_from.units_of(kit) if one.item.code == "CT-MODULE"]
+    runs = [(run.stack, run.offered, run.needed) for run in found.runs]
+    assert (found.lacking, runs) == (1, [(1, 0, 1), (2, 2, 2)])
+    assert "not within 30 days" in why_not(kit)["LATE"]
+    for serial in ("ONE", "PIN", "TWO"):
+        assert strict.wanda.scan("pick", f"BOX-{serial}", **about(kit)).verdict == "applied"
+    assert strict.wanda.scan("pick", "BOX-LATE", **about(kit)).verdict == "stopped"
+    line = kit.lines.get(item__code="CT-MODULE")
+    more = {"item": line.item, "step": line.step, "verb": "add", "quantity": 1}
+    hand_lines.put(kit.job, **more, reason="one to spare", by=strict.mona.person)
+    module(strict, "FOUR", 110)
+    assert strict.wanda.scan("pick", "BOX-FOUR", **about(kit)).verdict == "applied"
+    done = strict.wanda.scan("pick", "BOX-LATE", **about(kit))
+    assert done.verdict == "applied", done.sentence
 
 
 def test_an_expansion_goes_with_what_stands(strict: Yard) -> None:
