@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory.layers import on_top
@@ -32,6 +33,20 @@ class LineFrom:
     def short(self) -> int:
         """Base units that no shelf has."""
         return sum(part.quantity for part in self.sources if part.kind == "short")
+
+
+@dataclass(frozen=True, slots=True)
+class ByPlace:
+    """The lines of a kit by what can be done."""
+
+    helped: tuple[LineFrom, ...]  # short, and something may be taken instead or from another kit
+    short: tuple[LineFrom, ...]  # short, and nothing else is here; without things with a serial,
+    there: tuple[LineFrom, ...]  # on the shelves; which are told one by one
+
+    @property
+    def given(self) -> bool:
+        """Whether another kit has packed what this one lacks."""
+        return any(line.donors for line in self.helped)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +84,27 @@ def lines_of(kit: Kit) -> list[LineFrom]:
             titles.get(row.line.step, row.line.step),
             parts[pk],
             tuple(one for one in instead if one.line.pk == pk),
-            tuple(others.get(row.line.item_id, ())) if pk in lacking else (),
+            _may_give(row, others.get(row.line.item_id, ())) if pk in lacking else (),
         )
         for pk, row in rows.items()
     ]
     return sorted(lines, key=lambda line: (not line.short, line.row.line.order))
+
+
+def _may_give(row: LineProgress, others: Iterable[Donor]) -> tuple[Donor, ...]:
+    """The other kits; no job is stopped for a spare of this one."""
+    return tuple(one for one in others if one.free or not row.line.spare)
+
+
+def by_place(lines: Iterable[LineFrom]) -> ByPlace:
+    """Return a kit's lines by what can be done, each in the order they came."""
+    found: dict[str, list[LineFrom]] = {"helped": [], "short": [], "there": []}
+    for line in lines:
+        if line.instead or line.donors:
+            found["helped"].append(line)
+        elif line.row.line.item.tracking != Tracking.SERIAL:
+            found["short" if line.short else "there"].append(line)
+    return ByPlace(**{name: tuple(some) for name, some in found.items()})
 
 
 def units_of(kit: Kit) -> list[UnitsFrom]:

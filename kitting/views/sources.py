@@ -45,7 +45,7 @@ def kit_sources(request: HttpRequest, code: str) -> HttpResponse:
     context = {
         "kit": found,
         "job": found.job,
-        "lines": where_from.lines_of(found) if found.is_open else [],
+        "lines": where_from.by_place(where_from.lines_of(found) if found.is_open else []),
         "units": where_from.units_of(found) if found.is_open else [],
         "given": donors.given(found),
         "pins": Pin.objects.standing().filter(kit=found).select_related("unit__item", "by"),
