@@ -113,7 +113,7 @@ def _got(
     return tuple((names[pk], at) for pk, at in first.items())
 
 
-_WHOLE = ("event", "unit__item", "lot__item", "place", "release__event")
+_WHOLE = ("event", "unit__item", "unit__place", "lot__item", "place", "release__event")
 
 
 def open_calls() -> list[NoticeCall]:

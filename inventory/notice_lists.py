@@ -24,7 +24,7 @@ from inventory.models import (
 )
 from inventory.models.places import MOVABLE
 from inventory.naming import Judged, everything
-from inventory.notices import called_about, held_by, spot
+from inventory.notices import called_about, held_by, spot, to_settle
 from inventory.queries import standing
 from inventory.scanning import UP
 from inventory.subjects import Named
@@ -307,9 +307,7 @@ def notices(over: bool = False) -> QuerySet[Notice]:
     """Recalls, newest first, with `held` things and `calls_open`; those over only if asked."""
     found = Notice.objects.select_related("partner", "by", "end__event")
     found = found.annotate(
-        held=Count(
-            "hits", filter=Q(hits__hold__release=None, hits__hold__place=None), distinct=True
-        ),
+        held=Count("hits", filter=Q(hits__in=to_settle(), hits__hold__place=None), distinct=True),
         calls_open=Count("calls", filter=Q(calls__answer=None), distinct=True),
         frozen=Count("rules__freezes", distinct=True),
     )

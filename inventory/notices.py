@@ -6,9 +6,9 @@ shown here.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 
-from django.db.models import Exists, Max, OuterRef, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from inventory.calling import GOT, calls
 from inventory.intake import Act, Verdict
@@ -17,6 +17,7 @@ from inventory.lock import writing
 from inventory.models import (
     CallAnswer,
     Event,
+    Holding,
     Notice,
     NoticeCall,
     NoticeEnd,
@@ -27,7 +28,9 @@ from inventory.models import (
     Partner,
     Person,
     Role,
+    Unit,
 )
+from inventory.models.places import LEFT_US
 from inventory.moving import CannotMove, Writing
 from inventory.naming import rule_of
 from inventory.unseen import Unseen
@@ -117,6 +120,29 @@ def open_hits(notice: Notice) -> QuerySet[NoticeHit]:
     return notice.hits.filter(hold__release=None)
 
 
+def to_settle() -> QuerySet[NoticeHit]:
+    """Return what recalls keep set aside and that has not left us as scrap or back to its maker.
+
+    What left stays set aside: should it turn up again, it is stopped. Nobody acts on it till then.
+    """
+    here = Holding.objects.filter(lot=OuterRef("hold__lot"), quantity__gt=0)
+    inside = Unit.objects.filter(place=OuterRef("hold__place"))
+    found = NoticeHit.objects.filter(hold__release=None)
+    found = found.exclude(hold__unit__place__kind__in=LEFT_US)
+    return found.filter(
+        Q(hold__lot=None) | Exists(here.exclude(place__kind__in=LEFT_US)),
+        Q(hold__place=None) | Exists(inside),
+    )
+
+
+def gone(notice: Notice) -> dict[str, int]:
+    """Return where to -> how many left us of those that a recall keeps set aside."""
+    kinds = open_hits(notice).filter(hold__unit__place__kind__in=LEFT_US)
+    return Counter(
+        LEFT_US[kind] for kind in kinds.values_list("hold__unit__place__kind", flat=True)
+    )
+
+
 def free(writes: Writing) -> Verdict:
     """End this recall's hold on the scanned thing after the remedy; reason says what was done."""
     notice, thing = open_notice(writes.line.subject), writes.thing
@@ -168,17 +194,17 @@ def end(writes: Writing) -> Verdict:
         raise CannotMove("Say why it is over")
     held, unanswered = open_hits(notice), notice.calls.filter(answer=None)
     if writes.line.kind != "withdrawn":
-        if held.exists():
-            raise CannotMove(
-                f"{held.count()} are still set aside by {notice.code}. Free them first"
-            )
+        left = to_settle().filter(notice=notice).count()
+        if left:
+            raise CannotMove(f"{left} are still set aside by {notice.code}. Free them first")
         if unanswered.exists():
             raise CannotMove(f"{unanswered.count()} calls of {notice.code} are open")
-    left = held.count() - MOST
-    for hit in held.select_related("hold")[:MOST]:
-        writes.release(hit.hold)
-    if left > 0:
-        return Verdict("problem", f"{left} are still set aside. Close it again.")
+    if writes.line.kind == "withdrawn":
+        left = held.count() - MOST
+        for hit in held.select_related("hold")[:MOST]:
+            writes.release(hit.hold)
+        if left > 0:
+            return Verdict("problem", f"{left} are still set aside. Close it again.")
     CallAnswer.objects.bulk_create(
         CallAnswer(call=call, event=writes.event, kind=CallAnswer.Kind.WITHDRAWN)
         for call in unanswered

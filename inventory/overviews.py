@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from django.db.models import Count, Q, QuerySet, Sum
 
 from inventory.models import Finding, Hold, Holding, Item, Person, Place, PlaceKind, Unit
-from inventory.models.places import OUTSIDE
+from inventory.models.places import LEFT_US, OUTSIDE
 from inventory.scanning import UP
 
 AT_SITES = (PlaceKind.SITE, PlaceKind.STACK)
@@ -52,8 +52,9 @@ def open_findings() -> QuerySet[Finding]:
 
 
 def open_holds() -> QuerySet[Hold]:
-    """What is set aside, oldest first, with where it stands."""
+    """What is set aside and has not left us, oldest first, with where it stands."""
     found = Hold.objects.filter(release=None).order_by("pk")
+    found = found.exclude(unit__place__kind__in=LEFT_US)
     around = (
         "unit__item",
         f"unit__place__{UP}",

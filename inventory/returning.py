@@ -38,6 +38,7 @@ from inventory.returns import (
     put_right,
     recalled,
     rule_of,
+    under,
 )
 from inventory.returns import standing as all_returns
 from inventory.subjects import may_see
@@ -248,7 +249,8 @@ def _checked_lot(writes: Writing, found: Return, verdict: str, words: str) -> Ve
         raise CannotMove(f"The book has {there} where things that came back lie. Count it")
     note(writes, found, ReturnStep.Kind.CHECKED, words, value=writes.line.kind, closes=True)
     if verdict == "not_usable":
-        return Verdict("applied", f"{amount(found.quantity, lot.item)}: {words}, scrapped.")
+        said = f"{amount(found.quantity, lot.item)}: {words}, scrapped{under(lot)}."
+        return Verdict("applied", said)
     refilling.filled(writes, to, lot.item)
     return Verdict("applied", f"{amount(found.quantity, lot.item)}: {words}, at {to.name}.{labels}")
 

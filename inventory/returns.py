@@ -65,6 +65,14 @@ def recalled(thing: Unit | Lot) -> bool:
     return NoticeHit.objects.filter(**on, hold__release=None).exists()
 
 
+def under(thing: Unit | Lot) -> str:
+    """Return " under RC1", the open recalls that keep a thing set aside, or "" for none."""
+    on = {"hold__unit" if isinstance(thing, Unit) else "hold__lot": thing}
+    hits = NoticeHit.objects.filter(**on, hold__release=None, notice__end=None).order_by("pk")
+    codes = ", ".join(hits.values_list("notice__code", flat=True))
+    return f" under {codes}" if codes else ""
+
+
 def put_right(unit: Unit) -> bool:
     """Whether a recall named this unit and it was freed since, with what was done to it."""
     return NoticeHit.objects.filter(hold__unit=unit).exists() and not recalled(unit)

@@ -7,7 +7,7 @@ from inventory.claims import approval, kept_until
 from inventory.intake import Act, Verdict
 from inventory.models import Place, PlaceKind, Return, ReturnKind, ReturnStep, Role, Unit
 from inventory.moving import CannotMove, Writing, outside
-from inventory.returns import DESK, free, lies, note, of_event, steps_of
+from inventory.returns import DESK, free, lies, note, of_event, steps_of, under
 
 OTHERS = ("supplier", "carrier")
 
@@ -68,7 +68,9 @@ def _kept(unit: Unit, writes: Writing) -> None:
 
 
 def _leave(writes: Writing, found: Return, to: Place, kind: str, words: str) -> Verdict:
-    words += f": {writes.line.reason}" if writes.line.reason else ""
+    thing = found.unit or found.lot
+    assert thing is not None, "a return is of one thing"
+    words += under(thing) + (f": {writes.line.reason}" if writes.line.reason else "")
     if found.unit is not None:
         stands = found.unit.place
         if stands is not None and stands.within(PlaceKind.STACK) is not None:
@@ -78,7 +80,7 @@ def _leave(writes: Writing, found: Return, to: Place, kind: str, words: str) -> 
     else:
         _lot(writes, found, to)
     note(writes, found, kind, words, closes=True)
-    return Verdict("applied", f"{found.unit or found.lot}: {words}.")
+    return Verdict("applied", f"{thing}: {words}.")
 
 
 def _lot(writes: Writing, found: Return, to: Place) -> None:

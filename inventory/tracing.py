@@ -327,7 +327,7 @@ def _chain(
         stands=(),
         evidence="",
         links=tuple(sorted(links, key=lambda link: link.number)),
-        holds=tuple(_hold(hold) for hold in holds),
+        holds=tuple(_hold(hold, thing.unit) for hold in holds),
         findings=tuple(_finding(one) for one in findings),
         breaks=(),
         cut=len(rows) >= MOST or len(scanned) >= MOST,
@@ -379,8 +379,11 @@ def _link(decided: tuple[Event, Outcome], row: _Row | None) -> Link:
     )
 
 
-def _hold(hold: Hold) -> str:
-    return f"{hold.reason} (ended)" if hasattr(hold, "release") else hold.reason
+def _hold(hold: Hold, unit: Unit | None) -> str:
+    if hasattr(hold, "release"):
+        return f"{hold.reason} (ended)"
+    left = unit.place.left_us if unit is not None and unit.place is not None else ""
+    return f"{hold.reason} ({left})" if left else hold.reason
 
 
 def _finding(finding: Finding) -> str:

@@ -43,6 +43,13 @@ OUTSIDE = frozenset(
         PlaceKind.USED,
     }
 )
+LEFT_US: dict[
+    str, str
+] = {  # kinds of place at which nobody of ours can act on a thing -> what is said of it
+    PlaceKind.SCRAP: "scrapped",
+    PlaceKind.SUPPLIER: "with the supplier",
+    PlaceKind.CARRIER: "with the carrier",
+}
 MOVABLE = frozenset({PlaceKind.CARTON, PlaceKind.PARCEL, PlaceKind.BAG})
 DEPTH = 5  # deepest: depot, bay, parcel, carton, bag
 
@@ -96,6 +103,11 @@ class Place(models.Model):
             chain.append(here)
             here = here.parent
         return chain
+
+    @property
+    def left_us(self) -> str:
+        """What is said of what went here and not on our behalf, "" for all other places."""
+        return LEFT_US.get(self.kind, "")
 
     def within(self, *kinds: str) -> Place | None:
         """Return the innermost of this place and those around it that is of one of these kinds."""

@@ -50,6 +50,7 @@ def notice(request: HttpRequest, code: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         recalls.change_rule(found, person, form.cleaned_data["rule"])
         return redirect("notice", code=code)
+    held = recalls.to_settle().filter(notice=found)
     rules = list(notice_lists.rules_of(found))
     context = {
         "notice": found,
@@ -58,8 +59,9 @@ def notice(request: HttpRequest, code: str) -> HttpResponse:
         "newest": rules[0],
         # Not for a refused form: it is answered under the lock, and looking at all takes its time.
         "run": notice_lists.dry_run(found, newest.text) if request.method != "POST" else None,
-        "held": recalls.open_hits(found).filter(hold__place=None).count(),
-        "boxes": recalls.open_hits(found).exclude(hold__place=None).count(),
+        "held": held.filter(hold__place=None).count(),
+        "boxes": held.exclude(hold__place=None).count(),
+        "gone": recalls.gone(found).items(),
         "calls": calling.calls(calling.calls_of(found.pk)),
         "over": hasattr(found, "end"),
         "more": MORE,

@@ -19,7 +19,9 @@ class Sites(models.QuerySet["Site"]):
 
     def named(self, text: str) -> Sites:
         """Return those with this text in their name, address or code; all for no text."""
-        found = Q(name__icontains=text) | Q(address__icontains=text) | Q(place__code__icontains=text)
+        found = (
+            Q(name__icontains=text) | Q(address__icontains=text) | Q(place__code__icontains=text)
+        )
         return self.filter(found) if text else self
 
 

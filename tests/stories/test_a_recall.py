@@ -207,4 +207,23 @@ def test_what_is_recalled_comes_back_as_that_and_is_stock_only_when_put_right() 
 
     assert "recalled" in go(yard.wanda, "come_back", yard.label("K1"), kind="left")
     go(yard.wanda, "check_back", "K1", "stopped", kind="as_new:original")
+    go(yard.mona, "packing_class", "K1", kind="p908", reason="by the maker's letter")
+    go(yard.mona, "maker_says", "K1", reason="scrap it")
+    said = go(yard.mona, "scrap_return", "K1", reason="fetched by the waste firm")
+    assert f"Scrapped under {notice.code}: fetched" in said
+    mona.begin("/recalls/")
+    assert "2 set aside" in mona.page.words
+    mona.begin(f"/recalls/{notice.code}/")
+    assert "1 scrapped: stopped again should it turn up" in mona.page.words
+    assert "cells may overheat (scrapped)" in mona.begin("/trace/?code=K1").page.words
+    assert "K1" not in mona.begin("/problems/").page.words
+    early = {"subject": notice.subject, "kind": "done", "reason": "all done"}
+    assert "3 are still set aside" in go(yard.mona, "notice_end", "", "stopped", **early)
+    for serial in ("S1", "B1"):
+        yard.mona.scan("notice_free", serial, **free)
+    for number in (1, 2):
+        yard.mona.scan("notice_told", subject=notice.subject, number=number, kind="told")
+    go(yard.mona, "notice_end", "", **early)
+    found = go(yard.wanda, "receive", yard.label("K1"), "problem", target="DOCK")
+    assert "overheat" in yard.wanda.scan("pick", yard.label("K1"), **about(kit)).sentence, found
     assert [words for check in audit.run() for words in check.problems] == []
