@@ -11,10 +11,13 @@ from django.db.models import Q
 
 from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
-from inventory.models import Item, Place, Unit
-from inventory.moving import CannotMove, Writing
+from inventory.ledger.steps import Standing
+from inventory.models import Item, Place, PlaceKind, Unit
+from inventory.moving import CannotMove, Writing, outside
+from inventory.queries import standing
 
 PREFIX = "owed "
+NOT_HERE = (Standing.NOWHERE, Standing.OUTSIDE)
 
 
 def enter(writes: Writing, item: Item, code: str) -> Unit:
@@ -55,19 +58,27 @@ def forget(unit: Unit) -> None:
 
 
 def named(writes: Writing) -> bool:
-    """Let a serial that nobody knows be that of a box which owes one, where the subject's lie.
+    """Let a serial that nobody has here be that of a box which owes one, where the subject's lie.
 
     Of several boxes the first takes it: which of them it was in cannot be told any more, and all
-    travel together.
+    travel together. A serial that was entered and undone is of a unit by the supplier's: that one
+    lies in the box, and what stood in for it leaves the book.
     """
-    thing, subject = writes.thing, writes.line.subject
-    if thing.kind != "serial" or thing.item is None or not subject:
+    thing, subject, known = writes.thing, writes.line.subject, writes.thing.unit
+    away = thing.kind == "unit" and known and standing(known.place) in NOT_HERE
+    if thing.item is None or not subject or not (away or thing.kind == "serial"):
         return False
     around = Q(place__subject=subject) | Q(place__parent__subject=subject)
     owing = Unit.objects.filter(around, item=thing.item, evidence="owed")
     unit = owing.select_related("item", "lot", "place").order_by("pk").first()
     if unit is None:
         return False
+    if known is not None and unit.place is not None:
+        box = unit.place
+        writes.unit(unit, outside(PlaceKind.SUPPLIER))
+        writes.unit(known, box, came_from=outside(PlaceKind.SUPPLIER))
+        writes.learned.append(known)
+        return True
     name(writes, unit, thing.serial, "seen")
     writes.thing = replace(thing, kind="unit", unit=unit)
     return True

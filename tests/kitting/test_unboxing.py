@@ -1,5 +1,7 @@
 """Unboxing: the thing itself is seen, never its box."""
 
+import pytest
+
 from inventory import audit
 from inventory.models import Finding, Hold, Place, Unit
 from kitting.models import Kit, Package
@@ -154,10 +156,17 @@ def test_a_revision_the_parts_list_bars_is_stopped(yard: Yard, kit: Kit) -> None
     assert "revision Z" in done.sentence
 
 
+@pytest.mark.parametrize("undone", [False, True])
 def test_a_box_that_owes_its_serial_is_loaded_and_named_when_the_thing_is_seen(
-    yard: Yard, kit: Kit
+    yard: Yard, kit: Kit, undone: bool
 ) -> None:
-    """The serial that nobody knew is that of the box in this kit; nothing is left waiting."""
+    """The serial that nobody knew is that of the box in this kit; nothing is left waiting.
+
+    One that goods-in entered and undid is no second module beside the one in the box.
+    """
+    if undone:
+        came = yard.wanda.scan("receive", "BOX-7", target="DOCK", **{"with": yard.label("S7")})
+        yard.wanda.scan("undo", reverses=came.id)
     owed = {"with": GTINS["CT-MODULE"], "kind": "owed", "target": "DOCK"}
     yard.wanda.scan("receive", "BOX-7", **owed)
     for step in ("pick", "load"):
@@ -167,6 +176,8 @@ def test_a_box_that_owes_its_serial_is_loaded_and_named_when_the_thing_is_seen(
     unit = Unit.objects.get(serial="S7")
     assert (done.verdict, unit.evidence) == ("applied", "seen")
     assert unit.place == kit.job.site.place
+    assert not Unit.objects.filter(place__code="BOX-7").exists()
+    assert fold(kit).totals["CT-MODULE"].on_site == 1
     assert [finished.problems for finished in audit.run() if finished.problems] == []
 
 
