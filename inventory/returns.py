@@ -189,14 +189,21 @@ def back_place(at: Place) -> Place:
     return place
 
 
-def lot_back(writes: Writing, lot: Lot, start: Place, to: Place, quantity: int) -> None:
-    """So much of a lot comes back to a place of ours; tools and supplies go where they belong."""
+def lot_back(
+    writes: Writing, lot: Lot, start: Place, to: Place, quantity: int, damaged: int = 0
+) -> None:
+    """So much of a lot comes back to a place of ours; tools and supplies go where they belong.
+
+    damaged: how much of it was told to be so; it is no stock again unless a manager says so.
+    """
     if lot.item.tracking in UNFOLLOWED:
         writes.lot(lot, start, to, quantity)
         return
     writes.lot(lot, start, back_place(to), quantity)
     kind = ReturnKind.RECALLED if recalled(lot) else ReturnKind.LEFT
-    open_return(writes, kind, lot=lot, quantity=quantity)
+    for why, part in ((ReturnKind.DAMAGED, damaged), (kind, quantity - damaged)):
+        if part:
+            open_return(writes, why, lot=lot, quantity=part)
 
 
 def rule_of(item: Item) -> ReturnRule | None:

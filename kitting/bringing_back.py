@@ -5,10 +5,23 @@ Nothing of it is stock again before somebody has looked at it, see inventory/ret
 
 from __future__ import annotations
 
+from collections import Counter
+
 from inventory import carriage, returns
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, Standing, ruling
-from inventory.models import Hold, Item, Place, PlaceKind, ReturnKind, Role, Tracking, Unit
+from inventory.models import (
+    Finding,
+    Hold,
+    Holding,
+    Item,
+    Place,
+    PlaceKind,
+    ReturnKind,
+    Role,
+    Tracking,
+    Unit,
+)
 from inventory.moving import CannotMove, Writing
 from inventory.words import amount
 from kitting import access, gates, packed_pieces, walking
@@ -106,9 +119,9 @@ def _empty(writes: Writing, kit: Kit, places: list[Place], to: Place) -> int:
     for unit in units:
         writes.unit(unit, to)
         returns.came(writes, kind_of(kit, unit), unit)
-    stock = stock_in(places)
+    stock, damaged = stock_in(places), _told_damaged(kit)
     for holding, part in packed_pieces.at_hand(kit, stock):
-        returns.lot_back(writes, holding.lot, holding.place, to, part)
+        _lot_back(writes, holding, to, part, damaged)
     return len(units) + len(stock)
 
 
@@ -134,14 +147,36 @@ def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict
     stock = stock_in([kit.job.site.place, *places_of(kit)], item)
     there = sum(holding.quantity for holding in stock)
     quantity = left = min(writes.line.quantity or there, there)
+    damaged = _told_damaged(kit)
     for holding, most in packed_pieces.at_hand(kit, stock):
         part = min(most, left)
         if part:
-            returns.lot_back(writes, holding.lot, holding.place, to, part)
+            _lot_back(writes, holding, to, part, damaged)
             left -= part
     if not quantity:
         return Verdict("noted", f"{item.name}: nothing of it is left by the book.")
     return Verdict("applied", f"{amount(quantity, item)} brought to {to.name}.")
+
+
+def _told_damaged(kit: Kit) -> Counter[int]:
+    """Return id of an item -> how much of it was told to be damaged and has not come back yet."""
+    told = Finding.objects.filter(kind=Finding.Kind.DAMAGED, subject=kit.subject, unit=None)
+    told = told.filter(event__step="damaged", event__reversed_by=None)
+    came = returns.standing().filter(kind=ReturnKind.DAMAGED, event__subject=kit.subject)
+    found: Counter[int] = Counter()
+    for item, quantity in told.exclude(item=None).values_list("item", "quantity"):
+        found[item] += quantity
+    for item, quantity in came.exclude(lot=None).values_list("lot__item", "quantity"):
+        found[item] -= quantity
+    return found
+
+
+def _lot_back(writes: Writing, holding: Holding, to: Place, part: int, left: Counter[int]) -> None:
+    """So much comes back, the damaged first. left: what of each item is told and to come."""
+    item = holding.lot.item_id
+    damaged = min(max(left[item], 0), part)
+    left[item] -= damaged
+    returns.lot_back(writes, holding.lot, holding.place, to, part, damaged)
 
 
 BRING_BACK = Act("bring_back", frozenset(Role.values), bring_back, allow=access.allow)

@@ -1,6 +1,6 @@
 """Problems told on the spot."""
 
-from inventory.models import Finding, Hold, Unit
+from inventory.models import Finding, Hold, Return, Unit
 from inventory.queries import unexplained
 from kitting.models import Kit, Package
 from kitting.progress import fold
@@ -85,12 +85,20 @@ def test_damage_is_undone_whole(yard: Yard, kit: Kit) -> None:
 
 
 def test_damaged_small_parts_are_counted(yard: Yard, kit: Kit) -> None:
-    """They are kept apart by hand; the line says how many."""
+    """They are kept apart by hand; the line says how many; they come back as damaged."""
     done = yard.tariq.scan("damaged", "CT-FRONT", quantity=1, photo=PHOTO, **about(kit))
     assert done.sentence.endswith("told as damaged. Keep it apart and bring it back.")
 
     assert done.verdict == "problem"
     assert fold(kit).totals["CT-FRONT"].damaged == 1
+
+    yard.tariq.scan("surplus", "CT-FRONT", quantity=2, **about(kit))
+    for _ in range(2):
+        yard.tariq.scan("bring_back", "CT-FRONT", quantity=1, target="DOCK", **about(kit))
+    backs = Return.objects.filter(lot__item__code="CT-FRONT").order_by("pk")
+    assert [(back.kind, back.quantity) for back in backs] == [("damaged", 1), ("left", 1)]
+    asked = {"subject": backs[0].subject, "kind": "as_new", "target": yard.firm.bins[0].code}
+    assert "a manager decides" in yard.wanda.scan("check_back", **asked).sentence
 
 
 def test_surplus_and_wrong_things_are_booked_in_to_be_brought_back(yard: Yard, kit: Kit) -> None:
