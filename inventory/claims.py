@@ -26,6 +26,7 @@ from inventory.models import (
     Outcome,
     Partner,
     Role,
+    Scan,
     Unit,
 )
 from inventory.moving import CannotMove, Writing
@@ -231,7 +232,10 @@ def tell(writes: Writing) -> Verdict:
 
 
 def end(writes: Writing) -> Verdict:
-    """Close the subject's claim; kind says how it ended, one of ENDS."""
+    """Close the subject's claim; kind says how it ended, one of ENDS.
+
+    text: for "replaced" the label or serial of what they sent instead; it may still be on its way.
+    """
     claim, kind = claim_of(writes.line.subject), writes.line.kind
     if kind not in ENDS:
         raise CannotMove("Say how the claim ended")
@@ -239,9 +243,30 @@ def end(writes: Writing) -> Verdict:
         return Verdict("noted", f"Claim {claim.code} is closed already.")
     if kind in ("refused", "dropped") and not writes.line.reason:
         raise CannotMove("Say why")
-    words = with_reason(f"Closed: {ENDS[kind]}", writes.line.reason)
+    by = f" by {_instead(writes, claim, kind)}" if writes.line.text else ""
+    words = with_reason(f"Closed: {ENDS[kind]}{by}", writes.line.reason)
     ClaimStep.objects.create(claim=claim, event=writes.event, closes=True, value=kind, words=words)
     return Verdict("applied", f"Claim {claim.code}. {words}.")
+
+
+def _instead(writes: Writing, claim: Claim, kind: str) -> Unit:
+    """The unit that they sent in place of what was claimed."""
+    if kind != "replaced":
+        raise CannotMove("Scan something only where it was replaced")
+    unit = writes.unit_of(writes.thing, evidence="listed")
+    if unit is None:
+        raise CannotMove(writes.thing.question.rstrip(".") or "Scan the replacement's own label")
+    if unit.pk == claim.unit_id:
+        raise CannotMove(f"{unit} is what was claimed. Scan what came instead")
+    return unit
+
+
+def replacement(claim: Claim) -> Unit | None:
+    """Return what was sent in place of what was claimed, as far as somebody said."""
+    step = claim.steps.filter(closes=True, value="replaced").select_related("event").first()
+    scan = Scan.objects.filter(event=step.event).select_related("unit__item") if step else None
+    found = scan.first() if scan is not None else None
+    return found.unit if found is not None else None
 
 
 def with_reason(words: str, reason: str) -> str:

@@ -48,6 +48,7 @@ def claim(request: HttpRequest, code: str) -> HttpResponse:
         "partner": asked.partner_of(found),
         "partners": Partner.objects.all(),
         "approval": asked.approval(found),
+        "instead": asked.replacement(found),
         "kept_until": asked.kept_until(found),
         "days": (timezone.now() - found.event.received_at).days,
         "expected": expected,

@@ -7,13 +7,15 @@ from typing import Any
 import pytest
 
 from inventory import audit, carriage, claims, returns
-from inventory.models import Claim, Finding, Hold, Partner, Place, Return
+from inventory.models import Claim, Finding, Hold, Partner, Place, Return, Unit
 from inventory.queries import held
 from inventory.return_lists import on_way, route, seen
 from inventory.return_routes import ROUTES
+from inventory.tracing import chain
 from kitting.shelves import on_shelves, on_the_van, proposed_place
-from tests.firm import NOW, Firm, Phone
+from tests.firm import NOW, Firm, Phone, element_string
 from tests.inventory.deliveries import PHOTO, begin
+from tests.stories.counting_hands import Hands
 
 BRACKETS = "09521234000020"  # a bag says four
 TODAY = NOW.date()
@@ -174,9 +176,27 @@ def test_a_claim_without_a_delivery_is_put_to_somebody_later(shop: Firm) -> None
     assert [due.source for due in claims.dues_of(claim)] == ["CMR article 30"]
     go(shop.wanda, "claim_partner", target="north", **said)
     assert claims.dues_of(Claim.objects.get()) == []
-    go(shop.wanda, "claim_end", kind="dropped", reason="our own fork lift", **said)
+    go(shop.wanda, "claim_end", "A1", "stopped", kind="replaced", **said)
+    new = element_string("A9")
+    go(shop.wanda, "claim_end", new, "stopped", kind="dropped", reason="x", **said)
+    assert Unit.objects.count() == 1
+    closed = go(shop.wanda, "claim_end", new, kind="replaced", reason="by their van", **said)
+    assert closed == "Claim C1. Closed: replaced by Module A9: by their van."
+    assert str(claims.replacement(claim)) == "Module A9"
+    desk = Hands(shop.mona.person).begin(f"/claims/{claim.code}/")
+    assert "Sent instead Module A9" in " ".join(desk.page.words.split())
+    receive(shop, "A9")
+    assert [link.step for link in chain("A9").links] == ["claim_end", "receive"]
     go(shop.wanda, "claim_partner", "", "stopped", target="swift", **said)
-    # What we dropped ourselves nobody asks for: it need not be kept.
+
+
+def test_what_we_dropped_ourselves_need_not_be_kept(shop: Firm) -> None:
+    """Nobody asks for it any more."""
+    receive(shop, "A1")
+    go(shop.wanda, "come_back", "A1", kind="damaged")
+    go(shop.wanda, "claim_open", kind="hidden", subject="return:R1", photo=PHOTO)
+    said = {"subject": Claim.objects.get().subject}
+    go(shop.wanda, "claim_end", kind="dropped", reason="our own fork lift", **said)
     go(shop.mona, "scrap_return", reason="waste firm", subject="return:R1")
     assert Hold.objects.filter(release=None).count() == 0
     assert Finding.objects.count() == 0
