@@ -9,14 +9,11 @@ from pathlib import Path
 from string import ascii_uppercase
 from typing import Any
 
-from django.conf import settings
-from django.middleware.csrf import _get_new_csrf_string
-
 from inventory.models import Device, Person, Tracking
 from kitting.progress import fold
-from tests.bench.intake import UNITS, label, line
+from tests.bench.intake import UNITS, label
 from tests.bench.probe import part, sync_ms
-from tests.bench.serving import Server, cookie, server
+from tests.bench.serving import Sender, Server, server
 from tests.kitting import yard as yards
 from tests.kitting.yard import Yard
 
@@ -94,14 +91,10 @@ def _scan_all(
     folder: Path,
 ) -> list[float]:
     took: list[float] = []
-    signed = cookie(person)
-    threads = [
-        threading.Thread(
-            target=_scanner,
-            args=(served, signed, Device.objects.create(person=person), scans, pace, took),
-        )
-        for scans in all_scans
-    ]
+    threads = []
+    for scans in all_scans:
+        sender = Sender(served, person, Device.objects.create(person=person))
+        threads.append(threading.Thread(target=_scanner, args=(sender, scans, pace, took)))
     for thread in threads:
         thread.start()
         time.sleep(pace / SCANNERS)  # people do not scan in step
@@ -112,24 +105,10 @@ def _scan_all(
     return took
 
 
-def _scanner(
-    served: Server, signed: str, device: Device, scans: Scans, pace: float, took: list[float]
-) -> None:
-    link = served.link()
-    token = _get_new_csrf_string()
-    headers = {
-        "Cookie": f"{signed}; {settings.CSRF_COOKIE_NAME}={token}",
-        "X-CSRFToken": token,
-        "Content-Type": "application/x-ndjson",
-    }
+def _scanner(sender: Sender, scans: Scans, pace: float, took: list[float]) -> None:
     for seq, scan in enumerate(scans, 1):
-        body = line(device, seq, **scan)
         began = time.perf_counter()
-        link.request("POST", "/api/events", body, headers)
-        answer = link.getresponse()
-        text = answer.read()
+        answered = sender.send(seq, **scan)
         if seq > WARM:
-            took.append((time.perf_counter() - began) * 1000)
-        assert answer.status == 200, text[:300]
-        assert b'"applied"' in text or b'"noted"' in text, text[:300]
+            took.append(answered)
         time.sleep(max(0.0, pace - (time.perf_counter() - began)))

@@ -9,12 +9,15 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
+from django.middleware.csrf import _get_new_csrf_string
 
-from inventory.models import Person
+from inventory.models import Device, Person
+from tests.bench.intake import line
 from tests.tree import TOP
 
 TICK = os.sysconf("SC_CLK_TCK")
@@ -34,6 +37,31 @@ class Server:
         """Seconds of a core that its workers have used so far."""
         children = Path(f"/proc/{self._pid}/task/{self._pid}/children").read_text().split()
         return sum(_used(int(child)) for child in children)
+
+
+class Sender:
+    """Somebody who has signed in on a device and sends one scan a request."""
+
+    def __init__(self, served: Server, person: Person, device: Device) -> None:
+        token = _get_new_csrf_string()
+        self._link, self._device = served.link(), device
+        self._headers = {
+            "Cookie": f"{cookie(person)}; {settings.CSRF_COOKIE_NAME}={token}",
+            "X-CSRFToken": token,
+            "Content-Type": "application/x-ndjson",
+        }
+
+    def send(self, seq: int, **scan: Any) -> float:
+        """Send an event with these fields; return how many ms its answer took."""
+        body = line(self._device, seq, **scan)
+        began = time.perf_counter()
+        self._link.request("POST", "/api/events", body, self._headers)
+        answer = self._link.getresponse()
+        text = answer.read()
+        took = (time.perf_counter() - began) * 1000
+        assert answer.status == 200, text[:300]
+        assert b'"applied"' in text or b'"noted"' in text, text[:300]
+        return took
 
 
 def _used(pid: int) -> float:
