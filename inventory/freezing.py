@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
+from django.db.models import Q
+
 from inventory.codes.recall_judging import CANNOT_TELL, HIT, Judgement
 from inventory.intake import Act, Verdict
 from inventory.models import (
@@ -20,23 +22,13 @@ from inventory.models import (
     NoticeCall,
     NoticeFreeze,
     NoticeHit,
-    NoticeRule,
     NoticeUnseen,
     Place,
     PlaceKind,
     Unit,
 )
 from inventory.moving import CannotMove, Writing
-from inventory.naming import (
-    Judged,
-    hits_of,
-    judge_lot,
-    judge_unit,
-    judge_unseen,
-    names_of,
-    rule_of,
-    unseen_hits,
-)
+from inventory.naming import Judged, hits_of, judged_by, names_of, rule_of, unseen_hits
 from inventory.narrowing import parts_of
 from inventory.newcomers import New
 from inventory.notices import (
@@ -222,51 +214,64 @@ def judge_new(writes: Writing, things: Sequence[New]) -> tuple[bool, str]:
     if not rules:
         return False, ""
     names = names_of({thing.item_id for thing in things})
+    told = judged_by([rule.text for rule in rules], things, names)
     found = [
-        _look_at(writes, rule, thing, names[thing.item_id]) for rule in rules for thing in things
+        one
+        for rule, judgements in zip(rules, told, strict=True)
+        for one in _looked_at(writes, rule.notice, things, judgements)
     ]
     said = [words for _, words in found if words]
     more = f" And {len(said) - SAID} more." if len(said) > SAID else ""
     return any(stopped for stopped, _ in found), " ".join(said[:SAID]) + more
 
 
-def _look_at(
-    writes: Writing, rule: NoticeRule, thing: New, names: frozenset[str]
-) -> tuple[bool, str]:
-    """Judge one newcomer by one rule; return whether it is set aside, and what to say or ""."""
-    notice, aside = rule.notice, f"{thing} is set aside. {words_of(rule.notice)}."
-    if not isinstance(thing, Unseen):
-        on = {"hold__unit" if isinstance(thing, Unit) else "hold__lot": thing}
-        if notice.hits.filter(**on).exists():
-            held = open_hits(notice).filter(**on).exists()
-            return held, aside if held else ""
-    elif spot(thing) in called_about(notice):
-        return False, ""
-    judged = _judged(rule, thing, names)
-    if judged.word != HIT:
-        asked = f"{notice.code} may name it, nobody can tell: {judged.why}. Look at it."
-        return False, asked if judged.word == CANNOT_TELL else ""
-    if isinstance(thing, Unseen):
-        _call_about(writes, notice, [(thing, judged.why)])
-        return True, f"{thing} is named, call them. {words_of(notice)}."
-    _hold(writes, notice, [_New(thing, judged.why)])
-    return True, aside
+def _looked_at(
+    writes: Writing, notice: Notice, things: Sequence[New], judgements: Sequence[Judgement]
+) -> list[tuple[bool, str]]:
+    """Return of each newcomer whether a recall sets it aside, and what to say or ""."""
+    had, new, unseen = _had(notice, things), list[_New](), list[tuple[Unseen, str]]()
+    found = []
+    for thing, judged in zip(things, judgements, strict=True):
+        words = ""
+        aside = had.get(thing, judged.word == HIT)
+        if aside and isinstance(thing, Unseen):
+            words = f"{thing} is named, call them. {words_of(notice)}."
+            unseen.append((thing, judged.why))
+        elif aside:
+            words = f"{thing} is set aside. {words_of(notice)}."
+            if thing not in had:
+                new.append(_New(thing, judged.why))
+        elif judged.word == CANNOT_TELL and thing not in had:
+            words = f"{notice.code} may name it, nobody can tell: {judged.why}. Look at it."
+        found.append((aside, words))
+    _hold(writes, notice, new)
+    _call_about(writes, notice, unseen)
+    return found
+
+
+def _had(notice: Notice, things: Sequence[New]) -> dict[New, bool]:
+    """Return those of these that a recall has met before, and whether it keeps them set aside."""
+    units = Q(hold__unit__in=[thing.pk for thing in things if isinstance(thing, Unit)])
+    lots = Q(hold__lot__in=[thing.pk for thing in things if isinstance(thing, Lot)])
+    rows = notice.hits.filter(units | lots).values_list("hold__unit", "hold__lot", "hold__release")
+    aside: dict[object, bool] = {}
+    for unit, lot, released in rows:
+        key = (Unit, unit) if unit else (Lot, lot)
+        aside[key] = aside.get(key, False) or released is None
+    if any(isinstance(thing, Unseen) for thing in things):
+        aside |= dict.fromkeys(called_about(notice), False)
+    keys = {t: spot(t) if isinstance(t, Unseen) else (type(t), t.pk) for t in things}
+    return {thing: aside[key] for thing, key in keys.items() if key in aside}
 
 
 def named_by(unit: Unit) -> str:
     """Return the words of the first recall that names a unit nobody has received, "" for none."""
     rules = frozen_rules()
-    names = names_of({unit.item_id})[unit.item_id] if rules else frozenset()
-    hit = (rule for rule in rules if _judged(rule, unit, names).word == HIT)
+    if not rules:
+        return ""
+    told = judged_by([rule.text for rule in rules], [unit], names_of({unit.item_id}))
+    hit = (rule for rule, (one,) in zip(rules, told, strict=True) if one.word == HIT)
     return next((words_of(rule.notice) for rule in hit), "")
-
-
-def _judged(rule: NoticeRule, thing: New, names: frozenset[str]) -> Judgement:
-    if isinstance(thing, Unit):
-        return judge_unit(rule.text, thing, names)
-    if isinstance(thing, Unseen):
-        return judge_unseen(rule.text, thing, names)
-    return judge_lot(rule.text, thing, names)
 
 
 def words_of(notice: Notice) -> str:

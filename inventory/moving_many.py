@@ -15,6 +15,7 @@ from datetime import date
 from django.db import connection
 from django.db.models import Q
 
+from inventory import rows
 from inventory.models import (
     Event,
     Finding,
@@ -23,13 +24,15 @@ from inventory.models import (
     Item,
     Kept,
     Lot,
-    Movement,
     Place,
     PlaceKind,
     Unit,
 )
 from inventory.moving import CannotMove, Writing, outside
 
+_MOVES = """\
+INSERT INTO inventory_movement (event_id, unit_id, lot_id, from_place_id, to_place_id, quantity)"""
+_HOLDINGS = "INSERT INTO inventory_holding (place_id, lot_id, quantity, outside)"
 _CHANGE_HOLDING = "UPDATE inventory_holding SET quantity = quantity + %s WHERE id = %s"
 
 
@@ -61,8 +64,8 @@ def lots(wanted: Iterable[tuple[Item, str, str, date | None]]) -> dict[tuple[int
     """Return (item, key) -> lot, new ones made. wanted: item, number, key, use-by day."""
     asked = {(item.pk, key): (item, number, day) for item, number, key, day in wanted}
     items = {item for item, _ in asked}
-    rows = Lot.objects.filter(item__in=items, key__in={key for _, key in asked})
-    found = {(lot.item_id, lot.key): lot for lot in rows.select_related("item")}
+    there = Lot.objects.filter(item__in=items, key__in={key for _, key in asked})
+    found = {(lot.item_id, lot.key): lot for lot in there}
     fresh = [
         Lot(item=item, number=number, key=key[1], expires_on=day)
         for key, (item, number, day) in asked.items()
@@ -70,6 +73,8 @@ def lots(wanted: Iterable[tuple[Item, str, str, date | None]]) -> dict[tuple[int
     ]
     for lot in Lot.objects.bulk_create(fresh):
         found[lot.item_id, lot.key] = lot
+    for key, (item, _, _) in asked.items():
+        found[key].item = item  # that is known: not read with each lot
     return found
 
 
@@ -93,7 +98,7 @@ def stand(writes: Writing, arrivals: Sequence[Arrival]) -> list[Unit]:
         else:
             _stand_again(unit, one.to)
         units.append(unit)
-    Unit.objects.bulk_create(fresh)
+    rows.add_many(fresh)
     _move(
         writes,
         [(unit, unit.lot, start, one.to, 1) for unit, one in zip(units, arrivals, strict=True)],
@@ -104,10 +109,10 @@ def stand(writes: Writing, arrivals: Sequence[Arrival]) -> list[Unit]:
 
 
 def _known(arrivals: Sequence[Arrival]) -> dict[tuple[int, str], Unit]:
-    rows = Unit.objects.filter(
+    there = Unit.objects.filter(
         item__in={one.item.pk for one in arrivals}, serial_key__in={one.key for one in arrivals}
     )
-    return {(u.item_id, u.serial_key): u for u in rows.select_related("item", "lot", "place")}
+    return {(u.item_id, u.serial_key): u for u in there.select_related("item", "lot", "place")}
 
 
 def _stand_again(unit: Unit, to: Place) -> None:
@@ -158,9 +163,9 @@ def settle(writes: Writing, counts: Sequence[Counted]) -> None:
 
 def _missing(items: set[int]) -> dict[int, int]:
     """Item -> what went missing without a reason, in base units; below zero: taken unbooked."""
-    rows = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item__in=items)
+    gone = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item__in=items)
     found: dict[int, int] = defaultdict(int)
-    for item, quantity in rows.values_list("lot__item", "quantity"):
+    for item, quantity in gone.values_list("lot__item", "quantity"):
         found[item] += quantity
     return found
 
@@ -182,17 +187,13 @@ def _keep(writes: Writing, counts: Sequence[Counted]) -> None:
 
 
 def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place, int]]) -> None:
-    event = writes.event.pk  # ids, not things: twice as fast to make a row of
-    Movement.objects.bulk_create(
-        Movement(
-            event_id=event,
-            unit_id=unit.pk if unit else None,
-            lot_id=lot.pk,
-            from_place_id=start.pk,
-            to_place_id=to.pk,
-            quantity=quantity,
-        )
-        for unit, lot, start, to, quantity in moves
+    event = writes.event.pk
+    rows.add_all(
+        _MOVES,
+        [
+            (event, unit.pk if unit else None, lot.pk, start.pk, to.pk, quantity)
+            for unit, lot, start, to, quantity in moves
+        ],
     )
     changed: dict[tuple[int, int], int] = defaultdict(int)
     outer: dict[int, bool] = {}
@@ -200,16 +201,15 @@ def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place,
         changed[start.pk, lot.pk] -= quantity
         changed[to.pk, lot.pk] += quantity
         outer |= {start.pk: start.outside, to.pk: to.outside}
-    rows = Holding.objects.filter(place__in=outer, lot__in={lot for _, lot in changed})
-    there = {(one.place_id, one.lot_id): one.pk for one in rows}
-    fresh, changes = [], list[tuple[int, int]]()
+    held = Holding.objects.filter(place__in=outer, lot__in={lot for _, lot in changed})
+    there = {(place, lot): pk for pk, place, lot in held.values_list("pk", "place", "lot")}
+    fresh, changes = list[tuple[int, int, int, bool]](), list[tuple[int, int]]()
     for (place, batch), change in changed.items():
         known = there.get((place, batch))
         if known is None:
-            holding = Holding(place_id=place, lot_id=batch, quantity=change, outside=outer[place])
-            fresh.append(holding)
+            fresh.append((place, batch, change, outer[place]))
         elif change:
             changes.append((change, known))
-    Holding.objects.bulk_create(fresh)
+    rows.add_all(_HOLDINGS, fresh)
     with connection.cursor() as cursor:
         cursor.executemany(_CHANGE_HOLDING, changes)

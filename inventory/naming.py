@@ -16,6 +16,7 @@ from inventory.codes.recall_rule import Row, Rule, parse
 from inventory.models import Holding, Item, ItemCode, ListedSerial, Lot, NoticeHit, Unit
 from inventory.models import UnitAlias as Alias
 from inventory.narrowing import UPS, batches_of, of_models, parts_of, units_of
+from inventory.newcomers import New
 from inventory.unseen import Unseen
 
 MANY, FEW = 2000, 100  # units read at once: for all, and where the first are soon enough
@@ -77,16 +78,32 @@ def unknown_models(rule: Rule) -> list[str]:
     ]
 
 
-def judge_unit(text: str, unit: Unit, names: frozenset[str]) -> Judgement:
-    """Judge one unit by a stored rule."""
-    shown = Alias.objects.filter(unit=unit, kind=Alias.Kind.REPORTED).values_list("key", flat=True)
-    known = Known(_serial(unit.serial_key, unit.evidence), names, _ups(unit.lot_id), unit.made_on)
-    return _by_any(judges_of(text)[0], known, list(shown))
+def judged_by(
+    texts: Sequence[str], things: Sequence[New], names: dict[int, frozenset[str]]
+) -> list[list[Judgement]]:
+    """Judge things by stored rules: for each rule what it says of each thing, in their order.
 
+    A few questions for all of them: a file may bring hundreds at once.
+    """
+    shown: dict[int, list[str]] = defaultdict(list)
+    units = [thing.pk for thing in things if isinstance(thing, Unit)]
+    others = Alias.objects.filter(kind=Alias.Kind.REPORTED, unit__in=units)
+    for pk, other in others.values_list("unit", "key") if units else ():
+        shown[pk].append(other)
+    lots = [thing.lot_id for thing in things if isinstance(thing, Unit)]
+    ups = _ups([*lots, *(thing.pk for thing in things if isinstance(thing, Lot))])
 
-def judge_lot(text: str, lot: Lot, names: frozenset[str]) -> Judgement:
-    """Judge one batch, reel or opened pack by a stored rule."""
-    return judges_of(text)[1].judge(Known(None, names, _ups(lot.pk)))
+    def judged(text: str, thing: New) -> Judgement:
+        of_units, of_batches = judges_of(text)
+        if isinstance(thing, Unseen):
+            return _judge_unseen(text, thing, names[thing.item_id])
+        if isinstance(thing, Lot):
+            return of_batches.judge(Known(None, names[thing.item_id], ups[thing.pk]))
+        serial = _serial(thing.serial_key, thing.evidence)
+        known = Known(serial, names[thing.item_id], ups[thing.lot_id], thing.made_on)
+        return _by_any(of_units, known, shown.get(thing.pk, ()))
+
+    return [[judged(text, thing) for thing in things] for text in texts]
 
 
 def everything(text: str) -> Iterator[Judged]:
@@ -122,7 +139,7 @@ def hits_of(text: str, parts: Iterable[Row], notice: int | None = None) -> Itera
         yield from _fresh(_lots(text, names, batches_of(lots, part, names)), given)
 
 
-def judge_unseen(text: str, one: Unseen, names: frozenset[str]) -> Judgement:
+def _judge_unseen(text: str, one: Unseen, names: frozenset[str]) -> Judgement:
     """Judge by a stored rule what nobody has seen, by its kind and what a file says of it."""
     lots = (one.batch,) if one.batch else ()
     return judges_of(text)[0].judge(Known("", names, lots, one.made_on))
@@ -137,7 +154,7 @@ def unseen_hits(text: str) -> list[Judged]:
 
 def _unseen(text: str, names: dict[int, frozenset[str]]) -> Iterator[Judged]:
     for one in unseen.everywhere():
-        judged = judge_unseen(text, one, names[one.item_id])
+        judged = _judge_unseen(text, one, names[one.item_id])
         words = f"not seen: {one.words}"
         yield from _kept(Judged(one.item_id, judged, place=one.place.pk, words=words, unseen=one))
 
@@ -220,8 +237,9 @@ def _numbers(keys: Iterable[str | None]) -> tuple[str, ...]:
     return tuple(key for key in keys if key)
 
 
-def _ups(lot: int) -> tuple[str, ...]:
-    return _numbers(Lot.objects.filter(pk=lot).values_list(*UPS).get())
+def _ups(lots: Iterable[int]) -> dict[int, tuple[str, ...]]:
+    rows = Lot.objects.filter(pk__in=lots).values_list("pk", *UPS)
+    return {pk: _numbers(keys) for pk, *keys in rows}
 
 
 def _on_its_way() -> QuerySet[ListedSerial]:

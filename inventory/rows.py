@@ -22,17 +22,51 @@ _INSERTS: dict[tuple[type[Model], str], tuple[str, list[Field[Any, Any]]]] = {}
 
 def add(row: M) -> M:
     """Insert a new row and give it its id: what `objects.create` does, without signals."""
-    model, connection = type(row), connections[DEFAULT_DB_ALIAS]
-    kept = _INSERTS.get((model, connection.vendor))
-    if kept is None:
-        kept = _INSERTS[model, connection.vendor] = _insert(model, connection)
-    statement, fields = kept
+    connection = connections[DEFAULT_DB_ALIAS]
+    statement, fields = _kept_insert(type(row), connection)
     values = [f.get_db_prep_save(f.pre_save(row, True), connection) for f in fields]
     with connection.cursor() as cursor:
         cursor.execute(statement, values)
         row.pk = cursor.fetchone()[0]
     row._state.adding, row._state.db = False, connection.alias
     return row
+
+
+def add_many(rows: Sequence[M]) -> None:
+    """Insert new rows of one kind and give them their ids: `bulk_create`, four times as fast."""
+    connection = connections[DEFAULT_DB_ALIAS]
+    if not rows:
+        return
+    statement, fields = _kept_insert(type(rows[0]), connection)
+    into, _, back = statement.partition(" VALUES ")
+    values = [
+        tuple(f.get_db_prep_save(f.pre_save(row, True), connection) for f in fields) for row in rows
+    ]
+    ids = add_all(into, values, back[back.index(" RETURNING") :])
+    for row, pk in zip(rows, ids, strict=True):
+        row.pk, row._state.adding, row._state.db = pk, False, connection.alias
+
+
+def add_all(into: str, rows: Sequence[tuple[Any, ...]], back: str = "") -> list[Any]:
+    """Insert rows, many in one statement; return what comes back of each, in their order.
+
+    into: INSERT INTO with its columns; a row: their values as the database has them; back:
+    RETURNING a column, "" where nobody asks.
+    """
+    connection = connections[DEFAULT_DB_ALIAS]
+    if not rows:
+        return []
+    each = len(rows[0])
+    at_once = (connection.features.max_query_params or 10_000) // each
+    room, found = f"({', '.join(['%s'] * each)})", list[Any]()
+    with connection.cursor() as cursor:
+        for start in range(0, len(rows), at_once):
+            some = rows[start : start + at_once]
+            statement = f"{into} VALUES {', '.join([room] * len(some))}{back}"
+            cursor.execute(statement, [value for row in some for value in row])
+            if back:
+                found += [value for (value,) in cursor.fetchall()]
+    return found
 
 
 def change(statement: str, values: Sequence[Any]) -> int:
@@ -162,6 +196,15 @@ def _part(info: dict[str, Any], columns: list[Any]) -> _Part:
         info.get("local_setter"),
         [_part(related, columns) for related in info.get("related_klass_infos", ())],
     )
+
+
+def _kept_insert(
+    model: type[Model], connection: BaseDatabaseWrapper
+) -> tuple[str, list[Field[Any, Any]]]:
+    kept = _INSERTS.get((model, connection.vendor))
+    if kept is None:
+        kept = _INSERTS[model, connection.vendor] = _insert(model, connection)
+    return kept
 
 
 def _insert(

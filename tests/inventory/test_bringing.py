@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -191,13 +192,21 @@ def test_serials_of_a_spreadsheet_are_texts_or_refused(shop: Firm) -> None:
     ]
 
 
+def short_parts(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Parts of 20 rows, so that a file of fifty has three."""
+    monkeypatch.setitem(KINDS, "stock", replace(KINDS["stock"], at_once=20))
+
+
 def rows_of_units(count: int) -> str:
     return "place;item;serial\n" + "".join(f"BIN1;MOD;U-{n:04d}\n" for n in range(count))
 
 
-def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(shop: Firm) -> None:
+def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(
+    shop: Firm, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Stopped after its first part, that part sent again, then gone on with: the same digest."""
-    file = begun(shop, "stock", rows_of_units(250))
+    short_parts(monkeypatch)
+    file = begun(shop, "stock", rows_of_units(50))
     start = transaction.savepoint()
     running.go_on(file, shop.mona.person)
     unbroken = digest()
@@ -207,7 +216,7 @@ def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(shop: Firm) -> None:
     running.go_on(file, shop.mona.person, seconds=0)
     sent = Event.objects.get(step="bring_in")
     assert (file.state, file.parts.filter(event=None).count()) == ("begun, not finished", 2)
-    assert look("stock", rows_of_units(250)).before == file
+    assert look("stock", rows_of_units(50)).before == file
     assert digest() != unbroken
     assert shop.mona.send(sent.line)[0].duplicate
     running.go_on(file, shop.mona.person)
@@ -216,21 +225,24 @@ def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(shop: Firm) -> None:
     assert sound()
 
 
-def test_what_a_part_meets_takes_the_whole_file_back(shop: Firm) -> None:
+def test_what_a_part_meets_takes_the_whole_file_back(
+    shop: Firm, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A unit received while the file came in: all of it is undone, and said; nothing stays."""
-    file = begun(shop, "stock", rows_of_units(250))
+    short_parts(monkeypatch)
+    file = begun(shop, "stock", rows_of_units(50))
     running.go_on(file, shop.mona.person, seconds=0)
     shop.wanda.scan("receive", "BOX-1", target="DOCK")
     taken = Unit.objects.create(
         item=shop.module,
         lot=Unit.objects.first().lot,  # type: ignore[union-attr]
-        serial="U-0200",
-        serial_key="U-0200",
+        serial="U-0045",
+        serial_key="U-0045",
     )
-    label = "]C10109521234000013" + "21U-0200"
+    label = "]C10109521234000013" + "21U-0045"
     assert shop.wanda.scan("receive", label, target="DOCK").verdict == "applied"
 
-    with pytest.raises(CannotBringIn, match=r"taken back whole. Part 3: .*U-0200 stands at Dock"):
+    with pytest.raises(CannotBringIn, match=r"taken back whole. Part 3: .*U-0045 stands at Dock"):
         running.go_on(file, shop.mona.person)
 
     assert book() == {("DOCK", "MOD", ""): 1}
@@ -240,7 +252,7 @@ def test_what_a_part_meets_takes_the_whole_file_back(shop: Firm) -> None:
     assert Event.objects.filter(step="bring_in").exclude(reversed_by=None).count() == 2
     assert sound()
     # Put right, the same rows come in: what was taken back stands nowhere.
-    assert bring(shop, "stock", rows_of_units(200)).state == "brought in"
+    assert bring(shop, "stock", rows_of_units(40)).state == "brought in"
     assert sound()
 
 

@@ -13,7 +13,7 @@ from inventory.digest import digest
 from inventory.models import BroughtFile, Event
 from inventory.views import bringing
 from tests.firm import Firm
-from tests.inventory.test_bringing import STOCK, book, rows_of_units, sound
+from tests.inventory.test_bringing import STOCK, book, rows_of_units, short_parts, sound
 
 
 def sent(shop: Firm, client: Client, text: str, kind: str = "stock", **more: Any) -> str:
@@ -78,8 +78,9 @@ def test_a_file_goes_on_by_itself_or_is_taken_back_from_the_page(
     shop: Firm, client: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """One slice of work in a request; what is begun can be finished or taken back, by managers."""
+    short_parts(monkeypatch)
     monkeypatch.setattr(bringing, "SLICE", 0)
-    address = sent(shop, client, rows_of_units(250))
+    address = sent(shop, client, rows_of_units(50))
     plan = re.search(r'name="plan" value="([0-9a-f]{64})"', client.get(address).content.decode())
     assert plan is not None
     client.post(address, {"plan": plan[1]})
