@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from inventory import rows
 from inventory.amending import amended
 from inventory.codes.serials import look_up_key
 from inventory.lock import writing
@@ -21,7 +22,7 @@ def enter_item(item: Item) -> Item:
 def enter_items(items: Iterable[Item]) -> None:
     """Store new items that were judged one by one."""
     with writing():
-        Item.objects.bulk_create(items)
+        rows.add_many(list(items))
 
 
 def change_item(
@@ -57,9 +58,9 @@ def follow_list(code: str, *, name: str, mass_g: int, by: Person | None) -> None
 
 def _change(code: str, now: dict[str, Any], by: Person | None) -> None:
     with writing():
-        rows = Item.objects.filter(code=code)
-        amended(by, f"item:{code}", rows.values(*now).get(), now)
-        rows.update(**now)
+        there = Item.objects.filter(code=code)
+        amended(by, f"item:{code}", there.values(*now).get(), now)
+        there.update(**now)
 
 
 def add_code(item: Item, text: str, pack_quantity: int = 1) -> ItemCode:
@@ -67,6 +68,17 @@ def add_code(item: Item, text: str, pack_quantity: int = 1) -> ItemCode:
     with writing():
         return ItemCode.objects.create(
             item=item, text=text, key=look_up_key(text), pack_quantity=pack_quantity
+        )
+
+
+def add_codes(codes: Iterable[tuple[Item, str, int]]) -> None:
+    """Let printed texts mean items: item, text, base units that one scan stands for."""
+    with writing():
+        rows.add_many(
+            [
+                ItemCode(item=item, text=text, key=look_up_key(text), pack_quantity=pack)
+                for item, text, pack in codes
+            ]
         )
 
 
@@ -97,9 +109,9 @@ def change_person(
     """Change name, roles and number; one no longer active cannot sign in. by: None: a command."""
     now: dict[str, Any] = {"roles": sorted(set(roles)), "is_active": is_active}
     with writing():
-        rows = Person.objects.filter(pk=person.pk)
+        there = Person.objects.filter(pk=person.pk)
         # Name and number can be erased, so they stand in no amendment.
-        amended(by, f"person:{person.username}", rows.values(*now).get(), now)
-        rows.update(name=name, phone=phone, **now)
+        amended(by, f"person:{person.username}", there.values(*now).get(), now)
+        there.update(name=name, phone=phone, **now)
     person.name, person.roles, person.is_active = name, now["roles"], is_active
     person.phone = phone

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from django.db.models import Max
 
+from inventory import rows as rows_of
 from inventory.amending import amended
 from inventory.lock import writing
 from inventory.models import (
@@ -35,6 +36,12 @@ def enter(
             boxes=boxes,
             entered_by=by,
         )
+
+
+def enter_partners(partners: Sequence[Partner]) -> None:
+    """Enter suppliers and carriers that were judged one by one."""
+    with writing():
+        rows_of.add_many(partners)
 
 
 def enter_partner(*, code: str, name: str, kind: str) -> Partner:
@@ -108,5 +115,5 @@ def enter_list(delivery: Delivery, rows: Iterable[Row]) -> int:
             if (row.item.pk, row.key) not in boxes
             or row.box not in ("", boxes[row.item.pk, row.key])
         ]
-        ListedSerial.objects.bulk_create(fresh)
+        rows_of.add_many(fresh)
     return len(fresh)

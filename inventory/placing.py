@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from itertools import count
+
+from inventory import rows
 from inventory.amending import amended
 from inventory.codes import own
 from inventory.lock import writing
@@ -42,6 +46,30 @@ def make(
         )
 
 
+def make_many(places: Sequence[Place]) -> None:
+    """Enter new places in their order, those around others first; "" as code: the next free one."""
+    with writing():
+        labels: dict[str, Iterator[str]] = {}
+        for place in places:
+            if not place.code:
+                label = _LABEL_OF.get(PlaceKind(place.kind), "place")
+                place.code = next(labels.setdefault(label, _next_codes(label)))
+        left = list(places)
+        while left:
+            outer = [place for place in left if not place.parent or place.parent.pk]
+            left = [place for place in left if place.parent and place.parent.pk is None]
+            for place in outer:
+                place.parent = place.parent  # its id is known by now
+            rows.add_many(outer)
+
+
+def _next_codes(label: str) -> Iterator[str]:
+    first = next_code(label)
+    yield first
+    for number in count(own.parse(first).number + 1):
+        yield own.make(label, number)
+
+
 def holds_something(place: Place) -> bool:
     """Whether anything lies or stands in a place, or in one inside it."""
     if place.units.exists() or Holding.objects.filter(place=place, quantity__gt=0).exists():
@@ -53,9 +81,9 @@ def rearrange(place: Place, by: Person, *, name: str, order: int, time_zone: str
     """Give a place another name, place in the walk or time zone; where it stands it stays."""
     now = {"name": name[:120], "order": order, "time_zone": time_zone}
     with writing():
-        rows = Place.objects.filter(pk=place.pk)
-        amended(by, f"place:{place.code}", rows.values(*now).get(), now)
-        rows.update(**now)
+        there = Place.objects.filter(pk=place.pk)
+        amended(by, f"place:{place.code}", there.values(*now).get(), now)
+        there.update(**now)
 
 
 def stand(place: Place, parent: Place, name: str) -> None:

@@ -91,14 +91,16 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
     """Let each text mean its item. Raises CannotMove where it means another by now."""
     known = {code.key: code for code in ItemCode.objects.select_related("item")}
     items = {item.code: item for item in Item.objects.all()}
+    fresh = []
     for row in rows:
         there, item = known.get(look_up_key(row["text"])), items.get(row["item"])
         if item is None or (there is not None and there.item_id != item.pk):
             raise CannotMove(f"{row['text'][:40]} means another item by now")
         if there is None:
-            catalogue.add_code(item, row["text"], row["pack"])
+            fresh.append((item, row["text"], row["pack"]))
         else:
             catalogue.change_pack(there, row["pack"], writes.person)
+    catalogue.add_codes(fresh)
 
 
 CODES = Kind("codes", "Codes of items", "one printed text", COLUMNS, judge, write)

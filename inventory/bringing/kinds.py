@@ -20,7 +20,8 @@ T = TypeVar("T")
 Data = dict[str, Any]
 """A row as it is written: plain values that JSON can hold, things by their codes."""
 NEW, CHANGE, SAME, WRONG = "new", "change", "same", "wrong"
-FEW = 5_000  # rows of a kind that is written in one transaction
+FEW = 5_000  # rows of a kind that is written in one transaction, while a scan waits
+FEW_CHANGED = 200  # of them those that change what is there, each with a note of who did it
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,7 @@ class Kind:
     write: Callable[[Writing, Sequence[Data]], None]  # raises CannotMove: then nothing of it is
     at_once: int = 0  # rows in one transaction; 0: all
     most: int = FEW
+    most_changed: int = FEW_CHANGED  # of those that are written in one transaction
     undo: Callable[[Writing, Sequence[Data], Event], None] = nothing
     once: bool = False  # a file of it that was brought in is never taken again
     personal: bool = False  # its rows hold names and addresses: erased when it is over

@@ -94,7 +94,11 @@ def look(kind: Kind, data: bytes, name: str, choices: Choices, by: Person | None
     if kind.once and before is not None and before.finished_at is not None:
         found = [Found(one.number, SAME, one.about) for one in found]
     faults = tuple(fault for one in found for fault in one.faults)
-    return Look(kind, name, choices, sha256, table.told, tuple(found), faults, before)
+    seen = Look(kind, name, choices, sha256, table.told, tuple(found), faults, before)
+    if not kind.at_once and seen.changed > kind.most_changed:
+        words = f"expected at most {kind.most_changed} rows that change what is there"
+        raise FileRefused(f"{words}, got {seen.changed}: split the file")
+    return seen
 
 
 def known(kind: Kind, sha256: str) -> BroughtFile | None:

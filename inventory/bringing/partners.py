@@ -53,12 +53,14 @@ def _short(cell: Cell) -> str:
 def write(writes: Writing, rows: Sequence[Data]) -> None:
     """Enter new ones, rename those that are there."""
     known = {partner.code: partner for partner in Partner.objects.all()}
+    fresh = []
     for row in rows:
         there = known.get(row["code"])
         if there is None:
-            deliveries.enter_partner(code=row["code"], name=row["name"], kind=row["kind"])
+            fresh.append(Partner(code=row["code"], name=row["name"], kind=row["kind"]))
         elif there.name != row["name"]:
             deliveries.rename_partner(there, row["name"], writes.person)
+    deliveries.enter_partners(fresh)
 
 
 SUPPLIERS = Kind(

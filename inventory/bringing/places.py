@@ -139,24 +139,28 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
     """Enter new places in the order of the rows, rearrange those that are there."""
     own = Place.objects.filter(kind__in=OWN_KINDS, subject="")
     by_name = {place.name.casefold(): place for place in own}
+    fresh = []
     for row in rows:
         there = by_name.get(row["name"].casefold())
         if there is None:
             parent = by_name.get(row["inside"].casefold()) if row["inside"] else None
             if row["inside"] and parent is None:
                 raise CannotMove(f"{row['inside']} is no place of ours by now")
-            by_name[row["name"].casefold()] = placing.make(
-                row["kind"],
-                row["name"],
+            place = Place(
+                kind=row["kind"],
+                name=row["name"],
                 parent=parent,
                 order=row["order"] or 0,
                 time_zone=row["time_zone"],
                 code=row["code"],
             )
+            by_name[row["name"].casefold()] = place
+            fresh.append(place)
         else:
             order = there.order if row["order"] is None else row["order"]
             zone = row["time_zone"] or there.time_zone
             placing.rearrange(there, writes.person, name=row["name"], order=order, time_zone=zone)
+    placing.make_many(fresh)
 
 
 PLACES = Kind("places", "Places and vans", "one place", COLUMNS, judge, write, most=1_000)

@@ -107,5 +107,12 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
 
 
 SERIALS = Kind(
-    "serials", "Suppliers' serials", "one serial of a delivery", COLUMNS, judge, write, most=MOST
+    "serials",
+    "Suppliers' serials",
+    "one serial of a delivery",
+    COLUMNS,
+    judge,
+    write,
+    most=MOST,
+    most_changed=MOST,  # a line is added for each, nothing is changed
 )

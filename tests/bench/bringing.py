@@ -24,6 +24,7 @@ from django.core.management import call_command  # noqa: E402
 from django.db import connection  # noqa: E402
 
 from inventory import audit  # noqa: E402
+from inventory.bringing.kinds import FEW  # noqa: E402
 from inventory.models import Holding, Item, Person, Place, Role, Unit  # noqa: E402
 from tests.bench import intake  # noqa: E402
 from tests.bench.probe import part, sync_ms  # noqa: E402
@@ -36,7 +37,11 @@ GOAL_S, GOAL_MS = 20, 200
 PACE = 0.05  # seconds from one scan to the next: far faster than hands
 ALONE = 5.0  # seconds of scans with nothing else going on
 WARM = 6  # first scans that are not counted: a worker loads its code on the first
-HEADS = {"serial": "place;item;serial;made on", "quantity": "place;item;quantity"}
+HEADS = {
+    "serial": "place;item;serial;made on",
+    "quantity": "place;item;quantity",
+    "item": "code;name;followed;cost",
+}
 Rows = Iterator[tuple[str, ...]]
 
 
@@ -60,9 +65,22 @@ def main(folder: Path) -> None:
     _shelves()
     _recall(folder)
     files = [
-        ("things with serials, CSV", _csv(folder / "a.csv", "serial", _serials("A"))),
-        ("things with serials, XLSX", _xlsx(folder / "b.xlsx", "serial", _serials("B"))),
-        ("quantities, CSV", _csv(folder / "c.csv", "quantity", _quantities(7))),
+        (
+            "stock",
+            f"{ROWS:,} things with serials, CSV",
+            _csv(folder / "a.csv", "serial", _serials("A")),
+        ),
+        (
+            "stock",
+            f"{ROWS:,} things with serials, XLSX",
+            _xlsx(folder / "b.xlsx", "serial", _serials("B")),
+        ),
+        ("stock", f"{ROWS:,} quantities, CSV", _csv(folder / "c.csv", "quantity", _quantities(7))),
+        (
+            "items",
+            f"{FEW:,} new items, CSV, in one piece",
+            _csv(folder / "d.csv", "item", _items()),
+        ),
     ]
     with server() as served:
         scanner = Scanner(Sender(served, person, device))
@@ -72,10 +90,10 @@ def main(folder: Path) -> None:
         with scanner.at_work():
             time.sleep(ALONE)
         alone = scanner.waits
-        for what, file in files:
+        for kind, what, file in files:
             scanner.waits, sync = [], []
             with scanner.at_work():
-                took = _brought(file, lambda known=sync: known.extend(sync_ms(folder, 1)))
+                took = _brought(kind, file, lambda known=sync: known.extend(sync_ms(folder, 1)))
             print(_told(what, took, scanner.waits, alone, sync))
     assert Unit.objects.count() == intake.UNITS + 2 * ROWS
     assert Holding.objects.filter(lot__item__tracking="count", quantity=7).count() == ROWS
@@ -85,7 +103,7 @@ def main(folder: Path) -> None:
 
 def _told(what: str, took: float, waits: list[float], alone: list[float], sync: list[float]) -> str:
     return (
-        f"- {ROWS:,} {what}, brought in on {connection.vendor} by the command: {took:.1f} s "
+        f"- {what}, brought in on {connection.vendor} by the command: {took:.1f} s "
         f"(goal {GOAL_S} s); meanwhile {len(waits)} scans over HTTP, p50 {part(waits, 0.5):.0f} "
         f"ms, longest {max(waits):.0f} ms (goal {GOAL_MS} ms), with nothing else going on p50 "
         f"{part(alone, 0.5):.0f} ms, longest of {len(alone)} {max(alone):.0f} ms; sync probe "
@@ -129,9 +147,9 @@ class Scanner:
             time.sleep(max(0.0, PACE - self.scan() / 1000))
 
 
-def _brought(file: Path, meanwhile: Callable[[], object]) -> float:
+def _brought(kind: str, file: Path, meanwhile: Callable[[], object]) -> float:
     """Return the seconds that the command takes, from its start to its end."""
-    command = [sys.executable, "manage.py", "bring_in", "stock", str(file), "--write"]
+    command = [sys.executable, "manage.py", "bring_in", kind, str(file), "--write"]
     began = time.perf_counter()
     running = subprocess.Popen(command, cwd=TOP, stdout=subprocess.DEVNULL)
     while running.poll() is None:
@@ -170,6 +188,11 @@ def _serials(letter: str) -> Rows:
 def _quantities(each: int) -> Rows:
     for n in range(ROWS):
         yield f"SHELF-{n // KINDS}", f"COUNT-{n % KINDS}", str(each)
+
+
+def _items() -> Rows:
+    for n in range(FEW):
+        yield f"NEW-{n}", f"New {n}", "count", "1.50"
 
 
 def _csv(file: Path, kind: str, rows: Rows) -> Path:

@@ -19,6 +19,7 @@ from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import Look
 from inventory.bringing.running import CannotBringIn, Changed
 from inventory.digest import digest
+from inventory.incoming.errors import FileRefused
 from inventory.incoming.reading import Choices
 from inventory.models import (
     Amendment,
@@ -295,7 +296,9 @@ MOD,Module,serial,32000,
 """
 
 
-def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(shop: Firm) -> None:
+def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(
+    shop: Firm, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Items, codes, partners, places: new, the same, changed with who did it, never re-tracked."""
     bring(shop, "items", ITEMS)
     bring(shop, "codes", "item;code;quantity\nSHIM;09521234000044;50\n")
@@ -318,6 +321,10 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(shop: Firm) -> N
         2,
         1,
     ]
+    monkeypatch.setitem(KINDS, "items", replace(KINDS["items"], most_changed=0))
+    with pytest.raises(FileRefused, match="at most 0 rows that change what is there, got 1: split"):
+        look("items", "code;name\nSHIM;Thin shim\n")
+    monkeypatch.undo()
     bring(shop, "items", "code;name\nSHIM;Thin shim\n", change=True)
     noted = Amendment.objects.get()
     assert (noted.about, noted.now["name"], noted.by) == (
