@@ -1,9 +1,10 @@
 """Counts: what the hand finds at a place goes against what the book had there."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory import counts
+from inventory import counts, moving_many
 from inventory.intake import Act, Verdict
 from inventory.models import Event, Finding, Item, Kept, Lot, Place, PlaceKind, Role
 from inventory.moving import CannotMove, Writing, nameless, outside
@@ -100,19 +101,15 @@ def _settle(writes: Writing, item: Item, lot: Lot | None, place: Place, differen
 
 def _undo(writes: Writing, done: Event) -> None:
     """The item is no longer kept there, unless it was counted there again since."""
-    begun = Kept.objects.filter(event=done).select_related("place", "item").first()
-    if begun is None:
-        return
-    forget(writes, begun)
+    forget(list(Kept.objects.filter(event=done).select_related("place")), done)
 
 
-def forget(writes: Writing, begun: Kept) -> None:
+def forget(begun: Sequence[Kept], done: Event) -> None:
     """The count that began the keeping is undone: a later one that stands begins it instead."""
-    writes.unkeep(begun.place, begun.item)
-    for event, place, _ in counts.standing(begun.item):
-        if place == begun.place.code:
-            writes.keep(begun.place, begun.item, since=event)
-            return
+    later: dict[tuple[str, int], Event] = {}
+    for event, place, item in counts.standing({one.item_id for one in begun}, done.number):
+        later.setdefault((place, item), event)
+    moving_many.unkeep(begun, [later.get((one.place.code, one.item_id)) for one in begun])
 
 
 COUNT = Act("count", frozenset({Role.WAREHOUSE, Role.MANAGER}), count, undo=_undo)

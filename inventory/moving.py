@@ -211,14 +211,9 @@ class Writing:
         """Close a problem with what was done about it."""
         return FindingAnswer.objects.create(event=self.event, finding=finding, words=words[:300])
 
-    def keep(self, place: Place, item: Item, since: Event | None = None) -> None:
-        """From this event (or `since`) on the item is kept at this place."""
-        event = since or self.event
-        Kept.objects.get_or_create(place=place, item=item, defaults={"event": event})
-
-    def unkeep(self, place: Place, item: Item) -> None:
-        """The count that began the keeping was undone."""
-        Kept.objects.filter(place=place, item=item).delete()
+    def keep(self, place: Place, item: Item) -> None:
+        """From this event on the item is kept at this place."""
+        Kept.objects.get_or_create(place=place, item=item, defaults={"event": self.event})
 
     def meet(
         self, item: Item, serial: str, key: str, *, evidence: str, provisional: bool = False
@@ -289,11 +284,10 @@ class Writing:
         return alias
 
     def undo(self, done: Event) -> None:
-        """Put back everything that `done` moved. Raises CannotMove if something moved on since."""
-        # Last first: an arrival that paid back a debt has to get that part back before it leaves.
-        movements = done.movements.select_related("unit", "lot", "to_place", "from_place")
-        for move in movements.order_by("-pk"):
-            self._undo_movement(move)
+        """Put back what `done` did beside its movements, which `moving_many.put_back` moves back.
+
+        Raises CannotMove if something moved on since.
+        """
         moves = done.container_moves.select_related("place", "from_parent", "to_parent")
         for box in moves.order_by("-pk"):
             if box.place.parent_id != box.to_parent_id:
@@ -327,14 +321,6 @@ class Writing:
             quantity=settled.quantity,
             subject=settled.subject,
         )
-
-    def _undo_movement(self, move: Movement) -> None:
-        if move.unit is None:
-            self.lot(move.lot, move.to_place, move.from_place, move.quantity)
-            return
-        if move.unit.place_id != move.to_place_id:
-            raise CannotMove(f"{move.unit} has moved on since")
-        self.unit(move.unit, move.from_place)
 
     @staticmethod
     def _hold_change(place: Place, lot: Lot, by: int) -> None:

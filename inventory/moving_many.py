@@ -12,8 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db import connection
-from django.db.models import Q
+from django.db.models import F, Q
 
 from inventory import rows
 from inventory.models import (
@@ -24,16 +23,15 @@ from inventory.models import (
     Item,
     Kept,
     Lot,
+    Movement,
     Place,
     PlaceKind,
     Unit,
 )
 from inventory.moving import CannotMove, Writing, outside
 
-_MOVES = """\
-INSERT INTO inventory_movement (event_id, unit_id, lot_id, from_place_id, to_place_id, quantity)"""
-_HOLDINGS = "INSERT INTO inventory_holding (place_id, lot_id, quantity, outside)"
-_CHANGE_HOLDING = "UPDATE inventory_holding SET quantity = quantity + %s WHERE id = %s"
+_MOVED = ("event_id", "unit_id", "lot_id", "from_place_id", "to_place_id", "quantity")
+_HELD = ("place_id", "lot_id", "quantity", "outside")
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +159,45 @@ def settle(writes: Writing, counts: Sequence[Counted]) -> None:
     writes.learned += {one.lot.pk: one.lot for one in counts}.values()
 
 
+def put_back(writes: Writing, done: Event) -> None:
+    """Move back all that `done` moved. Raises CannotMove if something of it moved on since."""
+    things = ("unit__item", "lot__item", "to_place", "from_place")
+    # Last first: an arrival that paid back a debt has to get that part back before it leaves.
+    moved = list(done.movements.select_related(*things).order_by("-pk"))
+    stood = {one.unit.pk: one.unit.place_id for one in moved if one.unit}
+    stands, held = dict(stood), _held(moved)
+    for one in moved:
+        start = (one.to_place_id, one.lot_id)
+        if one.unit is not None:
+            if stands[one.unit.pk] != one.to_place_id:
+                raise CannotMove(f"{one.unit} has moved on since")
+            stands[one.unit.pk] = one.from_place_id
+        elif not one.to_place.outside and held[start] < one.quantity:
+            asked = f"{one.quantity} asked for at {one.to_place}"
+            raise CannotMove(f"{one.lot}: {asked}, the book has {held[start]}")
+        held[start] -= one.quantity
+        held[one.from_place_id, one.lot_id] += one.quantity
+    ways = defaultdict[tuple[int | None, int | None], list[int]](list)
+    for unit, now in stood.items():
+        ways[now, stands[unit]].append(unit)
+    for (now, to), units in ways.items():
+        if Unit.objects.filter(pk__in=units, place=now).update(place=to) != len(units):
+            raise CannotMove("Something was moved by somebody else just now")
+    _move(
+        writes, [(one.unit, one.lot, one.to_place, one.from_place, one.quantity) for one in moved]
+    )
+
+
+def _held(moved: Sequence[Movement]) -> dict[tuple[int, int], int]:
+    """Return (place, lot) -> base units that the book has there, of all places of movements."""
+    places = {place for one in moved for place in (one.from_place_id, one.to_place_id)}
+    there = Holding.objects.filter(place__in=places, lot__in={one.lot_id for one in moved})
+    found = defaultdict[tuple[int, int], int](int)
+    for place, lot, quantity in there.values_list("place", "lot", "quantity"):
+        found[place, lot] = quantity
+    return found
+
+
 def _missing(items: set[int]) -> dict[int, int]:
     """Item -> what went missing without a reason, in base units; below zero: taken unbooked."""
     gone = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item__in=items)
@@ -186,10 +223,21 @@ def _keep(writes: Writing, counts: Sequence[Counted]) -> None:
     )
 
 
+def unkeep(begun: Sequence[Kept], later: Sequence[Event | None]) -> None:
+    """Counts that began the keeping were undone; later: what begins it instead, None: nothing."""
+    Kept.objects.filter(pk__in=[one.pk for one in begun]).delete()
+    Kept.objects.bulk_create(
+        Kept(place_id=one.place_id, item_id=one.item_id, event=event)
+        for one, event in zip(begun, later, strict=True)
+        if event is not None
+    )
+
+
 def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place, int]]) -> None:
     event = writes.event.pk
     rows.add_all(
-        _MOVES,
+        Movement,
+        _MOVED,
         [
             (event, unit.pk if unit else None, lot.pk, start.pk, to.pk, quantity)
             for unit, lot, start, to, quantity in moves
@@ -203,13 +251,13 @@ def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place,
         outer |= {start.pk: start.outside, to.pk: to.outside}
     held = Holding.objects.filter(place__in=outer, lot__in={lot for _, lot in changed})
     there = {(place, lot): pk for pk, place, lot in held.values_list("pk", "place", "lot")}
-    fresh, changes = list[tuple[int, int, int, bool]](), list[tuple[int, int]]()
+    fresh, changes = list[tuple[int, int, int, bool]](), defaultdict[int, list[int]](list)
     for (place, batch), change in changed.items():
         known = there.get((place, batch))
         if known is None:
             fresh.append((place, batch, change, outer[place]))
         elif change:
-            changes.append((change, known))
-    rows.add_all(_HOLDINGS, fresh)
-    with connection.cursor() as cursor:
-        cursor.executemany(_CHANGE_HOLDING, changes)
+            changes[change].append(known)
+    rows.add_all(Holding, _HELD, fresh)
+    for change, known_ones in changes.items():
+        Holding.objects.filter(pk__in=known_ones).update(quantity=F("quantity") + change)

@@ -1,6 +1,6 @@
 """Undo: a reversing event that names the event it takes back."""
 
-from inventory import intake
+from inventory import intake, moving_many
 from inventory.intake import Act, Verdict
 from inventory.ledger.line import Line
 from inventory.models import Person, Reversal, Role
@@ -19,6 +19,7 @@ def undo(writes: Writing) -> Verdict:
     last = done.outcomes.order_by("-number").first()
     if last is not None and last.verdict == "stopped":
         raise CannotMove("Nothing was done then, so nothing is undone")
+    moving_many.put_back(writes, done)
     writes.undo(done)
     intake.ACTS[done.step].undo(writes, done)
     return Verdict("applied", "Undone.")

@@ -27,7 +27,7 @@ from inventory.lock import writing
 from inventory.models import BroughtFile, BroughtPart, Device, Person
 
 STEP = "bring_in"
-PARTS_AT_ONCE = 20  # stored in one transaction
+PARTS_AT_ONCE = 5  # stored in one transaction
 PAUSE = 0.004  # seconds between two transactions, in which a scan takes the lock
 KEPT = timedelta(days=1)  # a file that was only looked at
 KEPT_OF_ONE = 5  # such files of one person

@@ -266,8 +266,7 @@ def _date(iso: str) -> date | None:
 
 def undo(writes: Writing, rows: Sequence[Data], done: Event) -> None:
     """Items are no longer kept where this count began the keeping, but by a later count."""
-    for begun in Kept.objects.filter(event=done).select_related("place", "item"):
-        counting.forget(writes, begun)
+    counting.forget(list(Kept.objects.filter(event=done).select_related("place")), done)
     charging.unbrought(done)
 
 

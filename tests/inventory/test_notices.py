@@ -132,7 +132,7 @@ def test_what_a_file_brings_is_judged_too(shop: Firm) -> None:
     assert held(shop) == [*(f"AB12{number}" for number in range(8)), "LOT7"]
     assert "AB120 is set aside" in said
     assert "And 4 more." in said
-    counted = [(place, item) for _, place, item in counts.standing(shop.sealant)]
+    counted = [(place, item) for _, place, item in counts.standing({shop.sealant.pk})]
     assert counted == [("BIN1", shop.sealant.pk)]
     assert problems() == []
 
