@@ -234,15 +234,16 @@ def _looked_at(
     for thing, judged in zip(things, judgements, strict=True):
         words = ""
         aside = had.get(thing, judged.word == HIT)
-        if aside and isinstance(thing, Unseen):
+        if not aside:
+            if judged.word == CANNOT_TELL and thing not in had:
+                words = f"{notice.code} may name it, nobody can tell: {judged.why}. Look at it."
+        elif isinstance(thing, Unseen):
             words = f"{thing} is named, call them. {words_of(notice)}."
             unseen.append((thing, judged.why))
-        elif aside:
+        else:
             words = f"{thing} is set aside. {words_of(notice)}."
             if thing not in had:
                 new.append(_New(thing, judged.why))
-        elif judged.word == CANNOT_TELL and thing not in had:
-            words = f"{notice.code} may name it, nobody can tell: {judged.why}. Look at it."
         found.append((aside, words))
     _hold(writes, notice, new)
     _call_about(writes, notice, unseen)
