@@ -109,7 +109,7 @@ class SerialListForm(PlainForm):
     """A supplier's serial file, pasted."""
 
     lines = forms.CharField(
-        label="The supplier's serials",
+        label="Lines of their file",
         max_length=400_000,
         widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
         help_text=(

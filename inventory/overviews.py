@@ -67,10 +67,13 @@ def open_holds() -> QuerySet[Hold]:
 
 
 def our_places() -> QuerySet[Place]:
-    """Depots, docks, bins, bays of ours and vans, in walking order; none that belong to a kit."""
+    """Depots, docks, bins, bays of ours and vans, in walking order; none that belong to a kit.
+
+    What is kept for returns comes last of its kind.
+    """
     kinds = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
     found = Place.objects.filter(kind__in=kinds, subject="")
-    return found.select_related("parent").order_by("kind", "order", "code")
+    return found.select_related("parent").order_by("kind", "purpose", "order", "code")
 
 
 def docks() -> Sequence[Place]:

@@ -116,7 +116,7 @@ def route(known: Seen) -> tuple[Walked, ...]:
 def _more(stop: Stop, known: Seen) -> str:
     """Which place, whom a claim is put to, until when its thing is kept."""
     if stop.key == "apart":
-        return known.apart or "enter one under Places, kept for what stands apart"
+        return known.apart or "none is entered: a manager enters one under Places and vans"
     if known.claim is None or stop.key not in ("claim", "approved", "kept"):
         return ""
     if stop.key == "kept":

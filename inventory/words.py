@@ -18,5 +18,9 @@ def measure(quantity: int, unit: str) -> str:
 
 def amount(quantity: int, item: Item) -> str:
     """Return "2 x wall bracket" or "7.25 m of mains cable"; quantity in base units of the item."""
-    joined = "of" if item.unit in SHOWN else "x"
-    return f"{measure(quantity, item.unit)} {joined} {item.name}"
+    return f"{measure(quantity, item.unit)} {joined(item.unit)} {item.name}"
+
+
+def joined(unit: str) -> str:
+    """The word between a quantity and a name: pieces are "2 x", a length is "7.25 m of"."""
+    return "of" if unit in SHOWN else "x"

@@ -250,11 +250,10 @@ def changes_about(kit: Kit) -> dict[str, Any]:
 
 
 def findings_of(kit: Kit) -> QuerySet[Finding]:
-    """Return the problems about a kit, open ones first."""
+    """Return the problems about a kit, each with `settled`; open ones first, then the newest."""
     found = Finding.objects.filter(subject=kit.subject)
-    return found.select_related("event__person", "answer", "unit__item").order_by(
-        "answer__pk", "-pk"
-    )
+    found = found.annotate(settled=Q(answer__isnull=False)).order_by("settled", "-pk")
+    return found.select_related("event__person", "answer", "unit__item")
 
 
 def in_trouble(progress: Progress) -> list[LineProgress]:

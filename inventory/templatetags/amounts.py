@@ -1,21 +1,40 @@
 """How quantities and places are written on pages."""
 
+from collections.abc import Iterable
+
 from django import template
 
 from inventory.models import Place
-from inventory.words import measure
+from inventory.words import amount, joined, measure
 
 GRAMS = 1000  # in a kilogram
 
 register = template.Library()
 
 register.filter("amount", measure)
+register.filter("of_item", amount)
+register.filter("joined", joined)
 
 
 @register.filter
 def where(place: Place | None) -> str:
     """A place with what it stands in, innermost first: "Bag 3, Parcel 1, Van 2"."""
-    return ", ".join(one.name for one in place.way_up()) if place else "nowhere yet"
+    return _names(place.way_up()) if place else "nowhere yet"
+
+
+@register.filter
+def beside(place: Place) -> str:
+    """A place with the one around it, as a list offers it: "Bin 1, Dock"."""
+    return _names([place, *([place.parent] if place.parent else [])])
+
+
+def _names(way: Iterable[Place]) -> str:
+    """Names from the inside out; what the one before names already is not said twice."""
+    told: list[str] = []
+    for one in way:
+        if not told or not told[-1].endswith(f" {one.name}"):
+            told.append(one.name)
+    return ", ".join(told)
 
 
 @register.filter

@@ -125,7 +125,12 @@ def my_swap(request: HttpRequest, code: str) -> HttpResponse:
 def my_back(request: HttpRequest, code: str) -> HttpResponse:
     """Bring back what is left, and close the kit when nothing of it is."""
     kit = own_kit_read(person_of(request), code)
-    context = _about(kit, None) | {"left": left_of(kit)}
+    left = left_of(kit)
+    first: dict[str, int] = {}  # places of one name stand together: the boxes of one item
+    for one in left:
+        first[one.place.name] = min(one.place.pk, first.get(one.place.name, one.place.pk))
+    left.sort(key=lambda one: first[one.place.name])
+    context = _about(kit, None) | {"left": left}
     return render(request, "kitting/my_back.html", context)
 
 

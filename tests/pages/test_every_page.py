@@ -36,7 +36,7 @@ PAGES = [
     ("goods_in", "warehouse", "It arrives at"),
     ("deliveries", "warehouse", "A delivery is at the door"),
     ("delivery", "warehouse", "Write this on the driver"),
-    ("claims", "warehouse", "Tell them in writing until"),
+    ("claims", "warehouse", "Tell them in writing by"),
     ("claim", "manager", "What it needs"),
     ("return", "manager", "Its way"),
     ("charging", "warehouse", "What is due first"),
