@@ -21,6 +21,14 @@
     const over = cells.findIndex((_, n) => boxes.slice(0, n).some((box) => overlap(box, boxes[n])));
     if (over > 0) faults.push(`${named(cells[over])} lies over another cell of its row`);
   }
+  // What stands in a sheet stays in it; what may be drawn along has a frame of its own.
+  for (const sheet of document.querySelectorAll("main .sheet")) {
+    const edge = sheet.getBoundingClientRect().right;
+    const out = [...sheet.querySelectorAll("*")].find(
+      (one) => seen(one) && one.getBoundingClientRect().right > edge + 1 && !one.closest(".along, .hidden-words, svg, option"),
+    );
+    if (seen(sheet) && out) faults.push(`${named(out)} goes out of its sheet`);
+  }
   for (const tag of document.querySelectorAll("main .tag, main button")) {
     if (seen(tag) && tag.scrollWidth > tag.clientWidth + 1) faults.push(`${named(tag)} goes out of its frame`);
   }
