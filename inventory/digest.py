@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator
+from datetime import timedelta
 from typing import Any
 
 from django.db.models import Max
@@ -184,6 +185,14 @@ def _orders() -> Iterable[Row]:
     )
 
 
+def _claims_due() -> Iterator[Row]:
+    """Each clock by its hours from the claim: the same story on another day has the same state."""
+    begun = ("event__received_at", "claim__event__received_at", "at")
+    rows = ClaimDue.objects.values_list("claim__code", "event__uid", "how", "source", *begun)
+    for *told, later, opened, at in rows:
+        yield (*told, round((at - (later or opened)) / timedelta(hours=1)))
+
+
 def _brought() -> Iterator[Row]:
     """Files that are begun or over; how far each has come, not when."""
     rows = BroughtFile.objects.exclude(begun_at=None).values_list(
@@ -303,9 +312,7 @@ _OWN: dict[str, Section] = {
         "about",
         "words",
     ),
-    "claims due": lambda: ClaimDue.objects.values_list(
-        "claim__code", "event__uid", "how", "at", "source"
-    ),
+    "claims due": _claims_due,
     "claim steps": lambda: ClaimStep.objects.values_list(
         "claim__code",
         "event__uid",

@@ -31,7 +31,6 @@ EXCEPTIONS = {
     "inventory_event.device_id": IN_THE_LINE,
     "inventory_event.seq": IN_THE_LINE,
     "inventory_event.device_time": IN_THE_LINE,
-    "inventory_event.received_at": WHEN,
     "inventory_event.subject": IN_THE_LINE,
     "inventory_outcome.number": "the order in which it was decided",
     "inventory_outcome.line": "made of event, verdict and sentence, which count",

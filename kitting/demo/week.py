@@ -11,7 +11,7 @@ from django.core.management import call_command
 
 from inventory.digest import digest
 from inventory.models import Event, Finding
-from kitting.demo import bench_work, delivery, other_jobs, planning_week, site_work
+from kitting.demo import bench_work, delivery, made_ahead, other_jobs, planning_week, site_work
 from kitting.demo.stage import Stage
 from kitting.demo.visitor import Unexpected
 from kitting.queries import left_of
@@ -34,6 +34,7 @@ def play(stage: Stage) -> None:
     site_work.bring_back(stage)
     stage.clock.set(17, 6, 25)
     other_jobs.load_row(stage)
+    made_ahead.make(stage)
 
 
 def _pack_tower(stage: Stage) -> None:
