@@ -9,6 +9,7 @@ from itertools import combinations
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from kitting.plan import one_run
 from kitting.plan.made_within import Room
 from kitting.plan.one_run import MOST, OLDEST, Stored, Wanted, choose, largest
 
@@ -116,6 +117,24 @@ def test_all_stacks_of_a_job_keep_to_revisions_that_may_stand_together() -> None
     assert len(choose(units, together, MOST, ON).runs) == 1
     beside = [Wanted("J1/1", "J1", Room(2), 10, A_C, frozenset("C"))]
     assert choose(units, beside, MOST, ON).runs == {"J1/1": (2, 3)}
+
+
+def test_where_time_runs_out_the_choice_still_keeps_every_rule(monkeypatch) -> None:
+    """Five runs, six stacks of three jobs, A bars C: taken in turn, and said to be not proven."""
+    monkeypatch.setattr(one_run, "SECONDS", 0.0)
+    units = shelf(*(20 * (n // 4) + n % 4 for n in range(20)), revisions="AAAACCCC" * 2 + "AAAA")
+    wanted = [Wanted(f"J{n // 2}/{n % 2}", f"J{n // 2}", Room(2), 10, A_C) for n in range(6)]
+    wanted.append(Wanted("J9/1", "J9", Room(4), 10))
+    found = [choose(units, wanted, way, ON) for way in (OLDEST, MOST)]
+
+    for one in found:
+        of_job = {key[:2]: "" for key in one.runs}
+        for key, run in one.runs.items():
+            of_job[key[:2]] += "".join(units[at].revision for at in run)
+        taken = [at for run in one.runs.values() for at in run]
+        assert all(len(set(revisions)) == 1 for revisions in of_job.values())
+        assert len(set(taken)) == len(taken)
+    assert [(len(one.runs), one.proven) for one in found] == [(7, False), (7, False)]
 
 
 def test_the_older_claim_gets_the_older_run() -> None:
