@@ -1,15 +1,26 @@
-"""Tables as an XLSX file in which no text is ever a formula."""
+"""Tables as XLSX or CSV in which no text is ever a formula: the one place that writes them.
+
+In XLSX each text says that it is one. A CSV cannot: there a text that a spreadsheet might run gets
+an apostrophe in front, by the rule of incoming/formulas.py, which reading undoes exactly.
+"""
 
 from __future__ import annotations
 
+import csv
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import IO
+
+from inventory.incoming.formulas import escaped
 
 Cell = str | int | float | None
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 LONGEST = 32_000  # characters of a cell; the format allows 32,767
+CODED = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
+"""What a reader of XLSX would take for a character's number (ECMA-376-1 22.9.2.19, ST_Xstring)."""
+BOM = b"\xef\xbb\xbf"  # by which a spreadsheet knows UTF-8
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,10 +33,15 @@ class Sheet:
 
 
 def workbook(sheets: Sequence[Sheet]) -> bytes:
-    """Return the file. Texts stay texts whatever they begin with; control characters go."""
+    """Return the file. Texts stay texts whatever they begin with; controls become blanks."""
+    out = io.BytesIO()
+    write_book(out, sheets)
+    return out.getvalue()
+
+
+def write_book(out: IO[bytes], sheets: Sequence[Sheet]) -> None:
+    """Write the file, row by row; each different text is held until the end."""
     from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.styles import Font
     from openpyxl.utils import get_column_letter
 
     book = Workbook(write_only=True)
@@ -35,17 +51,53 @@ def workbook(sheets: Sequence[Sheet]) -> bytes:
         for place, width in enumerate(sheet.widths, 1):
             page.column_dimensions[get_column_letter(place)].width = width
         for number, row in enumerate(sheet.rows):
-            cells = []
-            for value in row:
-                text = isinstance(value, str)
-                shown = CONTROL.sub("", str(value))[:LONGEST] if text else value
-                cell = WriteOnlyCell(page, shown)
-                if text:
-                    cell.data_type = "s"
-                if number == 0:
-                    cell.font = Font(bold=True)
-                cells.append(cell)
-            page.append(cells)
-    out = io.BytesIO()
+            page.append([_cell(page, value, head=number == 0) for value in row])
     book.save(out)
-    return out.getvalue()
+
+
+def _cell(page: object, value: Cell, *, head: bool) -> object:
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.styles import Font
+
+    if not isinstance(value, str):
+        return value
+    cell = WriteOnlyCell(page, CODED.sub("_x005F_", _plain(value)))
+    cell.data_type = "s"
+    cell.number_format = "@"  # it stays a text when somebody edits it
+    if head:
+        cell.font = Font(bold=True)
+    return cell
+
+
+def text_table(rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Return a small table as CSV."""
+    return BOM + "".join(text_lines(rows)).encode()
+
+
+def text_lines(
+    rows: Iterable[Sequence[Cell]], mark: str = ",", decimal: str = "."
+) -> Iterator[str]:
+    """Yield the lines of a CSV by RFC 4180: texts in quotation marks, numbers as they are.
+
+    The marks go around every text: one that holds another country's mark between columns must not
+    become two cells there.
+    """
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=mark, quoting=csv.QUOTE_NONNUMERIC)
+    for row in rows:
+        writer.writerow([_told(value, decimal) for value in row])
+        yield out.getvalue()
+        out.seek(0)
+        out.truncate()
+
+
+def _told(value: Cell, decimal: str) -> Cell:
+    if isinstance(value, str):
+        return escaped(_plain(value))
+    if isinstance(value, float) and decimal != ".":
+        return repr(value).replace(".", decimal)
+    return value
+
+
+def _plain(text: str) -> str:
+    return CONTROL.sub(" ", text)[:LONGEST]
