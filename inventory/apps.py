@@ -75,8 +75,8 @@ class InventoryConfig(AppConfig):
 
 
 def _files() -> None:
-    """Let files be brought in, and say which kinds of them."""
-    from inventory import intake
+    """Let files be brought in and tables handed out, and say which kinds of them."""
+    from inventory import handing_out, intake, tables_out
     from inventory.bringing import acting, codes, items, kinds, partners, places, serials, stock
 
     intake.register(acting.BRING_IN)
@@ -89,6 +89,8 @@ def _files() -> None:
         serials.SERIALS,
     ):
         kinds.register(kind)
+    for name, table in tables_out.TABLES.items():
+        handing_out.register(name, table)
 
 
 def _recalls() -> None:

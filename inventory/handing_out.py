@@ -10,11 +10,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from inventory.backup.saving import one_moment
 from inventory.bringing.kinds import KINDS
 from inventory.incoming.texts import MARKS
 from inventory.incoming.texts import NAMED as MARK_OF
 from inventory.incoming.values import MARKS as DECIMALS
+from inventory.one_moment import one_moment
 from inventory.whole_file import whole_file
 from inventory.workbooks import BOM, Cell, Sheet, text_lines, write_book
 

@@ -100,13 +100,14 @@ def stock(left: LeftOut) -> Iterator[Row]:
     """What lies loose at places of ours by batch, then what stands there by its serial."""
     named = words_for(_own())
     yield from _quantities(named, left)
-    units = Unit.objects.filter(place__in=named).select_related("item")
+    units = Unit.objects.filter(place__in=named).select_related("item", "lot")
     elsewhere = Unit.objects.exclude(place__in=named).exclude(place__kind__in=_NOT_HERE)
     left.add("things in boxes, parcels and bags", elsewhere.exclude(place=None).count())
     for unit in units.order_by("place", "item__code", "serial_key").iterator(chunk_size=AT_ONCE):
         yield {
             "place": named[unit.place_id or 0],
             "item": unit.item.code,
+            "batch": serial_of(unit.lot.number) or None,
             "serial": serial_of(unit.serial),
             "revision": unit.revision or None,
             "made on": iso(unit.made_on),

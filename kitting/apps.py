@@ -74,6 +74,7 @@ def _explain() -> None:
         claim_files,
         claim_needs,
         digest,
+        handing_out,
         look_back,
         returning,
         subjects,
@@ -89,6 +90,7 @@ def _explain() -> None:
         families,
         job_tracing,
         overviews,
+        tables_out,
         waiting,
     )
     from kitting.bringing import installed, jobs
@@ -108,6 +110,8 @@ def _explain() -> None:
     kinds.register(jobs.JOBS)
     kinds.register(installed.INSTALLED)
     calling_crews.register()
+    for name, table in tables_out.TABLES.items():
+        handing_out.register(name, table)
     for check in checking.CHECKS:
         audit.register_check(check)
     audit.register_rebuild(checking.rebuild)

@@ -6,22 +6,19 @@ stripped when they were stored; one that was erased is named as such and left ou
 
 from __future__ import annotations
 
-import csv
 import io
 import json
 import zipfile
-from collections.abc import Iterable, Sequence
 
 from inventory import photos
 from inventory.claim_needs import entries
 from inventory.ledger.line import parse
 from inventory.models import Claim, ClaimStep, Photo
 from inventory.tracing import Chain, Link, chain
-from inventory.workbooks import CONTROL
+from inventory.workbooks import text_table
 from kitting.printing import claim as sheet
 
 EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest moment a ZIP can name: no clock tells in it
-RISKY = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for a formula
 
 
 def packed(claim: Claim, size: str = "A4") -> bytes:
@@ -34,9 +31,11 @@ def packed(claim: Claim, size: str = "A4") -> bytes:
     needs = [(e.key, e.words, e.value or _photo(e.photo), e.how or "missing") for e in found]
     files = {
         f"claim-{claim.code}.pdf": sheet.pdf(claim, story, size),
-        "needs.csv": table(("key", "what", "known", "how"), needs),
+        "needs.csv": text_table([("key", "what", "known", "how"), *needs]),
         "missing.txt": "".join(f"{e.words}\n" for e in found if e.missing).encode(),
-        "chain.csv": table(COLUMNS, [_row(link) for link in story.links] if story else []),
+        "chain.csv": text_table(
+            [COLUMNS, *(_row(link) for link in (story.links if story else ()))]
+        ),
         "chain.json": _json(story),
         **pictures,
     }
@@ -98,21 +97,3 @@ def _photos(claim: Claim, story: Chain | None) -> tuple[dict[str, bytes], list[s
         except FileNotFoundError:
             continue
     return {_photo(sha): data for sha, data in kept.items()}, sorted(wanted - kept.keys())
-
-
-def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
-    """Return a CSV in UTF-8 in which no text is a formula: such a text gets an apostrophe before.
-
-    After OWASP's note on CSV injection; the apostrophe is seen, so a serial is read in chain.json.
-    """
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(head)
-    for row in rows:
-        writer.writerow([_plain(value) for value in row])
-    return b"\xef\xbb\xbf" + out.getvalue().encode()
-
-
-def _plain(value: str) -> str:
-    text = CONTROL.sub(" ", value)
-    return f"'{text}" if text.startswith(RISKY) else text

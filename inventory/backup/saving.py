@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,6 +17,7 @@ from inventory import photos
 from inventory.backup import archive, rows
 from inventory.digest import digest
 from inventory.models import Photo, RecordMark
+from inventory.one_moment import one_moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,25 +93,3 @@ def applied() -> dict[str, str]:
         if not any(key[0] == app for key in later & done):
             found[app] = name
     return found
-
-
-@contextmanager
-def one_moment() -> Iterator[None]:
-    """Read the database as it is now, whatever is written meanwhile; nobody waits for it."""
-    if connection.in_atomic_block:  # one moment already
-        yield
-        return
-    connection.ensure_connection()
-    # Not `atomic`: that would take SQLite's write lock.
-    begin = (
-        "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
-        if connection.vendor == "postgresql"
-        else "BEGIN DEFERRED"
-    )
-    with connection.cursor() as cursor:
-        cursor.execute(begin)
-    try:
-        yield
-    finally:
-        with connection.cursor() as cursor:
-            cursor.execute("ROLLBACK")

@@ -72,7 +72,9 @@ class Asked:
         return self.cells[name] is not None
 
     def differs(self, name: str, old: object, new: object) -> None:
-        """Keep a change, if it is one."""
+        """Keep a change, if it is one; texts are read with one blank between words."""
+        if isinstance(old, str):
+            old = " ".join(old.split())
         if old != new:
             self.changes.append(Change(name, str(old), str(new)))
 

@@ -41,6 +41,7 @@ COLUMNS = (
     Column("item", "our code of it or its article number", ("article", "Artikel"), True),
     Column("quantity", "counted; empty where there is a serial", ("count", "Menge")),
     Column("unit", "of the quantity: pieces, mm, cm, m, ul, ml, l, mm2, m2", ("Einheit",)),
+    Column("counted", "no: the book's figure, which nobody has counted; empty: yes"),
     Column("batch", "as printed, as text", ("lot", "Charge")),
     Column("use by", "day of the batch, as 2027-03-31 or 31.03.2027", ("expires", "best before")),
     Column("serial", "as printed, as text", ("serial no", "serial number", "Seriennummer")),
@@ -55,6 +56,7 @@ IN_BASE = {
     "mm2": {"mm2": 1, "cm2": 100, "m2": 1_000_000},
 }
 AT_ONCE = 200  # rows in one transaction: some 40 ms of the ledger's lock, undone in some 110 ms
+COUNTED = {"yes": "yes", "no": "no", "ja": "yes", "nein": "no"}
 BATCHED = (Tracking.LOT, Tracking.LENGTH)
 
 
@@ -125,8 +127,9 @@ def _code(place: Place) -> str:
 def _serial(asked: Asked, numbers: Numbers) -> Data:
     if asked.given("quantity"):
         asked.read("quantity", lambda cell: numbers.whole(cell, 1, 1), 1)
-    if asked.given("use by"):
-        asked.wrong("use by", "expected none for what is followed by serial")
+    for name in ("use by", "counted"):
+        if asked.given(name):
+            asked.wrong(name, "expected none for what is followed by serial")
     serial, key = asked.read("serial", printed_serial, ("", ""))
     batch, batch_key = asked.read("batch", printed_batch, ("", ""))
     return {
@@ -158,12 +161,17 @@ def _counted(asked: Asked, item: Item | None, numbers: Numbers) -> Data:
     times = IN_BASE[base][unit]
     quantity = asked.read("quantity", lambda cell: numbers.whole(cell, 0, MOST, times=times), 0)
     batch, key = asked.read("batch", printed_batch, ("", ""))
-    if batch and item is not None and item.tracking not in BATCHED:
-        asked.wrong("batch", "expected none for what is not followed by batch")
     use_by = asked.read("use by", day, None)
     if use_by and not batch:
         asked.wrong("use by", "expected it with a batch, got none")
-    return {"quantity": quantity, "batch": batch, "batch_key": key, "use_by": _iso(use_by)}
+    counted = asked.read("counted", lambda cell: choice(cell, COUNTED, first="yes"), "yes")
+    return {
+        "quantity": quantity,
+        "counted": counted == "yes",
+        "batch": batch,
+        "batch_key": key,
+        "use_by": _iso(use_by),
+    }
 
 
 def _beside(asking: Sequence[Asked], read: Sequence[Data], known: _Known) -> None:
@@ -208,7 +216,14 @@ def _lot_there(
     if lot is not None and data["use_by"] and _iso(lot.expires_on) != data["use_by"]:
         words = f"expected {_iso(lot.expires_on) or 'none'} as the batch has it"
         asked.wrong("use by", f"{words}, got {data['use_by']}")
+    if lot is None and data["batch"] and item.tracking not in BATCHED:
+        asked.wrong("batch", "expected none for what is not followed by batch")
     booked = known.book.get((place.pk, lot.pk), 0) if lot else 0
+    if not data["counted"]:
+        if booked != data["quantity"]:
+            words = f"expected {booked} as the book has it, got {data['quantity']}"
+            asked.wrong("quantity", f"{words}: leave `counted` empty for what you counted")
+        return True, ""
     if (place.pk, item.pk) in known.kept:
         asked.differs("quantity", booked, data["quantity"])
         return True, ""

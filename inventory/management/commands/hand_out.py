@@ -11,10 +11,14 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from inventory import claim_files
+from inventory import claim_files, handing_out
+from inventory.bringing.kinds import KINDS
 from inventory.claim_needs import missing
 from inventory.codes.epcis import faults_of
 from inventory.epcis_events import document, told
+from inventory.handing_out import NoTable
+from inventory.incoming.texts import MARKS
+from inventory.incoming.values import MARKS as DECIMALS
 from inventory.ledger import check_proof
 from inventory.models import Event
 from inventory.proving import NoProof, proof_of, typed_words
@@ -45,10 +49,34 @@ class Command(BaseCommand):
             kind.add_argument("--out", type=Path, help="the file to write; else standard output")
         for kind in (proof, events, claim):
             kind.add_argument("--json", action="store_true", help="say what was done as JSON")
+        for name in handing_out.kinds():
+            table = kinds.add_parser(
+                name, help=f"{KINDS[name].title}: a row is {KINDS[name].about}"
+            )
+            table.add_argument("file", type=Path, help="to write; its ending decides: .csv, .xlsx")
+            table.add_argument("--delimiter", choices=sorted(MARKS.values()), default="")
+            table.add_argument("--decimal", choices=sorted(DECIMALS), default="")
+            table.add_argument("--json", action="store_true", help="say what was done as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Hand out. Raises CommandError (exit 1) with what was expected."""
-        getattr(self, f"_{options['what']}")(options)
+        special = {"proof": self._proof, "events": self._events}
+        special.get(options["what"], self._table)(options)
+
+    def _table(self, options: dict[str, Any]) -> None:
+        try:
+            found = handing_out.hand_out(
+                options["what"], options["file"], options["delimiter"], options["decimal"]
+            )
+        except (NoTable, OSError) as error:
+            raise CommandError(f"{options['file']}: {error}") from None
+        told = {"file": str(options["file"]), "rows": found.rows, "left out": found.left_out}
+        if options["json"]:
+            self.stdout.write(json.dumps(told, ensure_ascii=False))
+            return
+        self.stdout.write(f"{options['file']}: {found.rows} rows")
+        if found.left_out:
+            self.stderr.write(f"Left out: {found.left_out}")
 
     def _proof(self, options: dict[str, Any]) -> None:
         try:
