@@ -40,9 +40,10 @@ class _Tree:
 
 def judge(rows: Sequence[Cells], numbers: Numbers, by: Person | None) -> list[Found]:
     """Judge every row; a place may stand in one of a row above."""
-    tree, known = _Tree(), dict[str, Place]()
+    tree, known, labelled = _Tree(), dict[str, Place](), dict[str, Place]()
     for place in Place.objects.filter(kind__in=OWN_KINDS, subject="").select_related("parent"):
         known.setdefault(place.name.casefold(), place)
+        labelled[place.code] = place
         tree.by_name[place.name.casefold()] = (place.kind, len(place.way_up()))
         tree.by_code[place.code] = place.name
     taken = set(Place.objects.values_list("code", flat=True))
@@ -52,13 +53,14 @@ def judge(rows: Sequence[Cells], numbers: Numbers, by: Person | None) -> list[Fo
     for cells in rows:
         asked = Asked(cells)
         data = _data(asked, tree, numbers, zones)
-        there = known.get(data["name"].casefold())
+        there = labelled.get(data["code"]) or known.get(data["name"].casefold())
         if there is not None:
             _compare(asked, there, data)
         elif data["code"] in taken:
             asked.wrong("code", f"expected a code of no other thing, got {data['code'][:40]!r}")
         found.append(asked.found(data["name"], data, known=there is not None))
-        keys.append(data["name"].casefold() or None)
+        labels = there is not None and there.code == data["code"]
+        keys.append(data["code"] if labels else data["name"].casefold() or None)
         if there is None and data["name"] and not asked.faults:
             levels = tree.by_name.get(data["inside"].casefold(), ("", 0))[1] + 1
             tree.by_name[data["name"].casefold()] = (data["kind"], levels)
@@ -139,9 +141,10 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
     """Enter new places in the order of the rows, rearrange those that are there."""
     own = Place.objects.filter(kind__in=OWN_KINDS, subject="")
     by_name = {place.name.casefold(): place for place in own}
+    by_code = {place.code: place for place in own}
     fresh = []
     for row in rows:
-        there = by_name.get(row["name"].casefold())
+        there = by_code.get(row["code"]) or by_name.get(row["name"].casefold())
         if there is None:
             parent = by_name.get(row["inside"].casefold()) if row["inside"] else None
             if row["inside"] and parent is None:

@@ -49,18 +49,11 @@ class Command(BaseCommand):
             kind.add_argument("--out", type=Path, help="the file to write; else standard output")
         for kind in (proof, events, claim):
             kind.add_argument("--json", action="store_true", help="say what was done as JSON")
-        for name in handing_out.kinds():
-            table = kinds.add_parser(
-                name, help=f"{KINDS[name].title}: a row is {KINDS[name].about}"
-            )
-            table.add_argument("file", type=Path, help="to write; its ending decides: .csv, .xlsx")
-            table.add_argument("--delimiter", choices=sorted(MARKS.values()), default="")
-            table.add_argument("--decimal", choices=sorted(DECIMALS), default="")
-            table.add_argument("--json", action="store_true", help="say what was done as JSON")
+        _tables(kinds)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Hand out. Raises CommandError (exit 1) with what was expected."""
-        special = {"proof": self._proof, "events": self._events}
+        special = {"proof": self._proof, "events": self._events, "claim": self._claim}
         special.get(options["what"], self._table)(options)
 
     def _table(self, options: dict[str, Any]) -> None:
@@ -84,7 +77,7 @@ class Command(BaseCommand):
         except NoProof as error:
             raise CommandError(str(error)) from None
         if options["checker"]:
-            _write(options["checker"], [Path(check_proof.__file__).read_text(encoding="utf-8")])
+            _write(options["checker"], [Path(check_proof.__file__).read_bytes()])
         body = json.loads(raw.partition(b"\n")[0])
         if typed := typed_words(body):
             listed = "\n".join(f"  {words}" for words in typed)
@@ -128,7 +121,7 @@ class Command(BaseCommand):
         except claim_files.NoClaim as error:
             raise CommandError(str(error)) from None
         raw = claim_files.packed(claim, options["paper"])
-        _write_bytes(options["out"], raw)
+        _write(options["out"], [raw])
         self._told(options, {"claim": claim.code, "bytes": len(raw), "missing": missing(claim)})
 
     def _check(self, options: dict[str, Any]) -> None:
@@ -151,7 +144,7 @@ class Command(BaseCommand):
             for part in parts:
                 self.stdout.write(part, ending="")
             return False
-        _write(options["out"], parts)
+        _write(options["out"], (part.encode() for part in parts))
         return True
 
     def _told(self, options: dict[str, Any], told: dict[str, Any]) -> None:
@@ -160,20 +153,23 @@ class Command(BaseCommand):
         self.stdout.write(json.dumps(told) if options["json"] else plain)
 
 
+def _tables(kinds: Any) -> None:
+    """The words of the tables: the same columns as `bring_in` takes."""
+    for name in handing_out.kinds():
+        table = kinds.add_parser(name, help=f"{KINDS[name].title}: a row is {KINDS[name].about}")
+        table.add_argument("file", type=Path, help="to write; its ending decides: .csv, .xlsx")
+        table.add_argument("--delimiter", choices=sorted(MARKS.values()), default="")
+        table.add_argument("--decimal", choices=sorted(DECIMALS), default="")
+        table.add_argument("--json", action="store_true", help="say what was done as JSON")
+
+
 def _plain(value: Any) -> str:
     return ("; ".join(value) or "nothing") if isinstance(value, list) else str(value)
 
 
-def _write_bytes(path: Path, raw: bytes) -> None:
+def _write(path: Path, parts: Iterable[bytes]) -> None:
     try:
-        path.write_bytes(raw)
-    except OSError as error:
-        raise CommandError(f"out: expected a file that can be written, got {error}") from None
-
-
-def _write(path: Path, parts: Iterable[str]) -> None:
-    try:
-        with whole_file(path) as part, part.open("w", encoding="utf-8", newline="") as file:
+        with whole_file(path) as part, part.open("wb") as file:
             file.writelines(parts)
     except OSError as error:
         raise CommandError(f"out: expected a file that can be written, got {error}") from None
