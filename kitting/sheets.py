@@ -8,6 +8,8 @@ import zipfile
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from inventory.incoming.formulas import unescaped
+from inventory.workbooks import text_table
 from kitting.plan.asking import Question
 from kitting.plan.errors import Fault
 from kitting.plan.first_hour import Page, SheetError
@@ -73,7 +75,8 @@ def _csv(data: bytes, name: str) -> tuple[tuple[Cell, ...], ...]:
         first = text.partition("\n")[0]
         mark = max(",;\t", key=first.count)
         rows = tuple(
-            tuple(row) for row in csv.reader(io.StringIO(text, newline=""), delimiter=mark)
+            tuple(map(unescaped, row))
+            for row in csv.reader(io.StringIO(text, newline=""), delimiter=mark)
         )
     except (UnicodeDecodeError, csv.Error) as error:
         raise _unreadable(
@@ -149,15 +152,13 @@ def _file(pages: Sequence[Page], name: str) -> bytes:
 def _text(pages: Sequence[Page]) -> bytes:
     """All pages as one: under every heading that any of them has, rows without a word left out."""
     headings = list(dict.fromkeys(str(cell or "") for page in pages for cell in page.rows[0]))
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(headings)
+    table: list[Sequence[Cell]] = [headings]
     for page in pages:
         for row in page.rows[1:]:
             cells = dict(zip(map(str, page.rows[0]), row, strict=False))
             if any(cell not in (None, "") for cell in row):
-                writer.writerow([cells.get(heading, "") for heading in headings])
-    return b"\xef\xbb\xbf" + out.getvalue().encode()
+                table.append([cells.get(heading, "") for heading in headings])
+    return text_table(table)
 
 
 def _book(pages: Iterable[Page]) -> bytes:

@@ -99,5 +99,5 @@ def test_no_text_becomes_a_formula() -> None:
 
     assert {row[0].data_type for row in rows if row[0].value} == {"s"}
     assert [row[1].value for row in rows] == [7] * len(PAYLOADS)
-    kept = [text.strip("\t\r\n") for text in PAYLOADS]
+    kept = [text.translate(dict.fromkeys(map(ord, "\t\r\n"), " ")) for text in PAYLOADS]
     assert [row[0].value for row in rows] == kept

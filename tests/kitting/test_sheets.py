@@ -73,7 +73,7 @@ def test_the_empty_sheet_can_be_written_and_printed(tmp_path: Path) -> None:
     page = load_workbook(tmp_path / "empty.xlsx")["Items"]
     text = (tmp_path / "empty.csv").read_text(encoding="utf-8-sig").strip()
 
-    assert [cell.value for cell in page[1]] == sheets.HEADINGS == text.split(",")
+    assert [cell.value for cell in page[1]] == sheets.HEADINGS == next(csv.reader([text]))
     assert (page.page_setup.orientation, page.print_title_rows) == ("landscape", "$1:$1")
     assert str(page.print_area).endswith("$30")
 
@@ -100,10 +100,15 @@ def test_what_is_no_sheet_is_refused_in_words() -> None:
 
 
 def test_what_somebody_typed_is_never_a_formula_of_ours() -> None:
-    """A name that begins with = goes out as text, and a cell without a value comes in empty."""
+    """A name that begins with = goes out as text, in a CSV after an apostrophe, and comes back."""
     page = Page("Items", (HEADINGS, ("=1+1", '=HYPERLINK("x")', "", "tools")))
     book = load_workbook(io.BytesIO(sheets.with_questions([page], ())))
 
     assert {cell.data_type for row in book["Items"].iter_rows() for cell in row if cell.value} == {
         "s"
     }
+    text = sheets.with_questions([page], (), "a.csv")
+    assert (
+        "'=HYPERLINK(" in next(csv.DictReader(io.StringIO(text.decode("utf-8-sig"))))[HEADINGS[1]]
+    )
+    assert page.rows[1] == sheets.pages_of(text, "a.csv")[0].rows[1][: len(page.rows[1])]

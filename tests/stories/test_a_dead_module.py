@@ -37,7 +37,7 @@ def delivered(yard: Yard, *serials: str) -> Delivery:
     made = begin(yard.firm, boxes=len(serials))
     terms = {"about": "dead", "source": "their terms of 1 Feb"}
     deliveries.set_clock(made.supplier, how="writing", hours=240, **terms)
-    deliveries.set_need(made.supplier, key="crate", words="Photo of the crate", **terms)
+    deliveries.set_need(made.supplier, key="crate", words="=Photo of the crate", **terms)
     yard.wanda.scan("count_boxes", quantity=len(serials), subject=made.subject)
     for serial in serials:
         said = {"with": yard.label(serial), "target": "DOCK", "subject": made.subject}
@@ -143,14 +143,14 @@ def test_a_dead_module_goes_from_the_swap_to_the_credit(tmp_path: Path) -> None:
 def look_at(yard: Yard, claim: Claim, tmp_path: Path) -> None:
     """The page lists what lacks; what is added there is no longer missing."""
     lacking = missing(claim)
-    assert "Photo of the crate (North Store)" in lacking
+    assert "=Photo of the crate (North Store)" in lacking
     assert "Number of the invoice" in lacking
     known = {entry.key: entry.value for entry in entries(claim)}
     assert known["serial"].startswith("CT-MODULE, battery module, S1")
     assert known["note"] == "LS-1, 25 Nov 2026"
     assert known["packing"].endswith("cold, dry, by the maker's sheet, Mona")
     wanda = Hands(yard.wanda.person).begin(f"/claims/{claim.code}/")
-    assert "Photo of the crate" in wanda.page.words
+    assert "=Photo of the crate" in wanda.page.words
     photo = wanda.photograph(picture(), claim.subject)
     assert wanda.press("Add it", kind="crate", photo=photo) == "applied", wanda.said
     assert wanda.press("Add it", kind="invoice", reason="=RE-1+1") == "applied", wanda.said
@@ -186,6 +186,7 @@ def check_file(yard: Yard, claim: Claim, photo: str, tmp_path: Path) -> None:
     needs = archive.read("needs.csv").decode("utf-8-sig")
     known = {row["key"]: row["known"] for row in csv.DictReader(needs.splitlines())}
     assert known["invoice"] == "Number of the invoice: =RE-1+1"
+    assert '"\'=Photo of the crate"' in needs  # never a formula
     told = Sheet(archive.read(f"claim-{claim.code}.pdf")).text
     for words in (f"Claim {claim.code}", "North Store", "S1", "MISSING", *missing(claim)):
         assert words in told, words
