@@ -151,7 +151,8 @@ def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
     for at, item, quantity in rows:
         place, total = places[at], of(items[item])
         _put(total, where(place, site), quantity)
-        package = getattr(place, "package", None)
+        # A site is nobody's bag: not asked once more for each kit of a list.
+        package = None if place.pk == site.pk else getattr(place, "package", None)
         if package is not None and package.kind == Package.Kind.BAG:
             in_bags[package.step, total.item.code] += quantity
     # Units that this job took off the wall stand at the site but were never part of the kit.
