@@ -46,7 +46,7 @@ PAGES = [
     ("stock_then", "manager", "Rebuilt from every movement"),
     ("partners", "manager", "within 720 hours"),
     ("put_away", "warehouse", "It goes to"),
-    ("labels", "warehouse", "read back by a decoder"),
+    ("labels", "warehouse", "read back as a scanner would"),
     ("returns", "warehouse", "Set aside"),
     ("van_day", "manager", "What the rules say"),
     ("bench", "technician", "Figures at the bench"),
