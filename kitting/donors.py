@@ -83,6 +83,7 @@ def _donor(kit: Kit, item: Item, quantity: int) -> Donor:
     progress = fold(kit, item)
     total = {**progress.totals, **progress.others}[item.code]
     free = max(total.picked - total.done - max(total.planned - total.in_boxes, 0), 0)
+    free = total.left_over if total.uncut is not None else free  # a piece is given whole
     places = [place for place in places_of(kit, item) if _at_depot(place)]
     units = Unit.objects.filter(place__in=places, item=item).select_related("item", "place")
     cut = packed_pieces.of(kit, [item])[item.pk] if item.unit == "mm" else []

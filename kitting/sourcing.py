@@ -7,7 +7,7 @@ from the open kits in the order of their release, and a proposed unit is a sugge
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -170,14 +170,21 @@ def sources(kit: Kit, progress: Progress | None = None) -> dict[int, list[Source
     return found
 
 
+def rack_after(kits: Iterable[Kit], shelves: Mapping[int, Sequence[Spot]]) -> Rack:
+    """The lengths that lie on these shelves, less what these kits still cut from them."""
+    rack = Rack(shelves)
+    for kit in kits:
+        for item, pieces in lengths.left(fold(kit).lines).items():
+            rack.cut(item, pieces)
+    return rack
+
+
 def _rack(kit: Kit, lines: Sequence[LineProgress], shelves: Mapping[int, Sequence[Spot]]) -> Rack:
     """The lengths that lie there, less what the kits released before still cut: two walks do not
     lead to one remnant. Where that is too little, all that lies there: who comes first takes it.
     """
-    rack, mine = Rack(shelves), lengths.left(lines)
-    for earlier in released_before(kit) if mine else ():
-        for item, pieces in lengths.left(fold(earlier).lines).items():
-            rack.cut(item, pieces)
+    mine = lengths.left(lines)
+    rack = rack_after(released_before(kit) if mine else (), shelves)
     for item, pieces in mine.items():
         if not rack.holds(item, pieces):
             rack.lay(item, shelves.get(item, ()))

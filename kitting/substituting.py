@@ -15,7 +15,7 @@ from django.db.models import QuerySet, Sum
 
 from inventory.lock import writing
 from inventory.models import Item, Person
-from kitting import hand_lines, still_needed
+from kitting import hand_lines, sourcing, still_needed
 from kitting.models import HandLine, Kit, KitLine, Substitute, SubstituteEnd
 from kitting.packing import Reason, Refused
 from kitting.progress import fold
@@ -136,7 +136,8 @@ def _left(kit: Kit, row: Substitute) -> int:
 
 
 def _free(items: Iterable[Item], kit: Kit) -> dict[int, int]:
-    """Item id -> base units on the shelves that no kit with an older claim waits for."""
+    """Item id -> base units on the shelves that no kit with an older claim waits for; of a length
+    those of the longest piece that is left when this kit too has cut its own."""
     wanted = list(items)
     there = on_shelves(item.pk for item in wanted)
     free = {
@@ -147,6 +148,10 @@ def _free(items: Iterable[Item], kit: Kit) -> dict[int, int]:
         if need.kit.pk == kit.pk:
             break
         free[need.item.pk] = max(free[need.item.pk] - need.quantity, 0)
+    cut = [item.pk for item in wanted if item.unit == "mm"]
+    if cut:
+        rack = sourcing.rack_after([*sourcing.released_before(kit), kit], there)
+        free |= {pk: rack.longest(pk) for pk in cut}
     return free
 
 

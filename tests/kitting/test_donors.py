@@ -131,7 +131,7 @@ def test_cable_goes_over_in_the_pieces_it_is(yard: Yard) -> None:
     no = yard.mona.scan("take_over", "CT-AC4", start=start, quantity=3000, **sent)
     done = yard.mona.scan("take_over", "CT-AC4", start=start, **sent)
 
-    assert found.pieces == (3000, 6000)
+    assert (found.pieces, found.free) == ((3000, 6000), 3000)
     assert no.verdict == "stopped"
     assert "expected a piece of at least 5.2 m" in no.sentence
     assert "has 3 m and 6 m, got 3 m" in no.sentence

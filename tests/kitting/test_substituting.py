@@ -120,6 +120,19 @@ def test_no_more_than_the_limit_in_one_kit_and_only_what_lies_there(yard: Yard, 
     assert offered(kit) == []
 
 
+def test_a_length_stands_for_another_in_one_piece(yard: Yard, kit: Kit) -> None:
+    """5.2 m lack: not of two pieces of 3 m, nor of 6 m from which the kit cuts its own 3.8 m."""
+    item, instead = (Item.objects.get(code=code) for code in ("CT-AC4", "CT-DATA"))
+    assert [kit.lines.get(item=one).pieces for one in (item, instead)] == [[5200], [3800]]
+    decide(yard, item=item, instead=instead)
+    seen = []
+    for mm in (3000, 3000, 6000, 5200):
+        yard.wanda.scan("make_piece", "CT-DATA", target="BIN1", kind="remnant", quantity=mm)
+        seen.append(offered(kit))
+
+    assert seen == [[], [], [], [(5200, 5200)]]
+
+
 def test_what_cannot_stand_for_another_is_refused_whole(yard: Yard, kit: Kit) -> None:
     """The same item, another measure, days that end before they begin, no reason: all at once."""
     item, cable = Item.objects.get(code="CT-ANCH75"), Item.objects.get(code="CT-AC4")
