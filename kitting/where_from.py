@@ -73,7 +73,10 @@ def lines_of(kit: Kit) -> list[LineFrom]:
     progress = fold(kit)
     rows = {row.line.pk: row for row in progress.lines if row.to_pick}
     found, titles = sourcing.sources(kit, progress), step_titles(kit)
-    parts = {pk: tuple(s for s in found.get(pk, ()) if s.kind in ("shelf", "short")) for pk in rows}
+    parts = {
+        pk: tuple(s for s in found.get(pk, ()) if s.kind in ("bag", "shelf", "short"))
+        for pk in rows
+    }
     short = {pk: sum(s.quantity for s in some if s.kind == "short") for pk, some in parts.items()}
     lacking = {pk: quantity for pk, quantity in short.items() if quantity}
     instead = substituting.instead_of(kit, lacking)

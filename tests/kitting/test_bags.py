@@ -9,7 +9,7 @@ from django.urls import reverse
 from inventory import audit
 from inventory.models import Finding, Item, ItemCode, Lot, Movement, Place
 from inventory.queries import held
-from kitting import bags, overviews, sourcing
+from kitting import bags, overviews, sourcing, where_from
 from kitting.bags import BagError
 from kitting.models import Kit, MadeBag, Package
 from kitting.progress import fold
@@ -116,6 +116,8 @@ def test_a_kit_takes_the_bag_first_and_loose_parts_for_the_rest(
     for code, count in HOLDS.items():
         loose = [("shelf", rest[code], "BIN1")] if rest[code] else []
         assert sources(kit, code) == [("bag", count, bag.code), *loose]
+    told = [(s.kind, s.place) for line in where_from.lines_of(kit) for s in line.sources]
+    assert ("bag", bag) in told
     stops = [s for s in overviews.walk(kit).stops if s.source.kind == "bag"]
     assert {s.shelf for s in stops} == {yard.firm.bins[1]}
     client = Client()
