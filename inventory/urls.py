@@ -68,6 +68,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("partners/", deliveries.partners, name="partners"),
     path("put-away/", receiving.put_away, name="put_away"),
     path("bring-in/", bringing.bring_in, name="bring_in"),
+    path("hand-out/<str:kind>.<str:ending>", bringing.table_out, name="table_out"),
     path("bring-in/<str:brought>/", bringing.brought_file, name="brought_file"),
     path("labels/", labels.labels, name="labels"),
     path("problems/", problems.problems, name="problems"),

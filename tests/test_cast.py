@@ -110,6 +110,8 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
             "username": "lars",
             "van": cast.van.code,
             "brought": "F1",
+            "kind": "items",
+            "ending": "csv",
         }
         values |= {"family": "tower", "day": "2026-11-03"}
     first = pattern.split("/")[0]

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
+from inventory import handing_out
 from inventory.access import brought_write, needs, person_of
 from inventory.bringing import page, running
 from inventory.bringing.kinds import KINDS
@@ -29,6 +33,21 @@ def bring_in(request: HttpRequest) -> HttpResponse:
     before = BroughtFile.objects.exclude(begun_at=None).select_related("person").defer("data")
     context = {"form": form, "kinds": page.kinds(), "before": before[:LISTED]}
     return render(request, "inventory/bring_in.html", context)
+
+
+@require_http_methods(["GET", "HEAD"])
+@needs(Role.MANAGER)
+def table_out(request: HttpRequest, kind: str, ending: str) -> FileResponse:
+    """All rows of a kind as they are now, with the columns they come in by."""
+    if kind not in handing_out.kinds() or ending not in handing_out.ENDINGS:
+        raise Http404
+    name = f"{kind}.{ending}"
+    with TemporaryDirectory(prefix="lastbolt-") as folder:
+        handing_out.hand_out(kind, Path(folder) / name)
+        opened = (Path(folder) / name).open("rb")  # stays readable without its name
+    return FileResponse(
+        opened, as_attachment=True, filename=name, content_type=handing_out.ENDINGS[ending]
+    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
