@@ -27,7 +27,7 @@ from inventory.api_errors import Conflict, Unprocessable, problems
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Note
 from inventory.pictures.errors import PhotoRefused
-from inventory.queries import gaps_of, latest_mark, numbers_of
+from inventory.queries import gaps_of, holds_mark, latest_mark, numbers_of
 
 MOST_LINES = 200
 MOST_BYTES = 1_000_000  # of one batch
@@ -74,6 +74,13 @@ class MarkSerializer(serializers.Serializer[Any]):
     root = serializers.CharField()  # type: ignore[assignment]  # the metaclass takes it away
 
 
+NOTED = r"\A(0|[1-9][0-9]{0,17}):[0-9a-f]{64}\Z"
+HOLDS = (
+    "whether the record is still the one whose mark the device noted; where not, the server was put"
+    " back from an old copy and has not all that it answered, whatever the numbers say"
+)
+
+
 class AnswerSerializer(serializers.Serializer[Any]):
     """The answer to a batch."""
 
@@ -86,6 +93,7 @@ class AnswerSerializer(serializers.Serializer[Any]):
     high_water = serializers.IntegerField(
         allow_null=True, help_text="highest number that came from the device asked for"
     )
+    holds_mark = serializers.BooleanField(help_text=HOLDS)
 
 
 class SenderSerializer(serializers.Serializer[Any]):
@@ -97,6 +105,12 @@ class SenderSerializer(serializers.Serializer[Any]):
         default=0,
         help_text="highest number of the device that was answered: a server that has not come so"
         " far takes nothing and answers which numbers it lacks",
+    )
+    mark = serializers.RegexField(
+        NOTED,
+        required=False,
+        help_text="the record mark of the latest answer, as SIZE:ROOT: a server whose record is"
+        " another by now takes nothing either",
     )
 
 
@@ -115,8 +129,9 @@ def api_events(request: Request) -> Response:
     sender = SenderSerializer(data=request.query_params)
     sender.is_valid(raise_exception=True)
     device, after = sender.validated_data.get("device"), sender.validated_data["after"]
+    holds = holds_mark(sender.validated_data.get("mark", ""))
     behind = device is not None and after > numbers_of(device)[0]
-    results = [] if behind else intake.take(person_of(request), lines, timezone.now())
+    results = [] if behind or not holds else intake.take(person_of(request), lines, timezone.now())
     highest, missing = None, gaps_of([result.id for result in results if result.number])
     if device is not None:
         highest, missing = numbers_of(device)
@@ -126,6 +141,7 @@ def api_events(request: Request) -> Response:
             "mark": latest_mark(),
             "missing": missing,
             "high_water": highest,
+            "holds_mark": holds,
         }
     )
 
@@ -140,6 +156,14 @@ class DeviceSerializer(serializers.Serializer[Any]):
     label = serializers.CharField(  # type: ignore[assignment]  # the metaclass takes it away
         max_length=120, required=False, allow_blank=True
     )
+    noted = serializers.RegexField(
+        NOTED,
+        required=False,
+        write_only=True,
+        help_text="the record mark of the latest answer that the device had, as SIZE:ROOT",
+    )
+    mark = MarkSerializer(read_only=True)
+    holds_mark = serializers.BooleanField(read_only=True, help_text=HOLDS)
     high_water = serializers.IntegerField(read_only=True, help_text="highest number that came")
     missing = serializers.ListField(
         child=serializers.ListField(child=serializers.IntegerField()),
@@ -164,6 +188,8 @@ def api_devices(request: Request) -> Response:
         {
             "device": str(device.uid),
             "label": device.label,
+            "mark": latest_mark(),
+            "holds_mark": holds_mark(asked.get("noted", "")),
             "high_water": highest,
             "missing": missing,
         }

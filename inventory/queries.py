@@ -95,6 +95,12 @@ def latest_mark() -> dict[str, int | str]:
     return {"size": mark["size"], "root": mark["root"]} if mark else EMPTY_LEDGER
 
 
+def holds_mark(noted: str) -> bool:
+    """Whether the record is still the one that somebody noted as SIZE:ROOT, with more or not."""
+    size, _, root = noted.partition(":")
+    return size in ("", "0") or RecordMark.objects.filter(size=size, root=root).exists()
+
+
 def gaps_of(event_ids: Iterable[str]) -> list[list[int]]:
     """Return the numbers that never came, as [first, last], of the devices that sent these."""
     gaps = DeviceGap.objects.filter(device__events__uid__in=list(event_ids)).distinct()

@@ -9,7 +9,7 @@ from django.db import connection
 from playwright.sync_api import Page
 
 from inventory import audit
-from inventory.models import DeviceGap, Event
+from inventory.models import DeviceGap, Event, Finding
 from tests.browser.bench import Bench, all_sent, saved_or_better, scan
 
 
@@ -85,3 +85,42 @@ def test_a_server_that_forgot_the_phone_itself_is_told_all(
 
     assert (told.value.json()["high_water"], told.value.json()["missing"]) == (2, [])
     assert Event.objects.count() == count
+
+
+MEMORY = """(kept) => new Promise((done) => {
+  indexedDB.open("lastbolt-queue").onsuccess = ({ target: { result: database } }) => {
+    const act = database.transaction(["events", "facts"], "readwrite");
+    const [events, facts] = [act.objectStore("events"), act.objectStore("facts")];
+    const found = {};
+    if (kept) {
+      events.clear();
+      for (const row of kept.rows) events.put(row);
+      facts.put(kept.seq, "seq");
+      facts.put(kept.mark, "mark");
+    }
+    events.getAll().onsuccess = ({ target }) => { found.rows = target.result; };
+    facts.get("seq").onsuccess = ({ target }) => { found.seq = target.result; };
+    facts.get("mark").onsuccess = ({ target }) => { found.mark = target.result; };
+    act.oncomplete = () => { database.close(); done(found); };
+  };
+})"""
+
+
+def test_a_number_used_twice_hides_nothing(picking: Page, at_bench: Bench, tmp_path: Path) -> None:
+    """The phone is put back, then the server, which has another event under the number."""
+    picked(picking, "CT-BRACKET")
+    early = picking.evaluate(MEMORY, None)
+    picked(picking, "CT-CLAMP-L", "CT-BRACKET")
+    copy = Copy(tmp_path / "old")
+    picking.evaluate(MEMORY, early)
+    picked(picking, "CT-CLAMP-L")
+    assert Finding.objects.filter(words__contains="its number 2 twice").exists()
+    copy.put_back()
+    assert at_bench.scans("pick") == ["CT-BRACKET", "CT-CLAMP-L", "CT-BRACKET"]
+
+    picked(picking, "CT-BRACKET")
+
+    told = [*["CT-BRACKET", "CT-CLAMP-L"] * 2, "CT-BRACKET"]
+    assert at_bench.scans("pick") == told
+    events = Event.objects.filter(step="pick").order_by("number")
+    assert list(events.values_list("seq", flat=True)) == [1, 2, 3, 2, 4]

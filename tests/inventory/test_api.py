@@ -92,7 +92,22 @@ def test_a_server_put_back_says_what_it_lacks_and_takes_nothing(client: Client, 
     stranger = f"{address}?device={uuid7()}&after=1"
     assert client.post(stranger, lines[5], "application/x-ndjson").json()["high_water"] == 0
     assert send(client, lines[5]).json()["high_water"] is None
-    for wrong in ("device=x", "after=-1", "after=x"):
+    mark = f"{told['mark']['size']}:{told['mark']['root']}"
+    other = mark[:-1] + ("0" if mark[-1] != "0" else "1")
+    for noted, holds in (
+        (mark, True),
+        (other, False),
+        (f"9{mark}", False),
+        (f"0:{64 * '0'}", True),
+    ):
+        told = post(client, "api_devices", {"device": str(device), "noted": noted}).json()
+        assert told["holds_mark"] == holds
+    # The numbers fit, the record is not the one that this phone was answered from.
+    count = Event.objects.count()
+    last = client.post(f"{address}?device={device}&mark={other}", lines[1], "application/x-ndjson")
+    assert (last.json()["results"], last.json()["holds_mark"]) == ([], False)
+    assert Event.objects.count() == count
+    for wrong in ("device=x", "after=-1", "after=x", "mark=7"):
         refused = client.post(f"{address}?{wrong}", lines[5], "application/x-ndjson")
         assert (refused.status_code, refused.json()["where"]) == (422, wrong.partition("=")[0])
 

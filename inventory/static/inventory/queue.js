@@ -1,6 +1,7 @@
 // The one way from a page to the event intake. An event is kept here first and counts as saved only
 // when the browser says so; then it is sent, oldest first, until the server has named it. A server
 // put back from an old copy lacks what was answered since: that is sent again, before anything new.
+// It shows by its numbers, and where this browser was put back too, by the record mark noted here.
 //
 // Fires on document: "queue:changed", "queue:answer" (detail: the answered row), "queue:trouble"
 // (detail: words, "" when it is over).
@@ -54,7 +55,9 @@ async function sendAll() {
     const device = await store.fact("device");
     // A server that has not even heard the last we know of takes nothing: it says what it lacks, and
     // that goes first, in its order.
-    const address = `/api/events?device=${device}&after=${await store.newest()}`;
+    const noted = await store.fact("mark");
+    const known = `after=${await store.newest()}${noted ? `&mark=${noted}` : ""}`;
+    const address = `/api/events?device=${device}&${known}`;
     const body = batch.map((row) => row.line).join("\n");
     const reply = await post(address, body, "application/x-ndjson");
     if (reply.results.some((one) => one.sentence.startsWith("device:"))) {
@@ -64,7 +67,7 @@ async function sendAll() {
     const answered = await store.answer(reply.results);
     for (const row of answered) if (!row.again) say("queue:answer", row);
     say("queue:trouble", "");
-    const lacking = await store.again(reply.high_water, reply.missing);
+    const lacking = await store.again(reply);
     say("queue:changed");
     // A server that names none of ours, or asks for one for ever, is asked again later.
     if (!answered.length && !lacking.length) return;
@@ -84,8 +87,9 @@ async function meet() {
   const device = await store.fact("device");
   if (!device) return;
   const label = navigator.userAgentData?.platform ?? "";
-  const told = await post("/api/devices", JSON.stringify({ device, label }), "application/json");
-  await store.again(told.high_water, told.missing);
+  const noted = await store.fact("mark");
+  const asked = JSON.stringify({ device, label, noted });
+  await store.again(await post("/api/devices", asked, "application/json"));
   met = true;
 }
 

@@ -86,11 +86,18 @@ export async function newest() {
 }
 
 /** Let answered rows wait again that the server does not have: those above its highest number and
- *  those in its gaps, as [first, last]. Resolves to their numbers. */
-export function again(highest, gaps) {
-  const lacking = (seq) => seq > highest || gaps.some(([first, last]) => first <= seq && seq <= last);
-  return strictly(({ events }, give) => {
+ *  those in its gaps, as [first, last]; all of them where its record is not the one whose mark was
+ *  noted, for then other events may bear their numbers. Notes its mark. Resolves to their numbers. */
+export function again({ high_water: highest, missing: gaps, holds_mark: holds, mark }) {
+  const inGap = (seq) => gaps.some(([first, last]) => first <= seq && seq <= last);
+  const lacking = (seq) => !holds || seq > highest || inGap(seq);
+  return strictly(({ events, facts }, give) => {
     const found = [];
+    facts.put(`${mark.size}:${mark.root}`, "mark");
+    // A browser put back from an old copy gives no number that the server knows already.
+    facts.get("seq").onsuccess = (counted) => {
+      if (highest > (counted.target.result ?? 0)) facts.put(highest, "seq");
+    };
     events.index("state").openCursor(ANSWERED).onsuccess = (step) => {
       const cursor = step.target.result;
       if (!cursor) return;
@@ -125,7 +132,8 @@ export async function rows(state) {
   });
 }
 
-/** A fact of this browser: "device" (its id), "seq" (the number given last). */
+/** A fact of this browser: "device" (its id), "seq" (the number given last), "mark" (the record mark
+ *  of the latest answer). */
 export async function fact(name) {
   const database = await open();
   return new Promise((resolve, reject) => {
