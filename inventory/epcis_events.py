@@ -74,6 +74,7 @@ class Moved:
 
 
 _STACK = frozenset({PlaceKind.STACK})
+_NO_STACK = frozenset(PlaceKind) - _STACK
 _BOXES = frozenset(MOVABLE)
 _LOADED = frozenset({PlaceKind.VAN, PlaceKind.BAY})  # loose things of a kit have a bay on the van
 _FITTED = Shape("AssociationEvent", "ADD", "installing", "in_progress", into=_STACK)
@@ -107,6 +108,10 @@ STEPS: dict[str, tuple[Shape, ...]] = {
     "surplus": _looked("unpacking", "mismatch_quantity"),
     "set_aside": _looked("holding", "unavailable"),
     "count": _looked("cycle_counting", "in_progress"),
+    "bring_in": (
+        _FITTED,
+        Shape("ObjectEvent", "OBSERVE", "cycle_counting", "in_progress", into=_NO_STACK),
+    ),
 }
 
 

@@ -291,16 +291,28 @@ def _wake(book: _Book, unit: Unit, text: str) -> None:
         Q(scan__unit=unit) | texts | Q(scan__unit=None, scan__text__contains=unit.serial)
     )
     for event in waiting.distinct().order_by("number"):
-        latest = event.outcomes.order_by("-number").first()
-        if latest is None or latest.verdict != "waiting":
+        try:
+            with transaction.atomic():
+                outcome = _judged_again(book.size + 1, event)
+        except (InterfaceError, OperationalError):
+            raise
+        except Exception:
+            # It goes on waiting: what somebody has just received must come in all the same.
+            log.exception("event %s could not be judged again", event.number)
             continue
-        line = parse(event.line)
-        thing = resolve(line.text, line.via)
-        if thing.unit is None and thing.place is None:
-            continue
-        again = partial(Writing, event, line, event.person, thing)
-        _, outcome = _decide(book.size + 1, again)
-        book.enter(outcome.line)
+        if outcome is not None:
+            book.enter(outcome.line)
+
+
+def _judged_again(number: int, event: Event) -> Outcome | None:
+    latest = event.outcomes.order_by("-number").first()
+    if latest is None or latest.verdict != "waiting":
+        return None
+    line = parse(event.line)
+    thing = resolve(line.text, line.via)
+    if thing.unit is None and thing.place is None:
+        return None
+    return _decide(number, partial(Writing, event, line, event.person, thing))[1]
 
 
 def _note_scan(event: Event, line: Line, thing: Thing) -> None:

@@ -18,7 +18,7 @@ def of(unit: Unit) -> dict[str, str]:
     modules = [one.serial for one in there if one.role == "unit" and one.serial]
     heads = [one.serial for one in there if one.role == "head" and one.serial]
     return {
-        "installed": f"{row.since.received_at:%-d %b %Y}",
+        "installed": _fitted(row),
         "removed": f"{row.until.received_at:%-d %b %Y}" if row.until else "",
         "commissioned": _started(unit),
         "position": _position(row),
@@ -40,6 +40,13 @@ def _beside(row: AsBuilt) -> list[AsBuilt]:
 def _position(row: AsBuilt) -> str:
     shown = f", number {row.number} on screen" if row.number is not None else ""
     return f"stack {row.stack}, place {row.level}{shown}"
+
+
+def _fitted(row: AsBuilt) -> str:
+    """The day as far as anybody knows it; the day on which a file came is none."""
+    if row.fitted_on is not None:
+        return f"{row.fitted_on:%-d %b %Y}"
+    return "" if row.found_there else f"{row.since.received_at:%-d %b %Y}"
 
 
 def _started(unit: Unit) -> str:

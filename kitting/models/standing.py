@@ -50,6 +50,11 @@ class AsBuilt(models.Model):
         return f"{self.what} at {self.stack}/{self.level}"
 
     @property
+    def found_there(self) -> bool:
+        """Whether it stood there before the record knew of it: its event is not its fitting."""
+        return self.since.step in ("bring_in", "find_standing")
+
+    @property
     def what(self) -> str:
         """The unit, or its kind where nobody has seen it."""
         return str(self.unit) if self.unit else f"{self.kind_of.name}, not seen"

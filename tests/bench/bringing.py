@@ -34,7 +34,7 @@ from tests.tree import TOP  # noqa: E402
 
 ROWS, BINS, KINDS = 50_000, 500, 100
 GOAL_S, GOAL_MS = 20, 200
-PACE = 0.05  # seconds from one scan to the next: far faster than hands
+PACE = 0.1  # seconds from one scan to the next: far faster than hands
 ALONE = 5.0  # seconds of scans with nothing else going on
 WARM = 6  # first scans that are not counted: a worker loads its code on the first
 HEADS = {

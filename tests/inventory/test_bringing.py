@@ -18,7 +18,9 @@ from inventory.bringing import looking, running
 from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import Look
 from inventory.bringing.running import CannotBringIn, Changed
+from inventory.codes.epcis import faults_of
 from inventory.digest import digest
+from inventory.epcis_events import document, told
 from inventory.incoming.errors import FileRefused
 from inventory.incoming.reading import Choices
 from inventory.models import (
@@ -34,7 +36,7 @@ from inventory.models import (
     Place,
     Unit,
 )
-from tests.firm import Firm
+from tests.firm import NOW, Firm
 
 
 def look(kind: str, text: str | bytes, name: str = "a.csv", **choices: str) -> Look:
@@ -95,6 +97,11 @@ def test_stock_comes_in_by_events_and_the_same_file_changes_nothing(shop: Firm) 
         ("BIN2", "SEA"),
     }
     assert sound()
+    told_outside = list(told(Event.objects.filter(step="bring_in")))
+    assert faults_of("".join(document(told_outside, NOW))) == []
+    assert [(one["action"], one["bizStep"]) for one in told_outside] == [
+        ("OBSERVE", "cycle_counting")
+    ] * 3  # one a place
     shop.wanda.scan("put", "0007", target="BIN1")
     before = digest()
     again = look("stock", STOCK)

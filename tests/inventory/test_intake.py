@@ -8,6 +8,7 @@ from django.db import OperationalError, connection
 from django.test.utils import CaptureQueriesContext
 
 from inventory import audit, intake
+from inventory.ledger.line import Line
 from inventory.models import DeviceGap, Event, Finding, Holding, Movement, Outcome, Scan, Unit
 from inventory.moving import Writing
 from tests.firm import NOW, Firm, Phone, element_string
@@ -174,12 +175,22 @@ def test_a_step_that_was_undone_does_not_wake(shop: Firm, monkeypatch: pytest.Mo
 
     act = intake.Act("bring", frozenset({"technician"}), bring)
     monkeypatch.setitem(intake.ACTS, "bring", act)
-    line = shop.tariq.line("bring", MODULE)
-    shop.tariq.send(line)
+    line, broken = shop.tariq.line("bring", MODULE), shop.tariq.line("bring", MODULE)
+    shop.tariq.send(line, broken)
     shop.tariq.scan("undo", reverses=json.loads(line)["id"])
-    shop.wanda.scan("receive", MODULE, target="DOCK")
+    read = intake.parse
 
-    assert Event.objects.get(uid=json.loads(line)["id"]).outcomes.count() == 1
+    def fails(raw: bytes | str) -> Line:
+        return read("{") if raw == broken else read(raw)
+
+    # One that cannot be judged again goes on waiting; what was received comes in all the same.
+    monkeypatch.setattr(intake, "parse", fails)
+    received = shop.wanda.scan("receive", MODULE, target="DOCK")
+
+    assert received.verdict == "applied"
+    for sent in (line, broken):
+        assert Event.objects.get(uid=json.loads(sent)["id"]).outcomes.count() == 1
+    assert clean()
 
 
 def test_a_fault_in_an_act_loses_nothing(shop: Firm, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -12,14 +12,17 @@ from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import Look
 from inventory.bringing.running import CannotBringIn
 from inventory.calling import calls, calls_of
+from inventory.codes.epcis import faults_of
 from inventory.digest import digest
+from inventory.epcis_events import document, told
 from inventory.incoming.reading import Choices
 from inventory.look_back import look_back
 from inventory.models import BroughtFile, BroughtPart, Event, Outcome, Place, Unit
 from inventory.notice_lists import dry_run
-from kitting import as_built, packing
+from kitting import as_built, claim_facts, packing
 from kitting.models import AsBuilt, Installed, Job, Kit, KitLine, Site
 from kitting.queries import stands_at
+from tests.firm import NOW
 from tests.inventory.recalls import freeze, letter
 from tests.kitting import yard as yards
 from tests.kitting.yard import CONFIGURATION, Yard
@@ -184,6 +187,20 @@ def test_stacks_that_stand_already_are_followed_from_then_on(yard: Yard) -> None
     as_built.refold(site.place)
     assert list(stands_at(site.place).values_list("stack", "level", "role", "unit", "item")) == rows
     assert sound()
+    page = Hands(yard.mona.person).begin(f"/sites/{site.place.code}/").page.words
+    assert (page.count("fitted 1 Jun 2023"), page.count("there before")) == (2, 2)
+    # What a maker is told is the day of the fitting, never that of the file.
+    assert claim_facts.of(unit)["installed"] == "1 Jun 2023"
+    assert claim_facts.of(Unit.objects.get(serial="SN-0?3"))["installed"] == ""
+    told_outside = list(told(Event.objects.filter(step="bring_in")))
+    assert faults_of("".join(document(told_outside, NOW))) == []
+    fitted, _ = told_outside  # one a stack
+    assert (fitted["type"], fitted["action"], fitted["bizStep"]) == (
+        "AssociationEvent",
+        "ADD",
+        "installing",
+    )
+    assert len(fitted["childEPCs"]) == 3  # type: ignore[arg-type]  # a list, as the check says
     before = digest()
     assert look("installed", STANDS).finished
     assert [one.state for one in look("installed", STANDS + "\n").found] == ["same"] * 5
