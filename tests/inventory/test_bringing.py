@@ -11,13 +11,12 @@ from typing import Any
 import openpyxl
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import transaction
 
 from inventory import audit, deliveries
 from inventory.bringing import looking, running
 from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import Look
-from inventory.bringing.running import CannotBringIn, Changed
+from inventory.bringing.running import CannotBringIn
 from inventory.codes.epcis import faults_of
 from inventory.digest import digest
 from inventory.epcis_events import document, told
@@ -34,7 +33,6 @@ from inventory.models import (
     ListedSerial,
     Partner,
     Place,
-    Unit,
 )
 from tests.firm import NOW, Firm
 
@@ -200,101 +198,8 @@ def test_serials_of_a_spreadsheet_are_texts_or_refused(shop: Firm) -> None:
     ]
 
 
-def short_parts(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Parts of 20 rows, so that a file of fifty has three."""
-    monkeypatch.setitem(KINDS, "stock", replace(KINDS["stock"], at_once=20))
-
-
 def rows_of_units(count: int) -> str:
     return "place;item;serial\n" + "".join(f"BIN1;MOD;U-{n:04d}\n" for n in range(count))
-
-
-def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(
-    shop: Firm, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Stopped after its first part, that part sent again, then gone on with: the same digest."""
-    short_parts(monkeypatch)
-    file = begun(shop, "stock", rows_of_units(50))
-    start = transaction.savepoint()
-    running.go_on(file, shop.mona.person)
-    unbroken = digest()
-    transaction.savepoint_rollback(start)
-    file.refresh_from_db()
-
-    running.go_on(file, shop.mona.person, seconds=0)
-    sent = Event.objects.get(step="bring_in")
-    assert (file.state, file.parts.filter(event=None).count()) == ("begun, not finished", 2)
-    assert look("stock", rows_of_units(50)).before == file
-    assert digest() != unbroken
-    assert shop.mona.send(sent.line)[0].duplicate
-    running.go_on(file, shop.mona.person)
-
-    assert (file.state, digest()) == ("brought in", unbroken)
-    assert sound()
-
-
-def test_what_a_part_meets_takes_the_whole_file_back(
-    shop: Firm, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """A unit received while the file came in: all of it is undone, and said; nothing stays."""
-    short_parts(monkeypatch)
-    file = begun(shop, "stock", rows_of_units(50))
-    running.go_on(file, shop.mona.person, seconds=0)
-    shop.wanda.scan("receive", "BOX-1", target="DOCK")
-    taken = Unit.objects.create(
-        item=shop.module,
-        lot=Unit.objects.first().lot,  # type: ignore[union-attr]
-        serial="U-0045",
-        serial_key="U-0045",
-    )
-    label = "]C10109521234000013" + "21U-0045"
-    assert shop.wanda.scan("receive", label, target="DOCK").verdict == "applied"
-
-    with pytest.raises(CannotBringIn, match=r"taken back whole. Part 3: .*U-0045 stands at Dock"):
-        running.go_on(file, shop.mona.person)
-
-    assert book() == {("DOCK", "MOD", ""): 1}
-    taken.refresh_from_db()
-    file.refresh_from_db()
-    assert (taken.place, file.state) == (shop.dock, "taken back")
-    assert Event.objects.filter(step="bring_in").exclude(reversed_by=None).count() == 2
-    assert sound()
-    # Put right, the same rows come in: what was taken back stands nowhere.
-    assert bring(shop, "stock", rows_of_units(40)).state == "brought in"
-    assert sound()
-
-
-def test_a_part_is_not_undone_by_itself(shop: Firm) -> None:
-    """Nor is it taken a second time, nor under other rows than were judged."""
-    file = bring(shop, "stock", STOCK)
-    part = file.parts.get()
-    assert part.event is not None
-    undo = shop.mona.scan("undo", reverses=str(part.event.uid))
-    line: dict[str, Any] = {"subject": file.subject, "number": 1}
-
-    assert (undo.verdict, undo.sentence[:10]) == ("stopped", "Take the w")
-    assert shop.mona.scan("bring_in", **line, reason=part.sha256).verdict == "noted"
-    assert shop.wanda.scan("bring_in", **line, reason=part.sha256).verdict == "refused"
-    assert shop.mona.scan("bring_in", subject="file:F99", number=1).verdict == "refused"
-    assert sound()
-
-
-def test_what_changed_between_look_and_write_is_refused_and_nothing_is_written(shop: Firm) -> None:
-    """The plan that a person confirms names file and rows; another state gives another plan."""
-    seen = look("stock", STOCK)
-    mona = shop.mona.person
-    file = running.keep(KINDS["stock"], "a.csv", Choices(), STOCK.encode(), mona)
-    shop.wanda.scan("count", "BRA", target="BIN1", quantity=3)
-    before = digest()
-
-    with pytest.raises(Changed, match="has changed since you looked"):
-        running.confirm(file, seen.plan, mona, change=True)
-    other = running.keep(KINDS["stock"], "a.csv", Choices(), STOCK.encode() + b"\n\n", mona)
-    with pytest.raises(Changed):
-        running.confirm(other, look("stock", STOCK).plan, mona, change=True)
-
-    assert digest() == before
-    assert running.confirm(file, look("stock", STOCK).plan, mona, change=True).rows == 4
 
 
 ITEMS = """Artikel,name,followed,grams,cost

@@ -13,7 +13,8 @@ from inventory.digest import digest
 from inventory.models import BroughtFile, Event
 from inventory.views import bringing
 from tests.firm import Firm
-from tests.inventory.test_bringing import STOCK, book, rows_of_units, short_parts, sound
+from tests.inventory.test_bringing import STOCK, book, rows_of_units, sound
+from tests.inventory.test_bringing_parts import short_parts
 
 
 def sent(shop: Firm, client: Client, text: str, kind: str = "stock", **more: Any) -> str:
