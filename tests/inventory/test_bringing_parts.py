@@ -1,4 +1,4 @@
-"""A file part by part: cut short, gone on with, taken back whole; never other than was looked at."""
+"""A file part by part: cut short, gone on with, taken back whole; only what was looked at."""
 
 from __future__ import annotations
 
