@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inventory.models import Item, Place, PlaceKind
+from kitting.lengths import Rack
 from kitting.models import Kit
-from kitting.plan.difference import Difference
+from kitting.plan.difference import Difference, Net
+from kitting.plan.needs import PATH_NEEDS
 from kitting.shelves import Spot, on_shelves, on_vans
 
 
@@ -17,7 +19,7 @@ class Near:
 
     item: Item
     quantity: int  # base units needed more
-    own: int  # base units on the crew's own van, in its standing stock
+    own: int  # base units on the crew's own van, in its standing stock; of a length what it can cut
     elsewhere: tuple[tuple[Place, int], ...]  # other vans, then the depot's shelves
 
     @property
@@ -28,33 +30,55 @@ class Near:
 
 def near(kit: Kit, found: Difference) -> list[Near]:
     """Return where each thing lies that a change of a kit needs more."""
-    more = {net.item: net.quantity for net in found.to_pick()}
+    more = {net.item: net for net in found.to_pick()}
+    joined = {
+        line.item
+        for line in found.more
+        if any(reason.need.startswith(PATH_NEEDS) for reason in line.reasons)
+    }
     items = Item.objects.in_bulk(list(more), field_name="code")
     ids = [item.pk for item in items.values()]
     vans, shelves = on_vans(ids), on_shelves(ids)
+    rack = Rack({pk: [*vans.get(pk, ()), *shelves.get(pk, ())] for pk in ids})
     return [
-        _near(kit, items[code], quantity, vans.get(items[code].pk, ()), shelves)
-        for code, quantity in more.items()
+        _near(
+            kit,
+            items[code],
+            replace(net, pieces=()) if code in joined else net,
+            vans.get(items[code].pk, ()),
+            shelves.get(items[code].pk, ()),
+            rack,
+        )
+        for code, net in more.items()
         if code in items
     ]
 
 
 def _near(
-    kit: Kit, item: Item, quantity: int, on_them: Iterable[Spot], shelves: dict[int, list[Spot]]
+    kit: Kit, item: Item, net: Net, standing: Iterable[Spot], shelved: Iterable[Spot], rack: Rack
 ) -> Near:
-    own, other = 0, []
-    for spot in on_them:
+    by_van: dict[int, tuple[Place, list[Spot]]] = {}
+    for spot in standing:
         van = spot.place.within(PlaceKind.VAN)
-        if van is not None and van.pk == kit.job.van_id:
-            own += spot.quantity
-        elif van is not None:
-            other.append((van, spot.quantity))
-    depot = [(spot.place, spot.quantity) for spot in shelves.get(item.pk, ())]
-    return Near(item, quantity, own, (*_summed(other), *_summed(depot)))
+        if van is not None:
+            by_van.setdefault(van.pk, (van, []))[1].append(spot)
+    by_shelf: dict[int, tuple[Place, list[Spot]]] = {}
+    for spot in shelved:
+        by_shelf.setdefault(spot.place.pk, (spot.place, []))[1].append(spot)
+    own = by_van.pop(kit.job.van_id or 0, None)
+    others = [
+        (place, held)
+        for place, spots in (*by_van.values(), *by_shelf.values())
+        if (held := _held(item, net, spots, rack))
+    ]
+    mine = _held(item, net, own[1], rack) if own else 0
+    return Near(item, net.quantity, mine, tuple(others))
 
 
-def _summed(spots: Iterable[tuple[Place, int]]) -> list[tuple[Place, int]]:
-    found: dict[int, tuple[Place, int]] = {}
-    for place, quantity in spots:
-        found[place.pk] = (place, found.get(place.pk, (place, 0))[1] + quantity)
-    return list(found.values())
+def _held(item: Item, net: Net, spots: list[Spot], rack: Rack) -> int:
+    """Base units there; of a length those of the needed pieces that can be cut from one stick."""
+    if not net.pieces:
+        return sum(spot.quantity for spot in spots)
+    rack.lay(item.pk, spots)
+    cuts = rack.cut(item.pk, net.pieces)
+    return sum(cut.piece for cut in cuts if cut.spot is not None)

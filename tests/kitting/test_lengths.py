@@ -11,7 +11,16 @@ from inventory.models import CartonContent, Finding, ItemCode, Lot, Return
 from inventory.moving import nameless
 from inventory.queries import held
 from inventory.words import measure
-from kitting import explaining, hand_lines, lengths, overviews, packing, sourcing
+from kitting import (
+    changing,
+    explaining,
+    hand_lines,
+    lengths,
+    nearby,
+    overviews,
+    packing,
+    sourcing,
+)
 from kitting.models import Kit, KitLine
 from kitting.plan import cutting
 from kitting.progress import fold
@@ -329,6 +338,20 @@ def test_what_bears_no_label_is_no_longer_than_it_came(yard: Yard, kit: Kit) -> 
         ("short", f"the longest here is {measure(piece - 1, 'mm')}"),
         ("shelf", ""),
     ]
+
+
+def test_two_short_pieces_on_the_van_are_not_the_long_one(yard: Yard, kit: Kit) -> None:
+    """The way is longer than told: 4 and 3 m on the van, 6 m at the depot, 5.8 m are needed."""
+    found = changing.preview(kit, {**kit.snapshot["configuration"], "data_run": 5000})
+    (net,) = [net for net in found.to_pick() if net.item == "CT-DATA"]
+    seen = []
+    for mm, code in ((4000, "VAN1"), (3000, "VAN1"), (6000, "BIN1"), (6000, "VAN1")):
+        yard.wanda.scan("make_piece", "CT-DATA", target=code, kind="remnant", quantity=mm)
+        (near,) = [one for one in nearby.near(kit, found) if one.item.code == "CT-DATA"]
+        seen.append((near.lacking, [place.code for place, _ in near.elsewhere]))
+
+    assert net.pieces == (5800,)
+    assert seen == [(5800, []), (5800, []), (5800, ["BIN1"]), (0, ["BIN1"])]
 
 
 def test_two_short_pieces_in_boxes_are_not_the_long_one(yard: Yard, kit: Kit) -> None:
