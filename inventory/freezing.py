@@ -83,13 +83,18 @@ def freeze(writes: Writing) -> Verdict:
     if last is None or last.done != reached:
         NoticeFreeze.objects.create(event=writes.event, rule=rule, done=reached)
     called += _call_about(writes, notice, unseen[:MOST])
-    held += _hold(writes, notice, _whole_boxes(notice, new))[0]
+    boxes = _hold(writes, notice, _whole_boxes(notice, new))[0]
+    aside = f"{held}{_and_boxes(boxes)} set aside"
     away = f" {called} to call: see the call list." if called else ""
     if reached < len(parts):
-        return Verdict("problem", f"{held} set aside, {MORE}: freeze again.{away}")
+        return Verdict("problem", f"{aside}, {MORE}: freeze again.{away}")
     if not new and not called:
         return Verdict("noted", f"{notice.code} is frozen. Nothing new is named by its rule.")
-    return Verdict("applied", f"{held} set aside for {notice.code}.{away}")
+    return Verdict("applied", f"{aside} for {notice.code}.{away}")
+
+
+def _and_boxes(count: int) -> str:
+    return f" and {count} whole box{'es' if count > 1 else ''}" if count else ""
 
 
 def _things(found: Sequence[Judged]) -> list[_New]:

@@ -11,7 +11,15 @@ from django.core.management import call_command
 
 from inventory.digest import digest
 from inventory.models import Event, Finding
-from kitting.demo import bench_work, delivery, made_ahead, other_jobs, planning_week, site_work
+from kitting.demo import (
+    bench_work,
+    delivery,
+    made_ahead,
+    other_jobs,
+    planning_week,
+    recall,
+    site_work,
+)
 from kitting.demo.stage import Stage
 from kitting.demo.visitor import Unexpected
 from kitting.queries import left_of
@@ -35,6 +43,8 @@ def play(stage: Stage) -> None:
     stage.clock.set(17, 6, 25)
     other_jobs.load_row(stage)
     made_ahead.make(stage)
+    stage.clock.set(17, 6, 40)
+    recall.freeze(stage)
 
 
 def _pack_tower(stage: Stage) -> None:

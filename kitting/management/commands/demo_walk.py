@@ -68,5 +68,6 @@ def _farewell(firm: firms.Firm, address: str, stage: Stage) -> list[str]:
         f"  mona   http://{address}/week/?from={monday}  four jobs, and why one will break",
         f"  wanda  http://{address}/kits/{stage.kits['expansion']}/pick  half picked",
         f"  tove   http://{address}/my/{codes['row']}/  her van, with a problem on it",
+        f"  mona   http://{address}/recalls/  and whom to call about it",
         f"  wanda  http://{address}/problems/ and http://{address}/returns/",
     ]
