@@ -12,9 +12,9 @@ from inventory.naming import unknown_models
 from inventory.plain_forms import PlainForm
 
 HOW = (
-    "One row each; what stands in a row must all be true. "
-    "model M5; prefix AB12 | range AB120000 to AB129999 | AB120001, AB120007 | lot 2241 | "
-    "made 2026-01-05 to 2026-02-10"
+    "One row each; all that stands in a row must be true. For example: model M5; prefix AB12. "
+    "Or: range AB120000 to AB129999. Or: AB120001, AB120007. Or: lot 2241. "
+    "Or: made 2026-01-05 to 2026-02-10"
 )
 LONGEST = 400_000  # characters of a rule
 

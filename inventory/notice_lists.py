@@ -219,7 +219,8 @@ def _name(place: Place) -> str:
     packed = next((one for one in place.way_up() if one.subject), None)
     van = place.within(PlaceKind.VAN)
     if packed is not None:
-        return f"{packed.name}{f', {van.name}' if van and van.pk != packed.pk else ''}"
+        told = van is None or van.name in packed.name
+        return packed.name if told else f"{packed.name}, {van.name}"
     fixed = next((one for one in place.way_up() if one.kind not in MOVABLE), place)
     return fixed.name
 

@@ -290,8 +290,7 @@ def site_names(codes: Iterable[str]) -> dict[str, Named]:
     """Say how pages of the lower house show sites."""
     known = Site.objects.filter(place__code__in=list(codes)).select_related("place")
     return {
-        site.place.code: Named(site.place.name, reverse("site", args=[site.place.code]))
-        for site in known
+        site.place.code: Named(str(site), reverse("site", args=[site.place.code])) for site in known
     }
 
 

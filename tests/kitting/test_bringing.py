@@ -219,7 +219,7 @@ def test_what_stands_unseen_is_listed_by_its_site_as_cannot_tell(yard: Yard) -> 
     words = " ".join(mona.page.words.split())
     _, _, unclear = words.partition("Nobody knows enough of these")
     assert "The letter names 1 of ours" in words, words
-    assert f"At a site: 2 {site.name}: 2 " in unclear, unclear
+    assert "At a site: 2 House A: 2 " in unclear, unclear
     assert "not seen: stack 1, place 2, nobody knows its serial" in unclear, unclear
     mona.follow("Whose it is")
     assert "3 Example Lane" in mona.page.words
@@ -271,6 +271,10 @@ def test_what_a_file_says_of_a_thing_unseen_is_judged(yard: Yard) -> None:
     assert dry_run(notice, rule).unseen == 0
     at_site = Hands(yard.mona.person).begin(f"/sites/{site.code}/")
     assert at_site.page.words.count("not seen: Recall RC1") == 2
+    assert "not seen: stack 1, place 3" in at_site.begin("/call-list/").page.words
+    yard.job(site=Site.objects.get(name="House A"))
+    crew = " ".join(Hands(yard.tariq.person).begin("/my/").page.words.split())
+    assert ", stack 1, place 3 House A" in crew
     assert sound()
 
 
