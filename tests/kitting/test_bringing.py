@@ -210,7 +210,6 @@ def test_stacks_that_stand_already_are_followed_from_then_on(yard: Yard) -> None
 def test_what_stands_unseen_is_listed_by_its_site_as_cannot_tell(yard: Yard) -> None:
     """A letter about serials: the place in the stack is named, its site a touch away."""
     bring(yard, "installed", STANDS)
-    site = Site.objects.get(name="House A").place
     mona = Hands(yard.mona.person).begin("/recalls/")
     told = {"letter": "L-1", "wrong": "cells may overheat", "rule": "model CT-MODULE; prefix SN-04"}
 
