@@ -8,6 +8,7 @@ from inventory.models import Place
 from inventory.words import amount, joined, measure
 
 GRAMS = 1000  # in a kilogram
+DAY = 24  # hours
 
 register = template.Library()
 
@@ -61,3 +62,10 @@ def kilograms(grams: int) -> str:
     if grams < GRAMS:
         return f"{grams} g"
     return f"{grams / GRAMS:,.0f} kg" if grams >= 100 * GRAMS else f"{grams / GRAMS:.1f} kg"
+
+
+@register.filter
+def stretch(hours: int) -> str:
+    """A time as people say it: "24 hours", "7 days"."""
+    days, rest = divmod(hours, DAY)
+    return f"{days} days" if days > 1 and not rest else f"{hours} hours"

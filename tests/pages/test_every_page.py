@@ -44,7 +44,7 @@ PAGES = [
     ("pieces", "warehouse", "What ends first"),
     ("on_order", "warehouse", "Something was ordered"),
     ("stock_then", "manager", "Rebuilt from every movement"),
-    ("partners", "manager", "within 720 hours"),
+    ("partners", "manager", "within 30 days"),
     ("put_away", "warehouse", "It goes to"),
     ("labels", "warehouse", "read back as a scanner would"),
     ("returns", "warehouse", "Set aside"),

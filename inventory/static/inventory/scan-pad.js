@@ -105,7 +105,7 @@ class ScanPad extends HTMLElement {
     if (choice.tagName === "OPTION") choice.selected = true;
     else choice.checked = true;
     const name = choice.labels?.[0]?.textContent ?? choice.textContent;
-    show(this.output, "ready", `Now into ${name.trim()}.`);
+    show(this.output, "ready", `Now at ${name.trim()}.`);
     return true;
   }
 
