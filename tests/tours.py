@@ -6,12 +6,13 @@ import csv
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import django
 
 django.setup()
 
-from django.urls import reverse  # noqa: E402  # needs the settings
+from django.urls import resolve, reverse  # noqa: E402  # needs the settings
 from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
@@ -92,8 +93,8 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
     if sort == "site":
         return addresses_of_site(route, person)
-    if route in ("van_day", "list_edition", "list_text"):
-        return [reverse(route, args=pair) for pair in dated(route)]
+    if route in ("van_day", "list_edition", "list_text", "table_out"):
+        return [reverse(route, args=pair) for pair in pairs(route)]
     special = {
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
         "week": [f"?from={FIRM.jobs[0].date}"],
@@ -106,7 +107,7 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route) + query for query in special[route]]
     values = {
         "claim": list(Claim.objects.values_list("code", flat=True)[:3]),
-        "claim_file": [],
+        "claim_file": list(Claim.objects.values_list("code", flat=True)[:1]),
         "return": list(Return.objects.values_list("code", flat=True)[:4]),
         "delivery": list(Delivery.objects.values_list("code", flat=True)),
         "notice": list(Notice.objects.values_list("code", flat=True)[:2]),
@@ -123,8 +124,10 @@ def addresses(route: str, person: Person) -> list[str]:
     )
 
 
-def dated(route: str) -> list[tuple[str, str]]:
-    """What has an address of its own for each day: vans that go out, editions of lists."""
+def pairs(route: str) -> list[tuple[str, str]]:
+    """What has an address of two parts: vans by the day, editions of lists, kinds of file."""
+    if route == "table_out":
+        return [("items", "csv"), ("items", "xlsx")]
     if route == "van_day":
         return [(job.van.code, str(job.date)) for job in vans_out() if job.van]
     editions = FamilyEdition.objects.order_by("name", "-edition")
@@ -254,6 +257,21 @@ def look_at_file(page: Page) -> None:
     page.wait_for_selector("#brought")
 
 
+def letter(page: Page) -> None:
+    """A recall letter: what it names, before anything is set aside."""
+    page.goto(reverse("notices"))
+    page.fill("[name=letter]", "L-77")
+    page.fill("[name=wrong]", "a seal may leak")
+    page.fill("[name=rule]", f"prefix {aside().serial[:4]}")
+    page.click("main form button:not(.quiet)")
+    page.wait_for_url("**/recalls/*/")
+
+
+def route_of(url: str) -> str:
+    """The route behind an address of the site."""
+    return resolve(urlsplit(url).path).url_name or ""
+
+
 def moments() -> list[Moment]:
     """What is done and looked at, after all pages were visited as they stood."""
     wanda, mona, tove = login("wanda"), login("mona"), login("tove")
@@ -264,6 +282,8 @@ def moments() -> list[Moment]:
         Moment(tove, "390", job),
         Moment(mona, "1280", look_at_file),
         Moment(mona, "390", look_at_file),
+        Moment(mona, "1280", letter),
+        Moment(mona, "390", letter),
         Moment(wanda, "1280", pick, "warehouse"),
         Moment(wanda, "390", another_kits),
         Moment(tove, "390", unbox, "technician"),
