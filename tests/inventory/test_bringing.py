@@ -173,6 +173,14 @@ def test_every_row_is_judged_and_told_with_row_and_column(shop: Firm) -> None:
     assert found[5].endswith("got a number '1E+12'")
     assert found[8].endswith("expected each thing once, got that of row 10 again")
     assert not BroughtFile.objects.exists()
+    # One serial in two spellings, and one in letters of another script.
+    spelt = "place;item;serial\nBIN1;MOD;AB-1\nBIN2;09521234000013;A B-1\nBIN1;MOD;AB 2\n"
+    spelt += "BIN1;MOD;AB2\nBIN1;MOD;\u0410\u04121\n"
+    assert [words.partition(",")[0] for words in faults("stock", spelt)] == [
+        "row 3: expected each thing once",
+        "row 5: expected each thing once",
+        "row 6",
+    ]
 
 
 def test_serials_of_a_spreadsheet_are_texts_or_refused(shop: Firm) -> None:

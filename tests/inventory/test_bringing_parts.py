@@ -15,9 +15,11 @@ from inventory.digest import digest
 from inventory.incoming.reading import Choices
 from inventory.models import (
     Event,
+    Kept,
     Unit,
 )
 from tests.firm import Firm
+from tests.inventory.recalls import freeze, held, letter
 from tests.inventory.test_bringing import STOCK, begun, book, bring, look, rows_of_units, sound
 
 
@@ -112,3 +114,31 @@ def test_what_changed_between_look_and_write_is_refused_and_nothing_is_written(s
 
     assert digest() == before
     assert running.confirm(file, look("stock", STOCK).plan, mona, change=True).rows == 4
+
+
+def test_what_is_taken_back_stays_recalled_and_kept_by_a_later_count(
+    shop: Firm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Holds stay on what stands nowhere; a later count by hand keeps what the file's count began.
+
+    Counted otherwise since, the bin stops the taking back until it is as the file had it.
+    """
+    short_parts(monkeypatch)
+    freeze(shop.mona, letter(shop.mona, "model MOD; prefix U-001\n"))
+    text = "place;item;serial;quantity\nBIN1;BRA;;5\n" + rows_of_units(50).partition("\n")[2]
+    file = begun(shop, "stock", text)
+    running.go_on(file, shop.mona.person, seconds=0)
+    aside = held(shop)
+    shop.wanda.scan("count", "BRA", target="BIN1", quantity=4)
+    with pytest.raises(CannotBringIn, match="part 1 stays for now: BRA: 5 asked for at Bin 1"):
+        running.take_back(file, shop.mona.person, "Wrong file.")
+    shop.wanda.scan("count", "BRA", target="BIN1", quantity=5)
+    again = shop.wanda.scan("count", "BRA", target="BIN1", quantity=5)
+    running.take_back(file, shop.mona.person, "Wrong file.")
+
+    assert (file.state, book()) == ("taken back", {})
+    assert Kept.objects.get(item=shop.bracket).event.number < again.number
+    assert aside == held(shop) == [f"U-001{n}" for n in range(9)]
+    assert bring(shop, "stock", rows_of_units(50)).state == "brought in"
+    assert len(held(shop)) == 10
+    assert sound()
