@@ -219,8 +219,8 @@ def _name(place: Place) -> str:
     packed = next((one for one in place.way_up() if one.subject), None)
     van = place.within(PlaceKind.VAN)
     if packed is not None:
-        told = van is None or van.name in packed.name
-        return packed.name if told else f"{packed.name}, {van.name}"
+        also = f", {van.name}" if van is not None and van.name not in packed.name else ""
+        return f"{packed.name}{also}"
     fixed = next((one for one in place.way_up() if one.kind not in MOVABLE), place)
     return fixed.name
 
