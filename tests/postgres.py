@@ -59,10 +59,10 @@ class Running:
 
 
 @contextmanager
-def running(*, haste: bool) -> Iterator[Running]:
-    """A fresh server; it is stopped and removed at the end."""
+def running(*, haste: bool, keep: Path | None = None) -> Iterator[Running]:
+    """A fresh server, stopped and removed at the end; or that of the folder `keep`, which stays."""
     # Not below the project: the server runs as another user when we are root.
-    folder = Path(tempfile.mkdtemp(prefix="lastbolt-pg-"))
+    folder = keep or Path(tempfile.mkdtemp(prefix="lastbolt-pg-"))
     folder.chmod(0o755)
     try:
         cluster = Running(folder / "data")
@@ -76,16 +76,17 @@ def running(*, haste: bool) -> Iterator[Running]:
         finally:
             cluster.server.cleanup()
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
+        if keep is None:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 @contextmanager
-def server(haste: bool = True) -> Iterator[str]:
-    """The DATABASE_URL of a fresh server.
+def server(haste: bool = True, keep: Path | None = None) -> Iterator[str]:
+    """The DATABASE_URL of a fresh server, or of the one whose data is in the folder `keep`.
 
     `haste=False` keeps the server's own caution, for tests about what survives a crash.
     """
-    with running(haste=haste) as cluster:
+    with running(haste=haste, keep=keep) as cluster:
         yield cluster.url
 
 

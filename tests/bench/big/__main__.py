@@ -26,7 +26,7 @@ def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--sizes", type=int, nargs="+", default=SIZES, help="movements")
     asked.add_argument("--databases", nargs="+", choices=DATABASES, default=DATABASES)
-    asked.add_argument("--keep", type=Path, help="folder where SQLite files stay and are found")
+    asked.add_argument("--keep", type=Path, help="folder where the databases stay and are found")
     told = asked.parse_args()
     for movements in told.sizes:
         for database in told.databases:
@@ -35,7 +35,7 @@ def main() -> int:
 
 
 def _part(movements: int, database: str, keep: Path | None) -> None:
-    with _folder(keep, movements) as folder, _url(database, folder) as url:
+    with _folder(keep, movements) as folder, _url(database, folder, keep) as url:
         given = {"DATABASE_URL": url, "DJANGO_SETTINGS_MODULE": "kitting.settings"}
         static = {"LASTBOLT_STATIC": str(folder / "static"), "PYTHONPATH": str(TOP)}
         here = {**os.environ, **given, **static}
@@ -61,11 +61,13 @@ def _folder(keep: Path | None, movements: int) -> Iterator[Path]:
 
 
 @contextmanager
-def _url(database: str, folder: Path) -> Iterator[str]:
+def _url(database: str, folder: Path, keep: Path | None) -> Iterator[str]:
     if database == "sqlite":
         yield f"sqlite:///{folder}/big.sqlite3"
         return
-    with server(haste=False) as url:
+    if keep is not None:
+        (folder / "postgresql").mkdir(exist_ok=True)
+    with server(haste=False, keep=folder / "postgresql" if keep else None) as url:
         yield url
 
 
