@@ -5,6 +5,7 @@ beside it, and the sync probe.
 """
 
 import os
+import resource
 import subprocess
 import sys
 import threading
@@ -101,11 +102,13 @@ def main(folder: Path) -> None:
     assert not problems, problems[:5]
 
 
-def _told(what: str, took: float, waits: list[float], alone: list[float], sync: list[float]) -> str:
+def _told(
+    what: str, took: tuple[float, float], waits: list[float], alone: list[float], sync: list[float]
+) -> str:
     return (
-        f"- {what}, brought in on {connection.vendor} by the command: {took:.1f} s "
-        f"(goal {GOAL_S} s); meanwhile {len(waits)} scans over HTTP, p50 {part(waits, 0.5):.0f} "
-        f"ms, longest {max(waits):.0f} ms (goal {GOAL_MS} ms), with nothing else going on p50 "
+        f"- {what}, brought in on {connection.vendor} by the command: {took[0]:.1f} s, "
+        f"{took[1]:.1f} s of a core (goal {GOAL_S} s); meanwhile {len(waits)} scans over "
+        f"HTTP, p50 {part(waits, 0.5):.0f} ms, longest {max(waits):.0f} ms (goal {GOAL_MS} ms), with nothing else going on p50 "
         f"{part(alone, 0.5):.0f} ms, longest of {len(alone)} {max(alone):.0f} ms; sync probe "
         f"beside it median {part(sync, 0.5):.2f} ms, longest {max(sync):.1f} ms."
     )
@@ -147,16 +150,22 @@ class Scanner:
             time.sleep(max(0.0, PACE - self.scan() / 1000))
 
 
-def _brought(kind: str, file: Path, meanwhile: Callable[[], object]) -> float:
-    """Return the seconds that the command takes, from its start to its end."""
+def _brought(kind: str, file: Path, meanwhile: Callable[[], object]) -> tuple[float, float]:
+    """Return the seconds that the command takes from its start to its end, and those of a core."""
     command = [sys.executable, "manage.py", "bring_in", kind, str(file), "--write"]
-    began = time.perf_counter()
+    began, before = time.perf_counter(), _worked()
     running = subprocess.Popen(command, cwd=TOP, stdout=subprocess.DEVNULL)
     while running.poll() is None:
         meanwhile()
         time.sleep(0.1)
     assert running.returncode == 0, f"{file.name} was not brought in"
-    return time.perf_counter() - began
+    return time.perf_counter() - began, _worked() - before
+
+
+def _worked() -> float:
+    """Seconds of a core that commands which have ended have used."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def _shelves() -> None:
