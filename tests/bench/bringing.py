@@ -109,8 +109,9 @@ def _told(
         f"- {what}, brought in on {connection.vendor} by the command: {took[0]:.1f} s, "
         f"{took[1]:.1f} s of a core (goal {GOAL_S} s); meanwhile {len(waits)} scans over "
         f"HTTP, p50 {part(waits, 0.5):.0f} ms, longest {max(waits):.0f} ms (goal {GOAL_MS} ms), "
-        f"with nothing else going on p50 {part(alone, 0.5):.0f} ms, longest of {len(alone)} {max(alone):.0f} ms; sync probe "
-        f"beside it median {part(sync, 0.5):.2f} ms, longest {max(sync):.1f} ms."
+        f"with nothing else going on p50 {part(alone, 0.5):.0f} ms, "
+        f"longest of {len(alone)} {max(alone):.0f} ms; "
+        f"sync probe beside it median {part(sync, 0.5):.2f} ms, longest {max(sync):.1f} ms."
     )
 
 
