@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
+    "carried",
 )
 """Tables of what people decided or read; no row of them changes."""
 

@@ -13,6 +13,7 @@ from kitting import as_built, changing, families, packing
 from kitting.models import (
     AsBuilt,
     BagPart,
+    Carried,
     ChargeReading,
     CheckSigned,
     FamilyEdition,
@@ -281,6 +282,13 @@ def _vans() -> Iterable[Row]:
     )
 
 
+def _carried() -> Iterable[Row]:
+    rows = Carried.objects.order_by("pk").values_list(
+        "van__code", "item__code", "least", "up_to", "by__username"
+    )
+    return numbered(rows)
+
+
 def _pins() -> Iterable[Row]:
     names = ("kit__code", "unit__item__code", "unit__serial_key", "reason", "by__username")
     return Pin.objects.values_list(*names, "reverses__reason")
@@ -316,6 +324,7 @@ def _bags() -> Iterable[Row]:
 SECTIONS: dict[str, Section] = {
     "as built": _stands,
     "bags made ahead": _bags,
+    "carried on vans": _carried,
     "charge readings": _readings,
     "checks signed": _checks,
     "crews": _crews,

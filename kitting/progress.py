@@ -21,7 +21,7 @@ from inventory.models import (
     Unit,
 )
 from inventory.scanning import UP
-from kitting import netting, packed_pieces, shelves
+from kitting import netting, packed_pieces, shelves, standing_list
 from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.packed_pieces import Piece
 from kitting.tallies import LineProgress, Progress, Total, share
@@ -65,6 +65,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     for total in totals.values():
         # What came out of a box is here, whatever the list tells of boxes by now.
         total.in_boxes = min(max(total.in_boxes, total.out_of_boxes), total.needed)
+    _count_standing(kit, totals)
     uncut = _uncut(kit, lines, totals, boxed)
     return Progress(kit, totals, tuple(_spread(lines, totals, in_bags, uncut)), others)
 
@@ -121,6 +122,21 @@ def _count_boxes_and_van(
             total = by_id[item]
             total.on_van = min(sum(spot.quantity for spot in spots), total.needed)
     return boxed
+
+
+def _count_standing(kit: Kit, totals: dict[str, Total]) -> None:
+    """What the van's standing list covers is not picked, less what older open kits take of it.
+
+    What was used of it counts as used: on the van is only what is there still.
+    """
+    by_id = {total.item.pk: total for total in totals.values()}
+    counted = [pk for pk, total in by_id.items() if total.item.tracking in standing_list.USED_UP]
+    listed = standing_list.carried(kit.job.van, counted) if counted else {}
+    if not listed:
+        return
+    there = standing_list.free_for(kit, listed)
+    for item in listed:
+        by_id[item].on_van = min(there[item], by_id[item].to_pick)
 
 
 def places_of(kit: Kit, only: Item | None = None) -> list[Place]:

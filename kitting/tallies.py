@@ -16,7 +16,7 @@ class Total:
     needed: int = 0
     spare: int = 0  # of the needed, what is taken besides and comes back if it is not used
     in_boxes: int = 0  # comes in the box of another thing, not picked on its own
-    on_van: int = 0  # tool that the van always carries
+    on_van: int = 0  # what the van always carries: a tool, what its standing list covers
     at_depot: int = 0  # packed, not loaded
     loaded_now: int = 0  # in the kit's parcels on the van, or unopened at the site
     on_site: int = 0  # seen at the site, loose or in an opened bag

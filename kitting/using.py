@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from inventory.intake import Act, Verdict
 from inventory.models import Holding, Item, Place, PlaceKind, Role, Tracking
 from inventory.moving import CannotMove, Writing, outside
 from inventory.words import amount
-from kitting import access, gates
+from kitting import access, gates, standing_list
 from kitting.models import Kit
 from kitting.progress import fold, places_of
-from kitting.shelves import stock_in
+from kitting.shelves import Spot, stock_in
 from kitting.tallies import Progress, Total
 
 NOT_USED_UP = (Tracking.SERIAL, Tracking.TOOL)
@@ -31,7 +33,10 @@ def use(writes: Writing) -> Verdict:
         return _use_item(writes, kit, thing.item, places)
     elif thing.kind != "none":
         raise CannotMove(thing.question.rstrip(".") or "Scan a bag or a code of small parts")
-    used = _use_as_planned(writes, fold(kit), places)
+    progress = fold(kit)
+    # A bag is used with what is in it; all of the kit with what the van's standing list covers.
+    van = _on_the_van(kit, progress.totals.values()) if thing.place is None else {}
+    used = _use_as_planned(writes, progress, places, van)
     if not used:
         return Verdict("noted", "Nothing is left to be used up.")
     return Verdict("applied", f"Used as planned: {used} {'item' if used == 1 else 'items'}.")
@@ -48,21 +53,41 @@ def _use_item(writes: Writing, kit: Kit, item: Item, places: list[Place]) -> Ver
     """Without a number, as much as is planned and not used yet."""
     if item.tracking in NOT_USED_UP:
         raise CannotMove(f"{item.name} is not used up. Fit it or bring it back")
-    stock = stock_in(places, item)
+    total = fold(kit, item).totals.get(item.code)
+    stock = [*stock_in(places, item), *_on_the_van(kit, [total] if total else [])[item.code]]
     there = sum(holding.quantity for holding in stock)
-    quantity = writes.line.quantity or min(_planned(fold(kit, item).totals.get(item.code)), there)
+    quantity = writes.line.quantity or min(_planned(total), there)
     if quantity > there or not quantity:
         raise CannotMove(f"The book has {amount(there, item)} here")
     _use_up(writes, stock, quantity)
     return Verdict("applied", f"{amount(quantity, item)} used.")
 
 
-def _use_as_planned(writes: Writing, progress: Progress, places: list[Place]) -> int:
+def _on_the_van(kit: Kit, totals: Iterable[Total]) -> dict[str, list[Spot]]:
+    """Item code -> what of it the kit takes from the van's standing stock."""
+    covered = [t for t in totals if t.on_van and t.item.tracking not in NOT_USED_UP]
+    spots = standing_list.usable(kit.job.van, [t.item.pk for t in covered], kit.job.date)
+    found: dict[str, list[Spot]] = defaultdict(list)
+    for total in covered:
+        left = total.on_van
+        for spot in spots.get(total.item.pk, ()):
+            part = min(left, spot.quantity)
+            if part:
+                found[total.item.code].append(replace(spot, quantity=part))
+                left -= part
+    return found
+
+
+def _use_as_planned(
+    writes: Writing, progress: Progress, places: list[Place], van: Mapping[str, list[Spot]]
+) -> int:
     """Use each counted item up to its plan; return how many items that were."""
-    stock: dict[str, list[Holding]] = defaultdict(list)
+    stock: dict[str, list[Holding | Spot]] = defaultdict(list)
     for holding in stock_in(places):
         if holding.lot.item.tracking not in NOT_USED_UP:
             stock[holding.lot.item.code].append(holding)
+    for code, spots in van.items():
+        stock[code] += spots
     used = 0
     for code, holdings in stock.items():
         there = sum(holding.quantity for holding in holdings)
@@ -79,7 +104,7 @@ def _planned(total: Total | None) -> int:
     return max(total.planned - total.used, 0) if total else 0
 
 
-def _use_up(writes: Writing, stock: list[Holding], quantity: int) -> None:
+def _use_up(writes: Writing, stock: Sequence[Holding | Spot], quantity: int) -> None:
     for holding in stock:
         part = min(holding.quantity, quantity)
         if part:

@@ -200,6 +200,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "site": {"data": {"phone": "0123 456"}},
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},
         "on_order": {"data": people.order(cast)},
+        "van_top_up": {"data": {"item": bolt, "least": 2, "up_to": 4}},
         "made_bags": {"data": {"labels": "yes", "number": 2, "at": cast.dock.pk}},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         "photo": upload(),

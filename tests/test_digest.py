@@ -58,6 +58,7 @@ EXCEPTIONS = {
     "kitting_substitute.at": WHEN,
     "kitting_substituteend.at": WHEN,
     "kitting_bagcontent.at": WHEN,
+    "kitting_carried.at": WHEN,
     "kitting_checksigned.at": WHEN,
     "kitting_survey.at": WHEN,
     "kitting_vanfacts.entered_at": WHEN,

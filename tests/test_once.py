@@ -20,7 +20,7 @@ from django.shortcuts import redirect
 from django.test import Client, RequestFactory
 from django.urls import get_resolver
 
-from inventory.models import Amendment, OrderLine, Partner, Person, Place, SentForm
+from inventory.models import Amendment, Item, OrderLine, Partner, Person, Place, SentForm
 from inventory.once import once
 from tests import firm
 from tests.people import PASSWORD, Cast, build
@@ -69,7 +69,8 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
     noted = {"supplier": supplier, "note": "LS-9", "boxes": 3, "dock": cast.dock.pk}
     hand = {"item": line.item_id, "step": line.step, "verb": "change", "reason": "more is safer"}
     limits = {"item": cast.item.pk, "up_to_c": 25, "days": 180, "source": "manual 3"}
-    parts = "CT-BOLT6 2"
+    bolt = Item.objects.get(code="CT-BOLT6").pk
+    carry, parts = {"item": bolt, "least": 2, "up_to": 4}, "CT-BOLT6 2"
     clock = {"partner": supplier, "about": "damage", "how": "phone", "hours": 24, "source": "terms"}
     return [
         ("/on-order/", {**ordered, "promised_on": date(2026, 12, 1)}, "inventory_orderline"),
@@ -95,6 +96,7 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
             {"content": "yes", "code": "B", "name": "B", "since": "2026-11-01", "parts": parts},
             "kitting_bagcontent",
         ),
+        (f"/vans/{cast.van.code}/top-up", carry, "kitting_carried"),
         (f"/jobs/{job.code}/hand", {**hand, "quantity": line.quantity + 1}, "kitting_handline"),
     ]
 

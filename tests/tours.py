@@ -114,6 +114,7 @@ def addresses(route: str, person: Person) -> list[str]:
         "stock_item": ["CT-MODULE", "CT-BOLT6"],
         "item_change": ["CT-MODULE"],
         "person_change": ["tove"],
+        "van_top_up": [job.van.code for job in vans_out() if job.van],
         "photo_file": photos_of(person),
         "brought_file": list(BroughtFile.objects.values_list("code", flat=True)),
     }

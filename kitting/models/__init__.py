@@ -1,6 +1,7 @@
 """The tables of the upper house: families, sites, jobs, kits and what stands at a site."""
 
 from kitting.models.bags import BagContent, BagPart, MadeBag
+from kitting.models.carried import Carried
 from kitting.models.changes import HandLine, KitChange
 from kitting.models.families import FamilyEdition
 from kitting.models.jobs import Job, JobKind, Site, Sites
@@ -14,6 +15,7 @@ __all__ = [
     "AsBuilt",
     "BagContent",
     "BagPart",
+    "Carried",
     "ChargeReading",
     "CheckSigned",
     "FamilyEdition",

@@ -1,0 +1,31 @@
+"""What can be filled in about a van's standing list."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from inventory.models import Item, Tracking
+from inventory.plain_forms import PlainForm
+from kitting.standing_list import MOST
+
+
+class CarriedForm(PlainForm):
+    """One item, how much of it the van has at least, and up to how much it is filled."""
+
+    item = forms.ModelChoiceField(Item.objects.none(), label="What the van always carries")
+    least = forms.IntegerField(label="At least", min_value=0, max_value=MOST)
+    up_to = forms.IntegerField(
+        label="Fill up to",
+        min_value=0,
+        max_value=MOST,
+        help_text="At least 0 and up to 0 takes it off the list.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        counted = Item.objects.filter(tracking__in=(Tracking.COUNT, Tracking.LOT, Tracking.TOOL))
+        self.fields["item"].queryset = (  # type: ignore[attr-defined]
+            counted.exclude(unit="mm").order_by("name", "code")
+        )

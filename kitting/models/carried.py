@@ -1,0 +1,27 @@
+"""What a van always carries: a new row replaces the one before; it only grows."""
+
+from django.db import models
+
+from inventory.models import Item, Person, Place
+
+
+class Carried(models.Model):
+    """From now on a van carries at least so much of an item, and is filled up to so much."""
+
+    van = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="carried")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="carried")
+    least = models.PositiveIntegerField()  # base units; below it the van is topped up
+    up_to = models.PositiveIntegerField()  # base units; 0: it is no longer on the list
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(least__lte=models.F("up_to")), name="least_within_up_to"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.least} to {self.up_to} x {self.item.code} on {self.van.code}"
