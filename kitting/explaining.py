@@ -97,7 +97,7 @@ def _said(source: Source, unit: str) -> str:
         case "box" if source.box_of is not None:
             return f"{quantity} in the box of {source.box_of.name}"
         case "van":
-            return f"{quantity} on the van already: look that it is there"
+            return f"{quantity} on the van: look that it is there"
         case "bag" if source.place is not None:
             return f"{quantity} in {source.place.name}, made ahead"
         case "shelf" if source.place is not None and source.stick and source.lot is not None:
