@@ -86,7 +86,7 @@ def test_a_firm_s_spreadsheets_come_in(tmp_path: Path, client: Client, capsys: A
         out = tmp_path / f"out-{kind}.{('csv', 'xlsx')[number % 2]}"
         answer = client.get(f"/hand-out/{kind}.{out.suffix[1:]}")
         assert f'filename="{kind}{out.suffix}"' in answer["Content-Disposition"]
-        out.write_bytes(b"".join(answer.streaming_content))
+        out.write_bytes(answer.content)
         call_command("bring_in", kind, str(out), "--write", "--decimal", "point")
     assert digest() == before
     assert capsys.readouterr().out.count(" 0 new, 0 changed") == len(KINDS)
