@@ -39,6 +39,16 @@ async function strictly(work) {
   });
 }
 
+/** One answer of one of the stores. */
+async function asked(name, question) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const request = question(database.transaction(name).objectStore(name));
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
 /** Number and keep one event; `write(seq, device)` gives its finished row. Resolves once kept. */
 export function keep(write) {
   return strictly(({ events, facts }, give) => {
@@ -76,13 +86,8 @@ export function answer(results) {
 
 /** The highest number that the server has answered; 0 of none. */
 export async function newest() {
-  const database = await open();
-  return new Promise((resolve, reject) => {
-    const store = database.transaction("events").objectStore("events");
-    const request = store.index("state").openCursor(ANSWERED, "prev");
-    request.onsuccess = () => resolve(request.result?.value.seq ?? 0);
-    request.onerror = () => reject(request.error);
-  });
+  const last = await asked("events", (all) => all.index("state").openCursor(ANSWERED, "prev"));
+  return last?.value.seq ?? 0;
 }
 
 /** Let answered rows wait again that the server does not have: those above its highest number and
@@ -121,26 +126,15 @@ export function settle(seq) {
 }
 
 /** Rows of a state, oldest first. */
-export async function rows(state) {
-  const database = await open();
-  return new Promise((resolve, reject) => {
-    const range = IDBKeyRange.bound([state, 0], [state, Infinity]);
-    const store = database.transaction("events").objectStore("events");
-    const request = store.index("state").getAll(range);
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
+export function rows(state) {
+  const range = IDBKeyRange.bound([state, 0], [state, Infinity]);
+  return asked("events", (all) => all.index("state").getAll(range));
 }
 
 /** A fact of this browser: "device" (its id), "seq" (the number given last), "mark" (the record mark
  *  of the latest answer). */
-export async function fact(name) {
-  const database = await open();
-  return new Promise((resolve, reject) => {
-    const request = database.transaction("facts").objectStore("facts").get(name);
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
+export function fact(name) {
+  return asked("facts", (all) => all.get(name));
 }
 
 /** Forget what was answered long ago; what waits or was refused never expires. */
