@@ -120,6 +120,7 @@ def rows_of(jobs: QuerySet[Job]) -> list[Row]:
     """Return jobs with how each stands. Costs some eleven queries for each open kit of the firm."""
     kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__cancelled_at=None)
     whole = kits.select_related("job__site__place", "job__van").order_by("released_at", "pk")
+    whole = whole.prefetch_related("job__van__carried")
     progresses = {kit.pk: fold(kit) for kit in whole}
     lacking = sourcing.shortages_by_kit(list(progresses.values()))
     rows = []

@@ -76,10 +76,9 @@ def carried(van: Place | None, items: Iterable[int] | None = None) -> dict[int, 
     """Return item id -> the row that counts, by name of the item; of these items only if given."""
     if van is None:
         return {}
-    rows = Carried.objects.filter(van=van).select_related("item").order_by("pk")
-    if items is not None:
-        rows = rows.filter(item__in=items)
-    latest = {row.item_id: row for row in rows}
+    asked = None if items is None else set(items)
+    rows = van.carried.all()  # not filtered: whoever lists many kits has fetched them
+    latest = {row.item_id: row for row in rows if asked is None or row.item_id in asked}
     kept = sorted(latest.items(), key=lambda pair: (pair[1].item.name, pair[1].item.code))
     return {item: row for item, row in kept if row.up_to}
 

@@ -51,6 +51,7 @@ ABSENT = {
     "sha256": "ab" * 32,
     "site": "STE9999",
     "kind": "swap",
+    "ending": "ods",
     "brought": "F999",
     "uid": "00000000-0000-7000-8000-000000000000",
 }

@@ -5,6 +5,14 @@ from django.db import models
 from inventory.models import Item, Person, Place
 
 
+class CarriedRows(models.Manager["Carried"]):
+    """Rows with their items: a list is told by names."""
+
+    def get_queryset(self) -> models.QuerySet["Carried"]:
+        """Return all rows with their items."""
+        return super().get_queryset().select_related("item")
+
+
 class Carried(models.Model):
     """From now on a van carries at least so much of an item, and is filled up to so much."""
 
@@ -14,6 +22,8 @@ class Carried(models.Model):
     up_to = models.PositiveIntegerField()  # base units; 0: it is no longer on the list
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(auto_now_add=True)
+
+    objects = CarriedRows()
 
     class Meta:
         ordering = ["pk"]
