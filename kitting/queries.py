@@ -51,7 +51,9 @@ class Freed:
 def left_of(kit: Kit) -> list[Left]:
     """Return what is left of a kit in its parcels, bags and bay, and loose at its site."""
     places = {place.pk: place for place in [*places_of(kit), kit.job.site.place]}
-    units = Unit.objects.filter(place__in=places).select_related("item").order_by("item__code", "pk")
+    units = (
+        Unit.objects.filter(place__in=places).select_related("item").order_by("item__code", "pk")
+    )
     left = [Left(unit.item, 1, places[unit.place_id or 0], unit) for unit in units]
     holdings = Holding.objects.filter(place__in=places, quantity__gt=0)
     holdings = holdings.exclude(lot__item__tracking=Tracking.SERIAL)
