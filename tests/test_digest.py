@@ -39,6 +39,7 @@ EXCEPTIONS = {
     "inventory_broughtfile.data": "erased once the file is over; its sum counts",
     "inventory_broughtfile.looked_at": WHEN,
     "inventory_broughtfile.begun_at": WHEN,
+    "inventory_broughtfile.begun_after": WHEN,
     "inventory_person.phone": ERASABLE,
     "inventory_notice.note": ERASABLE,
     "inventory_notice.at": WHEN,

@@ -24,7 +24,7 @@ from inventory.bringing.looking import Look, known, look
 from inventory.incoming.reading import Choices, sha256
 from inventory.ledger.ids import uuid7
 from inventory.lock import writing
-from inventory.models import BroughtFile, BroughtPart, Device, Person
+from inventory.models import BroughtFile, BroughtPart, Device, Event, Person
 
 STEP = "bring_in"
 PARTS_AT_ONCE = 5  # stored in one transaction
@@ -103,7 +103,8 @@ def begin(file: BroughtFile, seen: Look, *, change: bool) -> BroughtFile:
             raise CannotBringIn(f"{file.name} was begun by somebody else just now")
         file.device = Device.objects.create(person=file.person, label=f"File {file.code}")
         file.rows, file.begun_at = len(rows), timezone.now()
-        file.save(update_fields=["device", "rows", "begun_at"])
+        file.begun_after = Event.objects.aggregate(last=Max("number"))["last"] or 0
+        file.save(update_fields=["device", "rows", "begun_at", "begun_after"])
     return file
 
 

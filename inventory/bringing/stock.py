@@ -6,10 +6,12 @@ there. A serial is a unit that nobody entered before; one that stands elsewhere 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
+from django.db.models import Subquery
 from django.utils import timezone
 
 from inventory import charging, counting, moving_many
@@ -21,11 +23,13 @@ from inventory.incoming.tables import Cell
 from inventory.incoming.values import Numbers, choice, day, shown, text
 from inventory.ledger.line import MOST
 from inventory.models import (
+    BroughtFile,
     Event,
     Holding,
     Item,
     Kept,
     Lot,
+    Movement,
     Person,
     Place,
     PlaceKind,
@@ -250,15 +254,26 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
         lots = moving_many.lots(
             (items[r["item"]], r["batch"], r["batch_key"], _date(r["use_by"])) for r in counted
         )
-        moving_many.settle(
-            writes,
-            [
-                Counted(
-                    lots[items[r["item"]].pk, r["batch_key"]], places[r["place"]], r["quantity"]
-                )
-                for r in counted
-            ],
-        )
+        found = [
+            Counted(lots[items[r["item"]].pk, r["batch_key"]], places[r["place"]], r["quantity"])
+            for r in counted
+        ]
+        moving_many.settle(writes, _as_of_now(writes.line.subject, found))
+
+
+def _as_of_now(subject: str, counts: Sequence[Counted]) -> list[Counted]:
+    """Return what lies there by now: it was counted before the file was begun, and work goes on."""
+    begun = BroughtFile.objects.filter(code=subject.removeprefix("file:")).values("begun_after")
+    lots = {one.lot.pk for one in counts}
+    since = Movement.objects.filter(lot__in=lots, event__number__gt=Subquery(begun))
+    others = since.exclude(event__brought_part__file__code=subject.removeprefix("file:"))
+    net = Counter[tuple[int, int]]()
+    for lot, start, to, quantity in others.values_list("lot", "from_place", "to_place", "quantity"):
+        net[lot, start] -= quantity
+        net[lot, to] += quantity
+    return [
+        replace(one, quantity=max(one.quantity + net[one.lot.pk, one.at.pk], 0)) for one in counts
+    ]
 
 
 def _arrival(row: Data, item: Item, place: Place) -> Arrival:

@@ -52,6 +52,21 @@ def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(
     assert sound()
 
 
+def test_what_is_moved_between_two_parts_counts_beside_what_the_file_says(
+    shop: Firm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Counted 12 and 5, cut short after the first; 2 moved and 3 came before it went on: 10, 10."""
+    monkeypatch.setitem(KINDS, "stock", replace(KINDS["stock"], at_once=1))
+    file = begun(shop, "stock", "place,item,quantity\nBIN1,BRA,12\nBIN2,BRA,5\n")
+    running.go_on(file, shop.mona.person, seconds=0)
+    shop.wanda.scan("put", "BRA", start="BIN1", target="BIN2", quantity=2)
+    shop.wanda.scan("receive", "09521234000020", target="BIN2", quantity=3)
+    assert running.go_on(file, shop.mona.person).state == "brought in"
+
+    assert book() == {("BIN1", "BRA", ""): 10, ("BIN2", "BRA", ""): 10}
+    assert sound()
+
+
 def test_what_a_part_meets_takes_the_whole_file_back(
     shop: Firm, monkeypatch: pytest.MonkeyPatch
 ) -> None:
