@@ -13,7 +13,6 @@ from django.db.models import QuerySet, Sum
 
 from inventory.lock import writing
 from inventory.models import (
-    CartonContent,
     Holding,
     Item,
     Movement,
@@ -22,7 +21,6 @@ from inventory.models import (
     PlaceKind,
     Tracking,
 )
-from kitting import netting
 from kitting.models import Carried, Kit, KitLine
 from kitting.shelves import Spot, on_shelves, on_the_van
 
@@ -109,7 +107,11 @@ def free_for(kit: Kit, items: Collection[int]) -> dict[int, int]:
 
 
 def _claims(kits: QuerySet[Kit], items: Collection[int]) -> dict[tuple[int, int], int]:
-    """Return (kit, item) -> what that kit still lacks of it and will take from the van."""
+    """Return (kit, item) -> what that kit still lacks of it and may take from the van, at most.
+
+    What comes in the boxes of its other things is not taken off: boxes may lack it, and a younger
+    kit rather picks one too many than drives off without.
+    """
     lines = KitLine.objects.filter(kit__in=kits, item__in=items).order_by()
     open_ = {
         (kit, item): needed
@@ -139,12 +141,6 @@ def _claims(kits: QuerySet[Kit], items: Collection[int]) -> dict[tuple[int, int]
     left = gone.values_list("event__subject", "lot__item").annotate(Sum("quantity"))
     for subject, item, quantity in left:
         _less(open_, kit_of[subject], item, quantity)
-    # Seldom: what a van carries comes in the box of another thing as well.
-    boxed = CartonContent.objects.filter(item__in=items).values("box_of")
-    boxing = KitLine.objects.filter(kit__in=rows, item__in=boxed).values_list("kit", flat=True)
-    for pk in set(boxing):
-        for item, inside_ in netting.in_boxes(rows[pk], items).items():
-            _less(open_, pk, item, sum(box.quantity for box in inside_))
     return open_
 
 

@@ -6,11 +6,11 @@ A least and a fill-up level: common practice, no source.
 from typing import Any
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Item
+from inventory.models import CartonContent, Item
 from kitting import sourcing, standing_list
 from kitting.progress import fold
 from tests.kitting import yard as yards
@@ -51,6 +51,11 @@ def test_a_van_over_two_jobs(yard: Yard, client: Client) -> None:
     second = yard.kit()
     assert (fold(first).totals[CODE].on_van, fold(first).totals[CODE].to_pick) == (2, 0)
     assert (fold(second).totals[CODE].on_van, fold(second).totals[CODE].to_pick) == (1, 1)
+    with transaction.atomic():  # what is in the boxes of the older kit frees nothing on the van
+        module = Item.objects.get(code="CT-MODULE")
+        CartonContent.objects.create(box_of=module, item=item, quantity=1, since=DAY)
+        assert standing_list.free_for(second, [item.pk]) == {item.pk: 1}
+        transaction.set_rollback(True)
     line = first.lines.get(item=item)
     assert [part.kind for part in sourcing.sources(first)[line.pk]] == ["van"]
     walk = client.get(f"/kits/{first.code}/pick").content.decode()
