@@ -10,7 +10,7 @@ from inventory.models import Item, Place
 from inventory.overviews import our_places
 from inventory.plain_forms import PlainForm
 from kitting.bags import MOST
-from kitting.change_forms import DATE
+from kitting.forms import DATE
 
 LONGEST = 40  # things in one bag
 

@@ -12,7 +12,7 @@ from django import forms
 
 from inventory.models import Item, Person, Place, PlaceKind, Role
 from inventory.plain_forms import PlainForm
-from kitting.forms import PREFIX
+from kitting.forms import DATE, PREFIX, year_slip
 from kitting.models import AsBuilt, Job
 from kitting.plan.axes import Axis
 from kitting.plan.conditions import holds
@@ -22,8 +22,6 @@ from kitting.plan.site import UNKNOWN, UnknownInput
 from kitting.plan.site import Site as Answers
 from kitting.questions import NOT_YET, base_units, field_of, modules_of, said
 from kitting.sparing import STEP
-
-DATE = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
 def shown(axis: Axis, value: Any) -> str:
@@ -157,7 +155,7 @@ class SiteForm(PhoneForm):
 class StartForm(PlainForm):
     """A visit to what stands: when, which van, who; of a swap, which places."""
 
-    date = forms.DateField(label="Day", widget=DATE)
+    date = forms.DateField(label="Day", widget=DATE, validators=[year_slip])
     van = forms.ModelChoiceField(
         Place.objects.none(), label="Van", required=False, empty_label="No van yet"
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -29,6 +30,15 @@ from kitting.questions import (
 
 PREFIX = "about_"  # of the fields that ask about the site
 DATE = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+EARLIEST, LATEST = dt.date(2000, 1, 1), dt.date(2099, 12, 31)  # beyond: a slip of a key
+
+
+def year_slip(day: dt.date) -> None:
+    """Raise ValidationError for the day of a job that only a mistyped year explains."""
+    if not EARLIEST <= day <= LATEST:
+        raise forms.ValidationError(f"expected a day from {EARLIEST} to {LATEST}, got {day}")
+
+
 HOUR = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
 COUNTS = ("stacks", "before")
 
@@ -50,7 +60,7 @@ class Slot:
 class VisitForm(PlainForm):
     """When, with which van and by whom: what may change after a job is planned."""
 
-    date = forms.DateField(label="Day", widget=DATE)
+    date = forms.DateField(label="Day", widget=DATE, validators=[year_slip])
     leaves_at = forms.TimeField(label="The van leaves at", widget=HOUR, required=False)
     van = forms.ModelChoiceField(Place.objects.none(), label="Van", required=False)
     crew = forms.ModelMultipleChoiceField(

@@ -129,7 +129,7 @@ class _Sheet:
         if unsure:
             told.append(f"{unsure} of the items were never counted here: look for them.")
         if kit.job.cancelled_at is not None:
-            told.insert(0, "This job is cancelled: nothing of it goes out.")
+            told.insert(0, said.CANCELLED)
         told += [
             f"Too many, back to the shelf: {amount(total.left_over, total.item)}"
             for total in self.walk.progress.to_put_back

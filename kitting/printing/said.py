@@ -20,6 +20,7 @@ from kitting.questions import only_if
 
 G_PER_KG = 1000
 UL_PER_ML = 1000
+CANCELLED = "This job is cancelled: nothing of it goes out."
 
 
 def known_items(kit: Kit) -> Mapping[str, FamilyItem]:

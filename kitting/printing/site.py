@@ -91,6 +91,8 @@ class _Sheet:
         told += said.taken_both(self.kit)
         if self.kit.released_at is None:
             told.insert(0, "Not released yet: this may still change.")
+        if self.kit.job.cancelled_at is not None:
+            told.insert(0, said.CANCELLED)
         if not told:
             return []
         return [parts.gap(6), parts.boxed([words(one, "item") for one in told], self.wide)]

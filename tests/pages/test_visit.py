@@ -36,9 +36,11 @@ def test_another_van_and_another_day(mona: Client, cast: Cast) -> None:
     crew = [str(person.pk) for person in job.crew.all()]
     sent = {"date": "2026-11-31", "van": str(other.pk), "crew": crew}
     wrong = mona.post(where, sent).content.decode()
+    far = mona.post(where, {**sent, "date": "0206-12-01"}).content.decode()
     moved = mona.post(where, {**sent, "date": "2026-12-01"})
 
     assert "expected a date" in wrong
+    assert "expected a day from 2000-01-01 to 2099-12-31, got 0206-12-01" in far
     assert moved.status_code == 302
     job.refresh_from_db()
     assert (job.van, job.date.isoformat()) == (other, "2026-12-01")
@@ -57,3 +59,9 @@ def test_cancelling_shows_first_what_is_packed(mona: Client, cast: Cast) -> None
     assert reverse("kit_put_back", args=[job.kit.code]) in page
     late = mona.post(where, {"put_off": "week"}).content.decode()
     assert f"{job.code} is cancelled" in late
+    pads = [("warehouse", name, job.kit.code) for name in ("kit_load", "kit_pick")]
+    mine = ("back", "differs", "fit", "load", "problem", "unbox")
+    pads += [("technician", f"my_{name}", job.code) for name in mine]
+    for member, name, code in pads:
+        pad = cast.clients[member].get(reverse(name, args=[code])).content.decode()
+        assert pad.count("This job was cancelled on") == 1, name
