@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -21,7 +22,8 @@ def whole_file(path: Path, mode: int = SHARED) -> Iterator[Path]:
     if path.exists() and not path.is_file():
         yield path
         return
-    part = path.with_name(f".{path.name[:200]}.{os.getpid()}.part")
+    # By chance: what a power cut left of an earlier one must not stand in the way.
+    part = path.with_name(f".{path.name[:200]}.{secrets.token_hex(8)}.part")
     os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, mode))
     try:
         yield part

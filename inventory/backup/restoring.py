@@ -21,10 +21,10 @@ from django.db.migrations.executor import MigrationExecutor
 from inventory import photos
 from inventory.backup import archive, rows
 from inventory.backup.errors import ArchiveRefused
-from inventory.backup.saving import applied, mark, stored
+from inventory.backup.saving import applied, mark
 from inventory.digest import digest
 from inventory.lock import writing
-from inventory.models import Photo, guard
+from inventory.models import guard
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +45,7 @@ def restore(path: Path) -> Restored:
         _refuse_filled(apps)
         _version(told)
         for sha256, data in found.photos():
-            if not default_storage.exists(photos.path_of(sha256)):
-                default_storage.save(photos.path_of(sha256), ContentFile(data))
+            _lay(photos.path_of(sha256), data)
         state = _state(told)
         same = told == applied() and state is apps
         try:
@@ -63,6 +62,21 @@ def restore(path: Path) -> Restored:
         raise ArchiveRefused(f"expected every trigger of the guard, lacking: {', '.join(lacking)}")
     there, bad = found.about["photos"]["count"], tuple(found.about["photos"]["bad"])
     return Restored(count, there, bad, digest(), same)
+
+
+def _lay(name: str, data: bytes) -> None:
+    """Lay a photo where it belongs, in the place of a damaged one too. Raises ArchiveRefused."""
+    if default_storage.exists(name) and _read(name) != data:
+        default_storage.delete(name)  # its name says what bytes it should have
+    if not default_storage.exists(name):
+        default_storage.save(name, ContentFile(data))
+    if _read(name) != data:
+        raise ArchiveRefused(f"{name}: expected the bytes that were stored, got others")
+
+
+def _read(name: str) -> bytes:
+    with default_storage.open(name, "rb") as file:
+        return bytes(file.read())
 
 
 def _refuse_filled(state: Apps) -> None:
@@ -138,8 +152,9 @@ def _compare(found: archive.Reading, state: Apps, *, same: bool) -> None:
         wrong.append(f"digest: {now}, {found.about['digest']} in the archive")
     if same and mark() != found.about["mark"]:
         wrong.append(f"record mark: {mark()}, {found.about['mark']} in the archive")
-    kept = set(found.about["photos"]["there"])
-    pictures = Photo.objects.filter(sha256__in=kept) if same else ()
-    wrong += [f"photo {p.sha256}: not what was stored" for p in pictures if stored(p) is None]
+    named = {*found.about["photos"]["there"], *found.about["photos"]["bad"]}
+    pictures = state.get_model("inventory", "photo")._base_manager.filter(erased=False)
+    lacking = sorted({*pictures.values_list("sha256", flat=True)} - named)
+    wrong += [f"photo {sha256}: in the tables, not in the archive" for sha256 in lacking]
     if wrong:
         raise ArchiveRefused("\n".join(["what was restored differs:", *wrong]))

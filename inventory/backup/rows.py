@@ -13,6 +13,7 @@ from typing import Any
 from uuid import UUID
 
 from django.apps.registry import Apps
+from django.core.exceptions import ValidationError
 from django.db import connection, models
 
 from inventory.backup.errors import ArchiveRefused
@@ -111,6 +112,9 @@ def _values(
         if isinstance(value, str) and "\0" in value:
             raise ArchiveRefused(f"{where}: expected text without NUL, got some")
         binary = isinstance(field, models.BinaryField) and value is not None
-        plain = base64.b64decode(value) if binary else field.to_python(value)
+        try:
+            plain = base64.b64decode(value) if binary else field.to_python(value)
+        except (ValidationError, ValueError, TypeError) as error:
+            raise ArchiveRefused(f"{where}: expected a value of it, got {value!r}") from error
         found.append(field.get_db_prep_save(plain, connection))
     return found

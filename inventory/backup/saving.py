@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from inventory import photos
 from inventory.backup import archive, rows
+from inventory.backup.errors import ArchiveRefused
 from inventory.digest import digest
 from inventory.models import Photo, RecordMark
 from inventory.one_moment import one_moment
@@ -35,6 +36,7 @@ def save(path: Path) -> Saved:
 
     Photos that are gone or damaged are named in it and in the answer: the rest is worth keeping.
     """
+    _refuse_other_version()
     with archive.writing(path) as out, one_moment():
         for model in rows.tables(apps):
             out.table(model._meta.label_lower, rows.lines(model))
@@ -53,6 +55,19 @@ def save(path: Path) -> Saved:
         )
     count = sum(told.rows for told in out.tables.values())
     return Saved(count, len(there), tuple(bad), found)
+
+
+def _refuse_other_version() -> None:
+    """Another version's tables have other columns: what was read of them could not be restored."""
+    leaves = dict(MigrationLoader(connection).graph.leaf_nodes())
+    due = {app: name for app, name in leaves.items() if app not in rows.LEFT_OUT}
+    there = applied()
+    if odd := [f"{app} {there.get(app, 'none')}" for app in due if there.get(app) != due[app]]:
+        wanted = ", ".join(f"{app} {name}" for app, name in due.items())
+        raise ArchiveRefused(
+            f"expected a database of this version ({wanted}), got {', '.join(odd)}: "
+            "make the archive with the version that it is of"
+        )
 
 
 def _photos(out: archive.Writing) -> tuple[list[str], list[str]]:

@@ -1,6 +1,7 @@
 """A file is whole under its name, or what stood there before stays."""
 
 import os
+import shutil
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,18 @@ def test_what_is_broken_off_leaves_the_file_before(tmp_path: Path) -> None:
         part.write_text("after")
     assert (file.read_text(), link.is_symlink()) == ("after", True)
     assert file.stat().st_mode & 0o077 == 0
+
+
+def test_what_a_power_cut_left_is_in_nobodys_way(tmp_path: Path) -> None:
+    """A process of the same number, as in a container, writes the same name again."""
+    file = tmp_path / "out.csv"
+    with whole_file(file) as part:
+        shutil.copy(part, tmp_path / "left")
+    shutil.move(tmp_path / "left", part)
+    with whole_file(file) as again:
+        again.write_text("whole")
+
+    assert file.read_text() == "whole"
 
 
 def test_a_pipe_is_written_to_as_it_is(tmp_path: Path) -> None:
