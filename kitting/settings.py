@@ -6,6 +6,7 @@ what came.
 
 import os
 import secrets
+import sqlite3
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -104,6 +105,9 @@ def kept_secret(file: Path) -> str:
     return file.read_text(encoding="ascii").strip()
 
 
+OLDEST_SQLITE = (3, 35)  # the first whose INSERT answers RETURNING (inventory/rows.py)
+
+
 def database(name: str, default: Path) -> dict[str, Any]:
     """Django's description of the database that an address names.
 
@@ -121,6 +125,9 @@ def database(name: str, default: Path) -> dict[str, Any]:
     if not config["NAME"]:
         raise wrong(name, expected, value.split("@")[-1])
     if value.startswith("sqlite"):
+        if sqlite3.sqlite_version_info < OLDEST_SQLITE:
+            least = ".".join(map(str, OLDEST_SQLITE))
+            raise wrong(name, f"SQLite {least} or newer", sqlite3.sqlite_version)
         config["OPTIONS"] = {
             # A deferred transaction that has read cannot become a writer: it fails at once.
             "transaction_mode": "IMMEDIATE",

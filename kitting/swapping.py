@@ -74,7 +74,8 @@ def _old(writes: Writing, kit: Kit) -> Old:
         if asked is None or (asked.stack, asked.level) == (stood.stack, stood.level):
             return Old(unit, stood, position, "")
     if asked is None:
-        raise CannotMove("Say where it stood: stack and place in the stack")
+        elsewhere = f"{unit} is not in this stack by the record. " if unit is not None else ""
+        raise CannotMove(f"{elsewhere}Say where it stood: stack and place in the stack")
     row = as_built.at(site, asked.stack, asked.level)
     planned = as_built.role_at(kit, asked.stack, asked.level)
     if row is None and planned is None:

@@ -1,5 +1,7 @@
 """The stock pages: what is here, what stands at sites, a page at a time."""
 
+import re
+
 import pytest
 from django.db import connection
 from django.test import Client
@@ -52,3 +54,15 @@ def test_stock_is_what_lies_in_our_places(
     with CaptureQueriesContext(connection) as asked:
         client.get("/stock/")
     assert sum("inventory_holding" in one["sql"] for one in asked) == 1, "however many items"
+
+
+def test_a_count_is_blind(shop: Firm, client: Client) -> None:
+    """The page says what to look for at a place, never how many; nor does what it asks for."""
+    shop.wanda.scan("count", BRACKETS, target="BIN1", quantity=8437)
+    shop.wanda.scan("put", BRACKETS, start="BIN1", target="VAN1", quantity=8439)
+    shop.wanda.scan("receive", BRACKETS, target="BIN1", quantity=8437)
+    client.force_login(shop.wanda.person)
+    page = client.get("/counting/?at=BIN1").content.decode()
+
+    assert page.count("Bracket") == 2, "asked for, and to look for"
+    assert not {"8437", "8439", "8435"} & set(re.findall("[0-9]+", page))

@@ -143,6 +143,25 @@ def test_what_is_set_aside_is_stopped(yard: Yard, kit: Kit) -> None:
     assert (done.verdict, "set aside: recall 7" in done.sentence) == ("stopped", True)
 
 
+def test_a_batch_that_is_set_aside_is_stopped_also_by_the_article_number(
+    yard: Yard, kit: Kit
+) -> None:
+    """Its label, or the shelf's where it lies; the other batch is picked as usual."""
+    gtin = "09521234000044"
+    ItemCode.objects.create(item=Item.objects.get(code="CT-ANCH75"), text=gtin, key=gtin)
+    bad, good = (f"]C101{gtin}10{number}" for number in ("BAD", "GOOD"))
+    for label in (bad, good):
+        yard.wanda.scan("receive", label, via="symbol", target="BIN1", quantity=50)
+    yard.mona.scan("set_aside", bad, reason="soft", via="symbol")
+    said = [
+        yard.wanda.scan("pick", text, via="symbol", start="BIN1", quantity=1, **about(kit))
+        for text in (bad, gtin, good)
+    ]
+
+    assert [done.verdict for done in said] == ["stopped", "stopped", "applied"]
+    assert all("set aside: soft" in done.sentence for done in said[:2])
+
+
 def test_a_unit_packed_for_another_kit_is_a_clash_for_a_person(yard: Yard, kit: Kit) -> None:
     """Nothing moves, both kits show a dispute, and the desk is told which kit it is."""
     other = yard.kit()

@@ -141,6 +141,18 @@ def test_a_wrong_value_is_refused_by_name(
     assert str(stop.value) == message
 
 
+def test_an_old_sqlite_is_refused_at_the_start(monkeypatch: pytest.MonkeyPatch) -> None:
+    """RETURNING came with 3.35.0 (SQLite's release history): 3.34.1 would fail at the first scan."""
+    monkeypatch.setattr("sqlite3.sqlite_version", "3.34.1")
+    monkeypatch.setattr("sqlite3.sqlite_version_info", (3, 34, 1))
+
+    with pytest.raises(ImproperlyConfigured) as stop:
+        load()
+    assert str(stop.value) == "DATABASE_URL: expected SQLite 3.35 or newer, got '3.34.1'"
+    monkeypatch.setenv("DATABASE_URL", "postgres://clerk@localhost/x")
+    assert load()["DATABASES"]["default"]["NAME"] == "x"  # type: ignore[index]
+
+
 def test_a_misspelt_variable_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """A name of ours that no setting reads stops the program."""
     monkeypatch.setenv("LASTBOLT_HTTP", "yes")

@@ -40,6 +40,12 @@ def test_a_damaged_module_is_swapped_from_the_site_s_page() -> None:
 
     carry(yard, kit, "N1")
     yard.tariq.scan("unbox", "N1", **about(kit))
+    yard.box("S9")
+    stray = yard.tariq.scan("swap", "N1", **about(kit, **{"with": "S9"}))
+    assert stray.verdict == "stopped"
+    assert "S9 is not in this stack by the record. Say where it stood" in stray.sentence
+    places = dict(Unit.objects.values_list("serial", "place__code"))
+    assert (places["N1"], places["S9"]) == (yard.site.place.code, "BOX-S9")
     tariq = Hands(yard.tariq.person).begin(f"/my/{job.code}/")
     tariq.follow("Swap")
     tariq.scan("S1")
