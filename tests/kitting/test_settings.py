@@ -142,7 +142,7 @@ def test_a_wrong_value_is_refused_by_name(
 
 
 def test_an_old_sqlite_is_refused_at_the_start(monkeypatch: pytest.MonkeyPatch) -> None:
-    """RETURNING came with 3.35.0 (SQLite's release history): 3.34.1 would fail at the first scan."""
+    """RETURNING came with 3.35.0 (SQLite's release history); PostgreSQL asks for no SQLite."""
     monkeypatch.setattr("sqlite3.sqlite_version", "3.34.1")
     monkeypatch.setattr("sqlite3.sqlite_version_info", (3, 34, 1))
 
