@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Count, F, QuerySet, Sum
 
 from inventory.lock import writing
 from inventory.models import (
@@ -110,7 +110,8 @@ def _claims(kits: QuerySet[Kit], items: Collection[int]) -> dict[tuple[int, int]
     """Return (kit, item) -> what that kit still lacks of it and may take from the van, at most.
 
     What comes in the boxes of its other things is not taken off: boxes may lack it, and a younger
-    kit rather picks one too many than drives off without.
+    kit rather picks one too many than drives off without. So with what lies loose at a site that
+    several open kits share: nobody knows whose it is.
     """
     lines = KitLine.objects.filter(kit__in=kits, item__in=items).order_by()
     open_ = {
@@ -123,9 +124,12 @@ def _claims(kits: QuerySet[Kit], items: Collection[int]) -> dict[tuple[int, int]
     }
     kit_of = {row.subject: row.pk for row in rows.values()}
     at = {row.job.site.place.pk: row.pk for row in rows.values()}
+    for place in _shared(at):
+        del at[place]
     held = Holding.objects.filter(lot__item__in=items, quantity__gt=0).order_by()
-    for path in ("place__subject", "place__parent__subject"):
-        inside = held.filter(**{f"{path}__in": kit_of}).values_list(path, "lot__item")
+    bagged = held.exclude(place__subject=F("place__parent__subject"))  # each thing counts once
+    for path, lying in (("place__subject", held), ("place__parent__subject", bagged)):
+        inside = lying.filter(**{f"{path}__in": kit_of}).values_list(path, "lot__item")
         for subject, item, quantity in inside.annotate(Sum("quantity")):
             _less(open_, kit_of[subject], item, quantity)
     for place, item, quantity in held.filter(place__in=at).values_list(
@@ -142,6 +146,14 @@ def _claims(kits: QuerySet[Kit], items: Collection[int]) -> dict[tuple[int, int]
     for subject, item, quantity in left:
         _less(open_, kit_of[subject], item, quantity)
     return open_
+
+
+def _shared(sites: Collection[int]) -> list[int]:
+    """Those of these places of sites that more than one open kit goes to."""
+    open_ = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__cancelled_at=None)
+    of_them = open_.filter(job__site__place__in=sites).order_by().values("job__site__place")
+    many = of_them.annotate(kits=Count("pk")).filter(kits__gt=1)
+    return list(many.values_list("job__site__place", flat=True))
 
 
 def _less(claims: dict[tuple[int, int], int], kit: int, item: int, quantity: int) -> None:

@@ -1,11 +1,11 @@
-"""What a van always carries: which lists are refused."""
+"""What a van always carries: which lists are refused, what an older kit keeps of it."""
 
 import pytest
 
-from inventory.models import Item
+from inventory.models import CartonContent, Item
 from kitting import standing_list
 from kitting.models import Carried
-from tests.kitting.yard import Yard
+from tests.kitting.yard import DAY, Yard, about
 
 
 @pytest.mark.parametrize(
@@ -28,3 +28,26 @@ def test_a_list_that_cannot_be_is_refused(
     with pytest.raises(standing_list.ListError, match="expected a van, got"):
         standing_list.tell(yard.firm.bins[0], item, 1, 2, mona)
     assert not Carried.objects.exists()
+
+
+def test_an_older_kit_keeps_its_part_of_the_van(yard: Yard) -> None:
+    """What is in its bag counts once; boxes and a site of two kits free nothing for the next."""
+    code, van = "CT-BRACKET", yard.firm.van
+    item = Item.objects.get(code=code)
+    yard.shelve(code, 20)
+    first = yard.kit()
+    asked = sum(line.quantity for line in first.lines.filter(item=item))
+    second = yard.kit()
+    move = {"from": yard.firm.bins[0].code}
+    there = 2 * asked
+    assert (
+        yard.wanda.scan("put", code, quantity=there, target=van.code, **move).verdict == "applied"
+    )
+
+    yard.wanda.scan("pick", code, quantity=1, **about(first))
+    assert standing_list.free_for(second, [item.pk]) == {item.pk: there - (asked - 1)}
+
+    module = Item.objects.get(code="CT-MODULE")
+    CartonContent.objects.create(box_of=module, item=item, quantity=1, since=DAY)
+    yard.shelve(code, 1, at=yard.site.place)
+    assert standing_list.free_for(second, [item.pk]) == {item.pk: there - (asked - 1)}
