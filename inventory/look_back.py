@@ -49,14 +49,15 @@ def look_back(text: str, *, people: bool = False) -> tuple[Chain, str]:
     if found.kind not in ("unknown", "none", "place"):
         return found, ""
     batches = _batches(text.strip())
-    if batches:
-        return batches, ""
     for find in (*_FINDERS, _delivery):
         about = find(text.strip())
         if about is not None:
             own = Event.objects.filter(subject__in=about.subjects)
             events = Event.objects.filter(Q(subject__in=about.subjects) | Q(pk__in=about.events))
-            return _chain(about.kind, about.name, events, _things(own, about)), about.address
+            known = _chain(about.kind, about.name, events, _things(own, about))
+            return _joined([batches, known] if batches else [known]), about.address
+    if batches:
+        return batches, ""
     person = _person(text.strip()) if people else None
     if person is not None:
         return _chain("person", person.name, Event.objects.filter(person=person)), ""
@@ -71,15 +72,20 @@ def _batches(text: str) -> Chain | None:
         return None
     found = Lot.objects.filter(key__in={key, key.upper()}).exclude(number="")
     chains = [chain_of_lot(lot) for lot in found.select_related("item").order_by("item__code")]
-    if len(chains) < 2:
-        return chains[0] if chains else None
-    links = sorted((link for one in chains for link in one.links), key=lambda link: link.number)
+    return _joined(chains) if chains else None
+
+
+def _joined(chains: list[Chain]) -> Chain:
+    """Several things that go by one code in one chain; none hides another."""
+    if len(chains) == 1:
+        return chains[0]
+    links = dict.fromkeys(link for one in chains for link in one.links)
     return replace(
         chains[0],
         name=" and ".join(one.name for one in chains),
-        links=tuple(links),
+        links=tuple(sorted(links, key=lambda link: link.number)),
         holds=tuple(hold for one in chains for hold in one.holds),
-        findings=tuple(words for one in chains for words in one.findings),
+        findings=tuple(dict.fromkeys(words for one in chains for words in one.findings)),
         cut=any(one.cut for one in chains),
         things=tuple(row for one in chains for row in one.things),
     )

@@ -40,6 +40,7 @@ def van_top_up(request: HttpRequest, code: str) -> HttpResponse:
         "van": van,
         "levels": levels,
         "below": [level for level in levels if level.is_below],
+        "enough": [level for level in levels if not level.is_below],
         "form": form,
         "fault": fault,
         "may_tell": person.has(Role.MANAGER),

@@ -17,6 +17,7 @@ from inventory.tracing import chain
 from inventory.way import STEP, drawn
 from tests.firm import Firm, element_string
 from tests.inventory.deliveries import begin
+from tests.kitting import yard as yards
 
 
 def now(code: str) -> list[tuple[int, tuple[str, ...]]]:
@@ -78,6 +79,20 @@ def test_our_code_of_a_delivery_is_not_hidden_by_another_s_paper(shop: Firm) -> 
 
     assert look_back(delivery.code)[0].name == f"Delivery {delivery}"
     assert look_back("LS-7")[0].kind == "unknown"
+
+
+def test_a_batch_hides_no_job_of_its_number(db: None) -> None:
+    """Both are told in one, with the way to the job's page."""
+    yard = yards.build()
+    kit = yard.kit()
+    code = kit.job.code
+    yard.wanda.scan("receive", f"]C1010952123400003710{code}", target="DOCK", quantity=900)
+    yard.wanda.scan("pick", "CT-BRACKET", subject=kit.subject, quantity=1)
+
+    found, page = look_back(code.lower())
+    assert found.name == f"Sealant, batch {code} and Job {code}, {yard.site.place.name}"
+    assert page == f"/jobs/{code}/"
+    assert [link.step for link in found.links] == ["receive", "pick"]
 
 
 def test_where_all_of_it_is_though_older_events_are_left_out(
