@@ -19,6 +19,7 @@ from kitting.demo import (
     planning_week,
     recall,
     site_work,
+    van_list,
 )
 from kitting.demo.stage import Stage
 from kitting.demo.visitor import Unexpected
@@ -43,6 +44,7 @@ def play(stage: Stage) -> None:
     stage.clock.set(17, 6, 25)
     other_jobs.load_row(stage)
     made_ahead.make(stage)
+    van_list.give(stage)
     stage.clock.set(17, 6, 40)
     recall.freeze(stage)
 

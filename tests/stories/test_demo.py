@@ -97,6 +97,7 @@ def test_the_story_tells_what_a_person_should_see(walk: Walk) -> None:
         "nothing changes",
         "J1003-1 is closed: nothing of it is left.",
         "set aside: the lower corner of the case is cracked",
+        "brings 4 of it to Van 1",
         "enters a recall letter: three are named, of one nobody can tell",
         "3 and 1 whole box set aside for RC1. 2 to call: see the call list.",
     ):
