@@ -50,10 +50,12 @@ def make_many(places: Sequence[Place]) -> None:
     """Enter new places in their order, those around others first; "" as code: the next free one."""
     with writing():
         labels: dict[str, Iterator[str]] = {}
+        given = {place.code for place in places}
         for place in places:
             if not place.code:
                 label = _LABEL_OF.get(PlaceKind(place.kind), "place")
-                place.code = next(labels.setdefault(label, _next_codes(label)))
+                codes = labels.setdefault(label, _next_codes(label))
+                place.code = next(code for code in codes if code not in given)
         left = list(places)
         while left:
             outer = [place for place in left if not place.parent or place.parent.pk]

@@ -13,6 +13,6 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='broughtfile',
             name='begun_after',
-            field=models.PositiveBigIntegerField(default=0),
+            field=models.PositiveBigIntegerField(null=True),
         ),
     ]

@@ -31,7 +31,7 @@ class BroughtFile(models.Model):
     rows = models.PositiveIntegerField(default=0)  # that say something new
     looked_at = models.DateTimeField(auto_now_add=True)
     begun_at = models.DateTimeField(null=True)
-    begun_after = models.PositiveBigIntegerField(default=0)  # number of the last event till then
+    begun_after = models.PositiveBigIntegerField(null=True)  # number of the last event till then
     finished_at = models.DateTimeField(null=True)
     turned_at = models.DateTimeField(null=True)  # from here on it can only be taken back
     taken_back_at = models.DateTimeField(null=True)
