@@ -23,6 +23,7 @@ from inventory.moving import CannotMove, Writing
 from kitting import families, packing, planning, starting, withdrawing
 from kitting.bringing import sites
 from kitting.bringing.sites import Sites
+from kitting.forms import EARLIEST, LATEST
 from kitting.models import Job, JobKind, Site
 from kitting.packing import Refused
 from kitting.plan.configuration import WHERE
@@ -132,6 +133,8 @@ def _day(cell: Cell) -> date:
     found = day(cell)
     if found is None:
         raise Wrong("expected a day as 2026-11-25 or 25.11.2026, got nothing")
+    if not EARLIEST <= found <= LATEST:  # a slip of a key, as on the planning page
+        raise Wrong(f"expected a day from {EARLIEST} to {LATEST}, got {shown(cell)}")
     return found
 
 

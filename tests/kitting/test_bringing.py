@@ -110,6 +110,7 @@ def test_what_a_family_refuses_is_told_by_row_and_column(yard: Yard) -> None:
         job_row("House E", day="").replace("tariq", "wanda").replace("Van 1", "Van 9"),
         job_row("House F"),
         job_row("House F"),
+        job_row("House G", day="31.3.2127"),
     )
 
     found = faults("jobs", text)
@@ -123,7 +124,9 @@ def test_what_a_family_refuses_is_told_by_row_and_column(yard: Yard) -> None:
         "row 5, column E (van)",
         "row 5, column F (crew)",
         "row 7",
+        "row 8, column C (day)",
     ]
+    assert found[-1].endswith("expected a day from 2000-01-01 to 2099-12-31, got '31.3.2127'")
     assert "change it on the page of the job" in found[0]
     assert Job.objects.count() == 1
 
