@@ -75,6 +75,7 @@ def _moves(kit: Kit, items: Sequence[int], without: Collection[str]) -> Iterable
     leaves = Q(**{f"from_place__{names[0]}": kit.subject})
     leaves |= Q(**{f"from_place__{names[1]}": kit.subject})
     rows = Movement.objects.filter(lot__item__in=items, event__reversed_by=None)
+    rows = rows.filter(event__reversal=None)  # an undo names the kit too: it takes nothing anew
     rows = rows.filter(Q(event__subject=kit.subject) | Q(leaves, event__step=OVER))
     site = kit.job.site.place_id
     ends = [f"{end}_place__{name}" for end in ("from", "to") for name in ("", *names)]
