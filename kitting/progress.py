@@ -300,7 +300,7 @@ def _uncut(
         alone = packed_pieces.uncut(mine, theirs)
         total.uncut = sum(sum(pieces) for pieces in left.values())
         unused = packed_pieces.unused(mine, [*theirs, *ours])
-        total.unwanted = sum(piece.mm for piece in unused if piece.lot)
+        total.unwanted = tuple(piece for piece in unused if piece.lot)
         found |= {n.pk: Uncut(left[n.pk], n.quantity - sum(alone[n.pk])) for n in mine}
         total.in_boxes = max(sum(found[n.pk].in_boxes for n in mine), total.out_of_boxes)
     return found

@@ -17,7 +17,7 @@ from kitting.models import Kit
 from kitting.packed_pieces import Piece
 from kitting.progress import fold, places_of
 from kitting.shelves import stock_in
-from kitting.tallies import LineProgress
+from kitting.tallies import Total
 
 
 def put_back(writes: Writing) -> Verdict:
@@ -71,7 +71,7 @@ def _quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
     progress = fold(kit, item)
     rows = [row for row in progress.lines if row.line.item_id == item.pk]
     if item.unit == "mm" and there and (lengths.is_cut(rows) or not rows):
-        return _pieces(writes, kit, rows, stock, to)
+        return _pieces(writes, kit, progress.totals.get(item.code), stock, to)
     total = {**progress.totals, **progress.others}.get(item.code)
     over = total.left_over if total is not None else there
     quantity = left = min(over if writes.line.quantity is None else writes.line.quantity, there)
@@ -87,13 +87,17 @@ def _quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
 
 
 def _pieces(
-    writes: Writing, kit: Kit, rows: list[LineProgress], stock: list[Holding], to: Place
+    writes: Writing, kit: Kit, total: Total | None, stock: list[Holding], to: Place
 ) -> Verdict:
-    """Put cable back in the pieces that it was cut into; each is a piece kept from then on."""
+    """Put cable back in the pieces that it was cut into; each is a piece kept from then on.
+
+    total: None where no line names it.
+    """
     item, asked = stock[0].lot.item, writes.line.quantity
     packed = packed_pieces.of(kit, [item])[item.pk]
-    cancelled = kit.job.cancelled_at is not None
-    over = packed_pieces.unused([] if cancelled else [row.line for row in rows], packed)
+    over = packed
+    if total is not None and not total.cancelled:
+        over = list(total.unwanted) if total.left_over else []
     going = over if asked is None else _of_length(packed, over, asked)
     done, new = [], False
     for piece in going:

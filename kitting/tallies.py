@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from inventory.models import Item
 from kitting.models import Kit, KitLine
+from kitting.packed_pieces import Piece
 
 
 @dataclass(slots=True)
@@ -31,14 +32,15 @@ class Total:
     cancelled: bool = False  # the job is: nothing of it is wanted any more
     undecided: int = 0  # of the need: the answer to an open question may leave so much unused
     uncut: int | None = None  # of a length: mm of all pieces that nothing packed or boxed holds
-    unwanted: int = 0  # of such a length: mm of the packed pieces that hold nothing wanted
+    unwanted: tuple[Piece, ...] = ()  # of such a length: packed pieces that hold nothing wanted
 
     @property
     def left_over(self) -> int:
         """In the kit beyond all that is needed or was damaged, and still free to go back."""
         held = self.at_depot + self.loaded_now + self.on_site
         if self.uncut is not None and not self.cancelled:
-            return min(held, self.unwanted)  # a piece longer than its need is not too much
+            over = sum(piece.mm for piece in self.unwanted) - self.damaged
+            return max(min(held, over), 0)  # a piece longer than its need is not too much
         needed = 0 if self.cancelled else self.needed
         return max(min(held, held + self.done - needed - self.damaged), 0)
 

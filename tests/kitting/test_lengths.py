@@ -282,7 +282,10 @@ def test_what_comes_back_from_the_site_is_looked_at_piece_by_piece(yard: Yard, k
 
 
 def test_a_piece_longer_than_its_need_is_not_too_much(yard: Yard, kit: Kit) -> None:
-    """6 m for 5.2 m in a kit that was changed: nothing has to go back before it is loaded."""
+    """6 m for 5.2 m in a kit that was changed: nothing has to go back before it is loaded.
+
+    Nor is what was taken in place of a piece that is damaged.
+    """
     line = line_of(kit, "CT-AC4")
     yard.shelve("CT-AC4", 50_000)
     yard.wanda.scan("pick", "CT-AC4", quantity=6000, start="BIN1", **about(kit))
@@ -292,6 +295,11 @@ def test_a_piece_longer_than_its_need_is_not_too_much(yard: Yard, kit: Kit) -> N
 
     assert fresh(kit).changes.count() == 1
     assert (line.quantity, fold(fresh(kit)).to_put_back) == (5200, [])
+    told = {"quantity": 6000, "photo": "c" * 64}
+    assert yard.wanda.scan("damaged", "CT-AC4", **told, **about(kit)).verdict == "problem"
+    yard.wanda.scan("pick", "CT-AC4", quantity=5200, start="BIN1", **about(kit))
+    assert fold(fresh(kit)).to_put_back == []
+    assert yard.wanda.scan("put_back", "CT-AC4", target="BIN1", **about(kit)).verdict == "noted"
 
 
 def test_two_short_pieces_packed_are_not_the_long_one(yard: Yard, kit: Kit) -> None:
@@ -358,7 +366,8 @@ def test_two_short_pieces_on_the_van_are_not_the_long_one(yard: Yard, kit: Kit) 
 def test_two_short_pieces_in_boxes_are_not_the_long_one(yard: Yard, kit: Kit) -> None:
     """3 m in the box of each of two modules for 5.2 m in one piece: all of it is to be picked.
 
-    From the day on which one box holds 5.2 m nothing is, and the list says where it comes from.
+    From the day on which one box holds 5.2 m nothing is, and the list says where it comes from;
+    what was picked all the same goes back.
     """
     line, module = line_of(kit, "CT-AC4"), line_of(kit, "CT-MODULE")
     yard.shelve("CT-AC4", 50_000)
@@ -370,6 +379,8 @@ def test_two_short_pieces_in_boxes_are_not_the_long_one(yard: Yard, kit: Kit) ->
 
     assert (module.quantity, line.pieces) == (2, [5200])
     assert seen == [(0, 5200, ["shelf"]), (5200, 0, ["box"])]
+    yard.wanda.scan("pick", "CT-AC4", quantity=5200, start="BIN1", **about(kit))
+    assert yard.wanda.scan("put_back", "CT-AC4", target="BIN1", **about(kit)).verdict == "applied"
 
 
 def test_bars_of_conduit_are_joined(yard: Yard) -> None:
