@@ -135,6 +135,9 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     site, total = kit.job.site.place, fold(kit, item).totals[item.code]
     packed, boxed = _packed(kit, item), max(total.in_boxes - total.out_of_boxes, 0)
+    for place in {holding.place for holding in packed}:
+        gates.no_batch_set_aside(item, lot, place)
+    packed.sort(key=lambda holding: lot is not None and holding.lot_id != lot.pk)
     in_parcels = sum(holding.quantity for holding in packed)
     quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item)
     if not quantity:

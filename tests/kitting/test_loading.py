@@ -1,6 +1,6 @@
 """Loading: one scan each onto the job's van."""
 
-from inventory.models import Finding, Place
+from inventory.models import Finding, Item, ItemCode, Lot, Place
 from kitting.models import Kit, Package
 from kitting.progress import fold
 from tests.kitting.yard import Yard, about
@@ -87,6 +87,38 @@ def test_loading_without_a_pick_marks_it_and_the_late_pick_fills_the_mark(
     marked.refresh_from_db()
     assert marked.answer.words == "The scan came later."
     assert fold(kit).totals["CT-MODULE"].loaded == 1
+
+
+def test_a_batch_that_is_set_aside_goes_neither_on_the_van_nor_further(
+    yard: Yard, kit: Kit
+) -> None:
+    """In a parcel, loose in the bay, at the site: by its label and by the article number.
+
+    The label of the good batch takes the good one, though the other lies before it.
+    """
+    gtin = "09521234000044"
+    ItemCode.objects.create(item=Item.objects.get(code="CT-ANCH75"), text=gtin, key=gtin)
+    bad, good = (f"]C101{gtin}10{number}" for number in ("BAD", "GOOD"))
+    for label in (bad, good):
+        yard.wanda.scan("receive", label, via="symbol", target="BIN1", quantity=50)
+        yard.wanda.scan("pick", label, via="symbol", quantity=2, **about(kit))
+    piece = {"kind": "remnant", "target": "BIN1", "quantity": 6000}
+    yard.wanda.scan("make_piece", "CT-AC4", **piece)
+    stick = Lot.objects.exclude(parent=None).get().number
+    yard.wanda.scan("pick", stick, **about(kit))
+    for label in (bad, stick):
+        yard.mona.scan("set_aside", label, reason="soft", via="symbol")
+
+    said = [yard.wanda.scan("load", text, **about(kit)) for text in (stick, "CT-AC4")]
+    said.append(yard.wanda.scan("load", parcel(kit).code, **about(kit)))
+    one = {"via": "symbol", "quantity": 1, **about(kit)}
+    said += [yard.tariq.scan("unbox", text, **one) for text in (bad, gtin)]
+
+    assert [done.verdict for done in said] == ["stopped"] * 5
+    assert all("set aside: soft" in done.sentence for done in said)
+    yard.tariq.scan("unbox", good, via="symbol", quantity=2, **about(kit))
+    at_site = kit.job.site.place.holdings.filter(quantity__gt=0)
+    assert list(at_site.values_list("lot__number", "quantity")) == [("GOOD", 2)]
 
 
 def test_a_thing_that_nobody_received_waits_until_it_is_received(yard: Yard, kit: Kit) -> None:
