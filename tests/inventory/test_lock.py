@@ -47,6 +47,7 @@ def test_the_same_events_at_once_count_once() -> None:
     assert Holding.objects.get(place=shop.dock).quantity == 4 * EVENTS
 
 
+@pytest.mark.postgres_only
 @pytest.mark.slow
 def test_processes_take_turns_on_postgresql() -> None:
     """Three processes claim the same twenty serials on a server started for this test."""
