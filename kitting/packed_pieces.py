@@ -32,11 +32,11 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class _Move:
-    """One movement: whether it enters the kit or leaves it."""
+    """One movement into the kit or out of it."""
 
     piece: Piece
     item: int
-    enters: bool
+    left_by: str = ""  # step by which it leaves; "": it enters
 
 
 def of(kit: Kit, items: Iterable[Item], without: Collection[str] = AWAY) -> dict[int, list[Piece]]:
@@ -45,11 +45,17 @@ def of(kit: Kit, items: Iterable[Item], without: Collection[str] = AWAY) -> dict
     without: steps by which a piece counts no more.
     """
     found: dict[int, list[Piece]] = defaultdict(list)
-    for move in _moves(kit, [item.pk for item in items], without):
-        if move.enters:
-            found[move.item].append(move.piece)
-        else:
+    lost: list[tuple[int, int]] = []  # item and mm of what is missing and counts all the same
+    for move in _moves(kit, [item.pk for item in items]):
+        same = (move.item, move.piece.mm)
+        if move.left_by in without:
             found[move.item] = _without(found[move.item], move.piece)
+        elif move.left_by == "missing":
+            lost.append(same)
+        elif not move.left_by and same in lost:
+            lost.remove(same)  # it is found, and was never taken off
+        elif not move.left_by:
+            found[move.item].append(move.piece)
     return found
 
 
@@ -70,7 +76,7 @@ def at_hand(kit: Kit, stock: Sequence[Holding]) -> list[tuple[Holding, int]]:
     return found
 
 
-def _moves(kit: Kit, items: Sequence[int], without: Collection[str]) -> Iterable[_Move]:
+def _moves(kit: Kit, items: Sequence[int]) -> Iterable[_Move]:
     names = ("subject", "parent__subject")
     leaves = Q(**{f"from_place__{names[0]}": kit.subject})
     leaves |= Q(**{f"from_place__{names[1]}": kit.subject})
@@ -88,9 +94,9 @@ def _moves(kit: Kit, items: Sequence[int], without: Collection[str]) -> Iterable
         to_us = row[3] == site or kit.subject in row[4:6]
         piece = Piece(mm, lot, bag or "")
         if to_us and not from_us:
-            yield _Move(piece, item, enters=True)
-        elif from_us and not to_us and step in without:
-            yield _Move(piece, item, enters=False)
+            yield _Move(piece, item)
+        elif from_us and not to_us:
+            yield _Move(piece, item, step)
 
 
 def _without(pieces: list[Piece], gone: Piece) -> list[Piece]:

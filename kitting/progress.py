@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from django.db.models import Q, Sum
+from django.db.models import F, Q, Sum
 
 from inventory.models import (
     ContainerMove,
@@ -227,6 +227,26 @@ def _count_moves(seen: _Seen, of: ItemTotal) -> None:
         _put(of(items[row["lot__item"]]), LEAVING[row["event__step"]], row["total"])
     for box in returned:
         of(items[box["lot__item"]]).back += box["total"]
+    if "missing" in seen.steps:
+        _count_found(seen, of)
+
+
+def _count_found(seen: _Seen, of: ItemTotal) -> None:
+    """What was missing and is found or replaced is counted where it is now, not as lost besides."""
+    subject = seen.kit.subject
+    moves = Movement.objects.filter(
+        seen.of_item("lot__item"),
+        event__answers__finding__kind=Finding.Kind.MISSING,
+        event__answers__finding__subject=subject,
+        event__answers__finding__item=F("lot__item"),
+        event__reversed_by=None,
+        event__reversal=None,
+    ).exclude(Q(from_place__subject=subject) | Q(from_place__parent__subject=subject))
+    rows = list(moves.values_list("pk", "lot__item", "quantity").distinct())
+    items = seen.items({item for _, item, _ in rows})
+    for _, item, quantity in rows:
+        total = of(items[item])
+        total.lost = max(total.lost - quantity, 0)
 
 
 def _count_boxes(seen: _Seen, of: ItemTotal) -> None:

@@ -24,7 +24,7 @@ class Total:
     fitted: int = 0
     used: int = 0
     back: int = 0
-    lost: int = 0  # left the kit as missing
+    lost: int = 0  # left the kit as missing, and is neither found nor replaced
     out_of_boxes: int = 0  # of what was seen: it came in the box of another thing
     missing: int = 0  # reported missing and not found since
     damaged: int = 0

@@ -224,6 +224,10 @@ def test_which_pieces_are_packed_is_known_not_guessed(yard: Yard) -> None:
         ([2000], 2000, "some"),
     ]
     assert held(yard.firm.bins[1], four) == 100
+    yard.wanda.scan("put_back", code, quantity=2000, target="BIN2", **about(kit))
+    for step in ("missing", "unbox"):  # the 4 m are looked for and found
+        assert yard.tariq.scan(step, code, quantity=4000, **about(kit)).verdict == "problem"
+    assert lengths.left(fold(kit).lines)[line.item_id] == [2000, 2000]
     assert [found.problems for found in audit.run() if found.problems] == []
 
 
