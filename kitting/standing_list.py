@@ -26,7 +26,7 @@ from kitting.shelves import Spot, on_shelves, on_the_van
 
 MOST = 100_000  # base units of one item on a van
 USED_UP = (Tracking.COUNT, Tracking.LOT)  # what a job takes of the van; its tools stay there
-LEFT = ("use", "bring_back", "missing")  # steps that take things out of a kit
+LEFT = ("use", "bring_back")  # steps after which a kit wants no more; what is missing it does
 
 
 class ListError(ValueError):

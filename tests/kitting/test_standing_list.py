@@ -31,7 +31,10 @@ def test_a_list_that_cannot_be_is_refused(
 
 
 def test_an_older_kit_keeps_its_part_of_the_van(yard: Yard) -> None:
-    """What is in its bag counts once; boxes and a site of two kits free nothing for the next."""
+    """What is in its bag counts once; boxes and a site of two kits free nothing for the next.
+
+    Nor does what is missing: it may take that anew from the van.
+    """
     code, van = "CT-BRACKET", yard.firm.van
     item = Item.objects.get(code=code)
     yard.shelve(code, 20)
@@ -51,3 +54,6 @@ def test_an_older_kit_keeps_its_part_of_the_van(yard: Yard) -> None:
     CartonContent.objects.create(box_of=module, item=item, quantity=1, since=DAY)
     yard.shelve(code, 1, at=yard.site.place)
     assert standing_list.free_for(second, [item.pk]) == {item.pk: there - (asked - 1)}
+
+    assert yard.tariq.scan("missing", code, quantity=1, **about(first)).verdict == "problem"
+    assert standing_list.free_for(second, [item.pk]) == {item.pk: there - asked}
