@@ -258,8 +258,7 @@ def test_what_goes_back_is_a_piece_kept_of_its_own_length(yard: Yard, kit: Kit) 
     again = yard.wanda.scan("put_back", "CT-AC4", quantity=5200, **back)
     assert again.sentence.endswith(f": 5.2 m as {five.number} back at Bin 1.")
     yard.wanda.scan("undo", reverses=again.id, **about(kit))
-    total = fold(kit).totals["CT-AC4"]
-    assert (total.to_pick, total.left_over) == (0, 0)
+    assert [getattr(fold(kit).totals["CT-AC4"], n) for n in ("to_pick", "left_over")] == [0, 0]
     assert [found.problems for found in audit.run() if found.problems] == []
 
 
