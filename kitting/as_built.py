@@ -94,6 +94,17 @@ def install(event: Event, rows: Sequence[Installed]) -> list[Installed]:
     return brought
 
 
+def told_unseen(site: Place | None = None) -> dict[tuple[int, int, int, int], Installed]:
+    """Return `spot` -> what a file says of what nobody has seen there. site: to ask of one only."""
+    rows = Installed.objects.filter(unit=None, **({"site": site} if site else {}))
+    return {spot(row, row.event_id): row for row in rows}
+
+
+def spot(row: AsBuilt | Installed, event: int) -> tuple[int, int, int, int]:
+    """Return where something stands from this event on (its id)."""
+    return event, row.site_id, row.stack, row.level
+
+
 def _stand_installed(event: Event, rows: Iterable[Installed]) -> None:
     for row in rows:
         earlier = at(row.site, row.stack, row.level)

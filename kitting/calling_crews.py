@@ -13,6 +13,7 @@ from inventory.calling import Contact, Where
 from inventory.codes.serials import key as serial_key
 from inventory.models import Item, Person, Place, PlaceKind
 from inventory.unseen import Unseen
+from kitting import as_built
 from kitting.models import AsBuilt, Installed, Job, Kit, Site, Survey
 
 LATELY = timedelta(days=14)  # a van's last crew, if nobody goes out with it any more
@@ -96,12 +97,12 @@ def standing_unseen(site: Place | None = None) -> Iterator[Unseen]:
     """
     here = {"site": site} if site else {}
     stands = AsBuilt.objects.filter(until=None, **here).select_related("site")
-    told = {_spot(one, one.event_id): one for one in Installed.objects.filter(unit=None, **here)}
+    told = as_built.told_unseen(site)
     taken: set[tuple[int, int, int]] = set()
     for row in stands.order_by("pk"):
         taken.add((row.site_id, row.stack, row.level))
         if row.item_id is not None:
-            yield unseen_at(row.item_id, row, told.get(_spot(row, row.since_id)))
+            yield unseen_at(row.item_id, row, told.get(as_built.spot(row, row.since_id)))
     items = dict(Item.objects.values_list("code", "pk"))
     surveys = Survey.objects.filter(site__place=site) if site else Survey.objects.all()
     latest = {survey.site_id: survey for survey in surveys.select_related("site__place")}
@@ -120,10 +121,6 @@ def unseen_at(item: int, row: AsBuilt | Installed, told: Installed | None) -> Un
         return Unseen(item, row.site, where)
     batch = serial_key(told.batch) if told.batch else ""
     return Unseen(item, row.site, where, batch, told.made_on)
-
-
-def _spot(row: AsBuilt | Installed, event: int) -> tuple[int, int, int, int]:
-    return event, row.site_id, row.stack, row.level
 
 
 def _position(stack: int, level: int) -> str:

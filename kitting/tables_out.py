@@ -12,7 +12,7 @@ from inventory.handing_out import AT_ONCE, LeftOut, Row
 from inventory.models import Person, Place, PlaceKind, Role
 from inventory.tables_out import iso, plain, serial_of, words_for
 from inventory.workbooks import Cell
-from kitting import planning
+from kitting import as_built, planning
 from kitting.bringing.installed import ROLES
 from kitting.bringing.jobs import column_of
 from kitting.models import AsBuilt, Job, JobKind, Site
@@ -116,9 +116,11 @@ def installed(left: LeftOut) -> Iterator[Row]:
     rows = AsBuilt.objects.filter(until=None).select_related(
         "unit__item", "unit__lot", "item", "since"
     )
+    unread = as_built.told_unseen()
     for row in rows.order_by("site", "stack", "level").iterator(chunk_size=AT_ONCE):
         unit, fitted = row.unit, row.fitted_on
-        if fitted is None and row.since.step != "bring_in":
+        told = unread.get(as_built.spot(row, row.since_id))
+        if fitted is None and not row.found_there:
             fitted = timezone.localdate(row.since.received_at)
         yield {
             **where[row.site_id],
@@ -128,8 +130,8 @@ def installed(left: LeftOut) -> Iterator[Row]:
             "as": ROLE_WORDS[row.role],
             "serial": serial_of(row.serial) or None,
             "revision": row.revision or None,
-            "batch": (serial_of(unit.lot.number) or None) if unit else None,
-            "made on": iso(unit.made_on) if unit else None,
+            "batch": serial_of(unit.lot.number if unit else told.batch if told else "") or None,
+            "made on": iso(unit.made_on if unit else told.made_on if told else None),
             "fitted on": iso(fitted),
             "number on screen": row.number,
             "firmware": row.firmware or None,

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from inventory import handing_out
-from inventory.bringing import looking
+from inventory.bringing import looking, running
 from inventory.bringing.kinds import KINDS
 from inventory.digest import digest
 from inventory.incoming.reading import Choices
-from kitting import packing
+from kitting import packing, surveying
 from tests.kitting import yard as yards
 from tests.kitting.yard import CONFIGURATION, Yard
 from tests.stories.test_one_job import walk
@@ -47,6 +47,13 @@ def test_jobs_and_stacks_come_back_as_they_are(tmp_path: Path, ending: str) -> N
             crew=[twin.tariq.person],
             leaves_at=datetime(2026, 12, 1 + number, 6, 10, tzinfo=UTC),
         )
+    text = "site;item;place;batch;made on\nHouse O;CT-MODULE;1;B-7;2023-05-04\n"
+    old = looking.look(KINDS["installed"], text.encode(), "a.csv", Choices(), None)
+    file = running.keep(KINDS["installed"], "a.csv", Choices(), text.encode(), yard.mona.person)
+    running.go_on(running.begin(file, old, change=True), yard.mona.person)
+    surveying.describe(other := packing.open_site("House P", ""), CONFIGURATION, yard.mona.person)
+    there = {"position": {"stack": 1, "level": 1}, "subject": f"site:{other.place.code}"}
+    yard.mona.scan("find_standing", yard.label("F9"), **there)
     before = digest()
 
     told, states, jobs = handed("jobs", tmp_path / f"jobs.{ending}")
@@ -59,3 +66,7 @@ def test_jobs_and_stacks_come_back_as_they_are(tmp_path: Path, ending: str) -> N
         assert [job["ac od"] for job in jobs[1:]] == ["unknown", "unknown"]
         assert len({job["site"] for job in jobs}) == 3
         assert {"M1", "SPARE"} <= {unit["serial"] for unit in units}
+        stood_before = [unit for unit in units if unit["site"] in ("House O", "House P")]
+        names = ("serial", "batch", "made on", "fitted on")
+        told_of = [tuple(unit[name] for name in names) for unit in stood_before]
+        assert told_of == [("", "B-7", "2023-05-04", ""), ("F9", "", "", "")]
