@@ -144,7 +144,7 @@ def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict
     """Without a number, all that is left of the item."""
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"{item.name} is followed by serial. Scan its serial")
-    stock = stock_in([kit.job.site.place, *places_of(kit)], item)
+    stock = stock_in([kit.job.site.place, *places_of(kit)], item, writes.thing.lot)
     there = sum(holding.quantity for holding in stock)
     quantity = left = min(writes.line.quantity or there, there)
     damaged = _told_damaged(kit)

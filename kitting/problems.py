@@ -90,7 +90,7 @@ def _missing_quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
     gates.needed(kit, item.pk)
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"Choose which {item.name} is missing")
-    stock = stock_in([*places_of(kit), kit.job.site.place], item)
+    stock = stock_in([*places_of(kit), kit.job.site.place], item, writes.thing.lot)
     packed = sum(holding.quantity for holding in stock)
     quantity = left = writes.line.quantity or packed or writes.thing.pack
     for holding in stock:

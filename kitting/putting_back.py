@@ -7,7 +7,7 @@ from dataclasses import replace
 from inventory import pieces
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
-from inventory.models import Holding, Item, Place, PlaceKind, Role, Tracking, Unit
+from inventory.models import Holding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import place_of_code
 from inventory.words import amount, measure
@@ -66,7 +66,7 @@ def _box(writes: Writing, kit: Kit, box: Place, to: Place) -> Verdict:
 
 
 def _quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict:
-    stock = stock_in(at_depot(kit), item)
+    stock = stock_in(at_depot(kit), item, writes.thing.lot)
     there = sum(holding.quantity for holding in stock)
     progress = fold(kit, item)
     rows = [row for row in progress.lines if row.line.item_id == item.pk]
@@ -98,6 +98,7 @@ def _pieces(
     over = packed
     if total is not None and not total.cancelled:
         over = list(total.unwanted) if total.left_over else []
+    packed, over = _of_label(packed, over, writes.thing.lot)
     going = over if asked is None else _of_length(packed, over, asked)
     done, new = [], False
     for piece in going:
@@ -117,6 +118,22 @@ def _pieces(
         f"{item.name}: expected the length of a piece packed for {kit.code}, {held}, "
         f"got {measure(asked, item.unit)}"
     )
+
+
+def _of_label(
+    packed: list[Piece], over: list[Piece], lot: Lot | None
+) -> tuple[list[Piece], list[Piece]]:
+    """Of the packed pieces and of those that are over: what a scanned label names, if it names any.
+    It is over, too, where another one is that is as long."""
+    mine = [piece for piece in packed if lot is not None and piece.lot == lot.pk]
+    if not mine:
+        return packed, over
+    spare, own = [piece.mm for piece in over], []
+    for piece in mine:
+        if piece.mm in spare:
+            spare.remove(piece.mm)
+            own.append(piece)
+    return mine, own
 
 
 def _of_length(packed: list[Piece], over: list[Piece], mm: int) -> list[Piece]:

@@ -159,10 +159,13 @@ def _order_of_taking(spot: Spot) -> tuple[bool, bool, str, int, bool, int, str, 
     return (bagged, *due, longest, unopened, shelf.order, shelf.code, serial)
 
 
-def stock_in(places: Sequence[Place], item: Item | None = None) -> list[Holding]:
+def stock_in(
+    places: Sequence[Place], item: Item | None = None, first: Lot | None = None
+) -> list[Holding]:
     """Return what is held by number in these places, in their order, first expired first.
 
-    Things with a serial are left out: they are moved one by one.
+    Things with a serial are left out: they are moved one by one. first: the batch whose label was
+    scanned, before all others.
     """
     order = {place.pk: number for number, place in enumerate(places)}
     held = Holding.objects.filter(place__in=order, quantity__gt=0)
@@ -172,6 +175,7 @@ def stock_in(places: Sequence[Place], item: Item | None = None) -> list[Holding]
     return sorted(
         held.select_related("place", "lot__item"),
         key=lambda h: (
+            first is not None and h.lot_id != first.pk,
             order[h.place_id],
             h.lot.expires_on is None,
             str(h.lot.expires_on),

@@ -134,10 +134,9 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     site, total = kit.job.site.place, fold(kit, item).totals[item.code]
-    packed, boxed = _packed(kit, item), max(total.in_boxes - total.out_of_boxes, 0)
+    packed, boxed = _packed(kit, item, lot), max(total.in_boxes - total.out_of_boxes, 0)
     for place in {holding.place for holding in packed}:
         gates.no_batch_set_aside(item, lot, place)
-    packed.sort(key=lambda holding: lot is not None and holding.lot_id != lot.pk)
     in_parcels = sum(holding.quantity for holding in packed)
     quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item)
     if not quantity:
@@ -177,10 +176,10 @@ def _from_van(writes: Writing, kit: Kit, item: Item, most: int) -> int:
     return most - left
 
 
-def _packed(kit: Kit, item: Item) -> list[Holding]:
+def _packed(kit: Kit, item: Item, lot: Lot | None) -> list[Holding]:
     """What the kit's places hold of an item and nobody has confirmed at the site yet."""
     site = kit.job.site.place
-    return stock_in([place for place in places_of(kit) if not _opened(place, site)], item)
+    return stock_in([place for place in places_of(kit) if not _opened(place, site)], item, lot)
 
 
 def _opened(place: Place, site: Place) -> bool:

@@ -54,7 +54,7 @@ def _use_item(writes: Writing, kit: Kit, item: Item, places: list[Place]) -> Ver
     if item.tracking in NOT_USED_UP:
         raise CannotMove(f"{item.name} is not used up. Fit it or bring it back")
     total = fold(kit, item).totals.get(item.code)
-    stock: list[Holding | Spot] = [*stock_in(places, item)]
+    stock: list[Holding | Spot] = [*stock_in(places, item, writes.thing.lot)]
     stock += _on_the_van(kit, [total] if total else [])[item.code]
     there = sum(holding.quantity for holding in stock)
     quantity = writes.line.quantity or min(_planned(total), there)

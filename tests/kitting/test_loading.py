@@ -119,6 +119,10 @@ def test_a_batch_that_is_set_aside_goes_neither_on_the_van_nor_further(
     yard.tariq.scan("unbox", good, via="symbol", quantity=2, **about(kit))
     at_site = kit.job.site.place.holdings.filter(quantity__gt=0)
     assert list(at_site.values_list("lot__number", "quantity")) == [("GOOD", 2)]
+    yard.mona.scan("release", bad, via="symbol", reason="looked at")
+    for step in ("use", "missing"):
+        assert yard.tariq.scan(step, good, **one).verdict in ("applied", "problem")
+    assert not at_site.exists()
 
 
 def test_a_thing_that_nobody_received_waits_until_it_is_received(yard: Yard, kit: Kit) -> None:
