@@ -227,8 +227,6 @@ def _count_moves(seen: _Seen, of: ItemTotal) -> None:
         _put(of(items[row["lot__item"]]), LEAVING[row["event__step"]], row["total"])
     for box in returned:
         of(items[box["lot__item"]]).back += box["total"]
-    if "missing" in seen.steps:
-        _count_found(seen, of)
 
 
 def _count_found(seen: _Seen, of: ItemTotal) -> None:
@@ -291,6 +289,8 @@ def _count_findings(seen: _Seen, of: ItemTotal) -> None:
             total.missing += quantity
         elif kind == Finding.Kind.CLASH and not answer:
             total.dispute += 1
+    if any(kind == Finding.Kind.MISSING and answer for _, kind, _, _, answer in rows):
+        _count_found(seen, of)
 
 
 def _uncut(
