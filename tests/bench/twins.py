@@ -30,14 +30,14 @@ class Lite:
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         connection.close()
-        shutil.copy(self.name, self.twin)
+        _copy(self.name, self.twin)
 
     def restore(self) -> None:
         """Set ours back to the copy."""
         connection.close()
         for suffix in ("", "-wal", "-shm"):
             Path(f"{self.name}{suffix}").unlink(missing_ok=True)
-        shutil.copy(self.twin, self.name)
+        _copy(self.twin, self.name)
 
     def bare(self) -> sqlite3.Connection:
         """The driver alone on the copy, set up as ours is."""
@@ -100,6 +100,13 @@ class Post:
             autocommit=True,
             cursor_factory=psycopg.ClientCursor,  # as Django's
         )
+
+
+def _copy(one: Path, other: Path) -> None:
+    """Copy a file down to the disk: else the first checkpoint, ours or theirs, pays for it all."""
+    shutil.copy(one, other)
+    with other.open("rb") as file:
+        os.fsync(file.fileno())
 
 
 def twins() -> Lite | Post:
