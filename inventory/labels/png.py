@@ -7,6 +7,7 @@ from PIL import Image, ImageDraw
 from inventory.labels import check, typeface
 from inventory.labels.drawing import Drawing, draw
 from inventory.labels.label import Label
+from inventory.labels.layouts import Layout
 
 
 def picture(drawing: Drawing) -> Image.Image:
@@ -21,12 +22,12 @@ def picture(drawing: Drawing) -> Image.Image:
     return image
 
 
-def png(label: Label, dpi: int = 203) -> bytes:
-    """The label as a PNG file, decoded again before it is given out.
+def png(label: Label, dpi: int = 203, layout: Layout | None = None) -> bytes:
+    """The label as a PNG file, decoded again before it is given out; a layout of None is the first.
 
     Raises LabelRefused or LabelUnreadable, both naming the label.
     """
-    drawing = draw(label, dpi)
+    drawing = draw(label, dpi, layout)
     image = picture(drawing)
     check.check(drawing, image)
     stream = io.BytesIO()

@@ -1,7 +1,8 @@
 """The typeface of the print: the same file for paper (reportlab) and picture (Pillow).
 
-Found on the machine where there is one with many scripts; otherwise the one that reportlab
-carries, which covers Western European letters only. Characters it lacks are printed as "?".
+Found on the machine where there is one with many scripts; otherwise the one that the pinned
+reportlab carries with its licence (Bitstream Vera: free to embed), which covers English, German,
+Spanish and what else is Western European. Characters it lacks are printed as "?", never as a box.
 """
 
 from functools import cache

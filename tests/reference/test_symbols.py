@@ -1,9 +1,9 @@
 """Symbols that we print are read by decoders that we did not write.
 
 The bytes that must come back are those of the standards' worked strings, not of our own tables.
-Line codes and QR are read by two independent decoders each. For Data Matrix a second one is not
-to be had here (libzbar and OpenCV have none): zxing-cpp reads what zxing-cpp drew, so the check
-below also compares with the pattern that ISO/IEC 16022 prescribes.
+Line codes and QR are read by two independent decoders each; Data Matrix by zxing-cpp, and in
+tests/reference/test_printed_labels.py by libdmtx. The check below also compares with the pattern
+that ISO/IEC 16022 prescribes.
 """
 
 import io
