@@ -1,6 +1,6 @@
 # Every command for people and machines. Needs make and Python >= 3.11 with venv; `make` lists all.
 .DEFAULT_GOAL := help
-.PHONY: help setup system demo test lint fix bench bench-big prove faults serve screens lock
+.PHONY: help setup system decoder demo test lint fix bench bench-big prove faults serve screens lock
 
 PY := .venv/bin/python
 ADDRESS ?= 127.0.0.1:8000
@@ -14,9 +14,9 @@ LOCK := --quiet --universal --python-version 3.11 --generate-hashes --no-emit-in
 help: ## list the commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-9s %s\n", $$1, $$2}' Makefile
 
-setup: system .venv/dev.stamp ## install everything: .venv, and system packages where there are rights
+setup: system decoder .venv/dev.stamp ## install everything: .venv, the live camera's decoder, and system packages where there are rights
 
-demo: .venv/runtime.stamp ## walk one week of an invented firm, then serve it (SERVE=0 stops before)
+demo: .venv/runtime.stamp decoder ## walk one week of an invented firm, then serve it (SERVE=0 stops before)
 	@$(MAKE) --no-print-directory system WANTED=libzbar0
 	rm -rf demo.sqlite3* media/demo
 	$(DEMO) $(PY) manage.py migrate --verbosity 0
@@ -27,7 +27,7 @@ ifneq ($(SERVE),0)
 	$(DEMO) $(GUNICORN)
 endif
 
-test: .venv/dev.stamp ## all tests: SQLite, PostgreSQL, chromium (TESTS=sqlite: the first only)
+test: .venv/dev.stamp decoder ## all tests: SQLite, PostgreSQL, chromium (TESTS=sqlite: the first only)
 	@$(MAKE) --no-print-directory system
 	$(PY) -m tests.run $(ARGS)
 
@@ -52,18 +52,20 @@ prove: .venv/dev.stamp ## the tests at full counts: laws, kills, simulations
 faults: .venv/dev.stamp ## plant each known fault in a copy; its test must turn red
 	$(PY) -m tests.faults.run
 
-serve: .venv/runtime.stamp ## serve the database that DATABASE_URL names (db.sqlite3)
+serve: .venv/runtime.stamp decoder ## serve the database that DATABASE_URL names (db.sqlite3)
 	$(PY) manage.py migrate --verbosity 0
 	$(PY) manage.py collectstatic --noinput --verbosity 0
 	$(GUNICORN)
 
-screens: .venv/dev.stamp ## visit every page in two widths, make the README's pictures
+screens: .venv/dev.stamp decoder ## visit every page in two widths, make the README's pictures
 	@$(MAKE) --no-print-directory system
 	$(PY) -m tests.screens
 
-lock: .venv/dev.stamp ## write requirements*.txt anew from requirements*.in
+lock: .venv/dev.stamp ## write requirements*.txt and the lock of inventory/camera anew
 	.venv/bin/uv pip compile $(LOCK) requirements.in -o requirements.txt
 	.venv/bin/uv pip compile $(LOCK) requirements-dev.in -o requirements-dev.txt
+	cd inventory/camera && npm install --silent --package-lock-only
+	$(PY) -c "$$ADDRESS_FREE"
 
 # A candidate is run, not only looked up: some machines have names on the path that start nothing.
 .venv/bin/python:
@@ -80,6 +82,34 @@ lock: .venv/dev.stamp ## write requirements*.txt anew from requirements*.in
 .venv/dev.stamp: requirements-dev.txt .venv/runtime.stamp
 	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.txt
 	@touch $@
+
+# The live camera's decoder: from npm, held to the hashes of inventory/camera/package-lock.json. Its two
+# files are copied beside the worker that loads them, where git does not see them.
+DECODER := inventory/static/inventory/decoder
+NPM := inventory/camera/node_modules/zxing-wasm
+decoder: $(DECODER)/zxing_reader.wasm
+$(DECODER)/zxing_reader.wasm: inventory/camera/package-lock.json
+	@why=; command -v npm >/dev/null && npm --version >/dev/null 2>&1 || why="no node with npm here"; \
+	test -n "$$why" || (cd inventory/camera && npm ci --silent >/dev/null 2>&1) || \
+		why="npm ci in inventory/camera failed"; \
+	if test -n "$$why"; then \
+		echo "not installed: decoder of the live camera ($$why). Left out: reading codes" \
+			"with the live camera, and its tests; photos are read as ever"; \
+	else \
+		cp $(NPM)/LICENSE $(DECODER)/LICENSE.txt && cp $(NPM)/dist/iife/reader/index.js \
+			$(DECODER)/reader.js && cp $(NPM)/dist/reader/zxing_reader.wasm $@ && touch $@; \
+	fi
+
+# npm notes who asks for money under which address; a lock without addresses does without.
+define ADDRESS_FREE
+import json, pathlib
+lock = pathlib.Path("inventory/camera/package-lock.json")
+data = json.loads(lock.read_text())
+for package in data["packages"].values():
+    package.pop("funding", None)
+lock.write_text(json.dumps(data, indent=2) + "\n")
+endef
+export ADDRESS_FREE
 
 # System packages: installed by apt-get where there are rights, else one line says what is left out.
 WANTED ?= libzbar0 chromium

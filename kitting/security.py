@@ -26,6 +26,9 @@ CONTENT_POLICY = "; ".join(
         "frame-ancestors 'none'",
     )
 )
+# The live camera's worker compiles its decoder: its own files are the one place where that may be.
+DECODER = f"{settings.STATIC_URL}inventory/decoder/"
+DECODER_POLICY = CONTENT_POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 REPORT_LIMIT = 4096  # bytes of a report that are kept
 
 
@@ -35,11 +38,13 @@ class HeadersMiddleware:
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
         reports = "; report-uri /csp-report" if settings.CSP_REPORTS else ""
-        self.policy = CONTENT_POLICY + reports
+        self.policy, self.decoder_policy = CONTENT_POLICY + reports, DECODER_POLICY + reports
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
-        response.headers.setdefault("Content-Security-Policy", self.policy)
+        decoder = request.path.startswith(DECODER)
+        policy = self.decoder_policy if decoder else self.policy
+        response.headers.setdefault("Content-Security-Policy", policy)
         response.headers.setdefault(
             "Permissions-Policy", "camera=(self), microphone=(), geolocation=()"
         )

@@ -9,8 +9,8 @@ from tests.tree import TOP, files, name_of, sources, texts
 
 # We print what a rule says and who decides; a verdict on danger is not ours to give.
 VERDICT = re.compile(r"\b(?:un)?safe(?:r|st|ly|ty)?\b", re.I)
-# A document's own name, and how a style sheet asks for the notch of a phone.
-ALLOWED = re.compile(r"safety data sheet|safe-area-inset-\w+", re.I)
+# A document's own name, how a style sheet asks for the notch of a phone, a keyword of browsers.
+ALLOWED = re.compile(r"safety data sheet|safe-area-inset-\w+|'wasm-unsafe-eval'", re.I)
 MARKUP = re.compile(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", re.S)
 PAGES = {".html", ".txt", ".js", ".css", ".svg"}
 DATA = {".toml", ".csv", ".json", ".md"}
@@ -49,6 +49,8 @@ def test_nothing_printed_gives_a_verdict_on_danger() -> None:
         ("lift it safely", 1),
         ("read the safety data sheet", 0),  # the paper's own name
         ("padding: env(safe-area-inset-bottom)", 0),  # a browser's word
+        ("script-src 'wasm-unsafe-eval'", 0),  # another
+        ("this is unsafe", 1),
         ("a failsafe relay", 0),  # another word
         ("SAFE_METHODS", 0),  # a name in the code
     ],

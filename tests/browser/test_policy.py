@@ -23,3 +23,17 @@ def test_an_inline_script_does_not_run(chromium: Browser, live_server) -> None:
 
     assert title != "smuggled"
     assert any("Content Security Policy" in text for text in said)
+
+
+def test_a_page_compiles_no_webassembly(chromium: Browser, live_server) -> None:
+    """Only the worker of the live camera may, which comes with a policy of its own."""
+    context = chromium.new_context()
+    page = context.new_page()
+    page.goto(f"{live_server.url}/sign-in")
+    compiled = page.evaluate(
+        """() => WebAssembly.compile(new Uint8Array([0, 97, 115, 109, 1, 0, 0, 0])).then(
+            () => "compiled", (error) => error.name)"""
+    )
+    context.close()
+
+    assert compiled == "CompileError"

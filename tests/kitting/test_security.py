@@ -31,6 +31,19 @@ def test_headers_are_on_every_answer(client: Client, address: str) -> None:
     assert answer.headers["X-Frame-Options"] == "DENY"
 
 
+def test_webassembly_runs_in_the_worker_of_the_camera_alone(rf: RequestFactory) -> None:
+    """Its decoder comes as WebAssembly; files of the decoder may compile it, and nothing else."""
+    middleware = HeadersMiddleware(lambda request: HttpResponse("script"))
+
+    def policy(address: str) -> str:
+        return middleware(rf.get(address)).headers["Content-Security-Policy"]
+
+    wider = STRICT.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
+    assert policy("/static/inventory/decoder/decoding.0123456789ab.js") == wider
+    for address in ("/", "/kits/J1-1/pick", "/static/inventory/live-camera.js", "/decoder/"):
+        assert policy(address) == STRICT
+
+
 def test_pages_of_a_signed_in_person_are_not_kept(rf: RequestFactory) -> None:
     """On a shared bench the next person must not find them by the back button."""
 

@@ -2,6 +2,7 @@
 
 import "./event-form.js";
 import "./fresh-part.js";
+import "./live-camera.js";
 import "./photo-scan.js";
 import "./scan-pad.js";
 import "./sound-switch.js";
