@@ -20,11 +20,14 @@ class LiveCamera extends HTMLElement {
     this.view = this.querySelector(".view");
     this.video = this.querySelector("video");
     this.button = this.querySelector("button");
+    this.output = this.closest("scan-pad").querySelector(".verdict");
+    this.calm = this.words = this.said; // the page's own first words; the last of ours
+    this.turn = null; // one for each time it is opened, null while it is closed
     this.workers = [];
     this.passes = 0; // over frames, since the page was opened
     this.abort = new AbortController();
     const once = { signal: this.abort.signal };
-    this.button.addEventListener("click", () => (this.view.hidden ? this.open() : this.close()), once);
+    this.button.addEventListener("click", () => (this.turn ? this.close() : this.open()), once);
     document.addEventListener("visibilitychange", () => document.hidden && this.close(), once);
     addEventListener("pagehide", () => this.close(), once);
   }
@@ -35,48 +38,51 @@ class LiveCamera extends HTMLElement {
   }
 
   async open() {
-    this.draw(true);
+    const turn = (this.turn = {});
+    this.draw();
     this.say("The camera opens ...");
     try {
       const stream = await navigator.mediaDevices.getUserMedia({ audio: false, video: WANTED });
       // Closed meanwhile: the light beside the lens must not stay on.
-      if (this.view.hidden) return stop(stream);
+      if (turn !== this.turn) return stop(stream);
       this.video.srcObject = stream;
+      for (const track of stream.getTracks()) track.onended = () => this.fail(turn, "NotReadableError");
       this.looks = new Looks();
       this.frames = 0;
-      this.workers = [this.worker(false), this.worker(true)];
+      this.workers = [this.worker(turn, false), this.worker(turn, true)];
       await this.video.play();
       this.say("Hold a code into the frame.");
-      this.next();
+      this.next(turn);
     } catch (error) {
-      this.fail(error.name);
+      this.fail(turn, error.name);
     }
   }
 
   close() {
+    this.turn = null;
     for (const { worker } of this.workers) worker.terminate();
     this.workers = [];
     if (this.video.srcObject) stop(this.video.srcObject);
     this.video.srcObject = null;
-    this.draw(false);
+    this.draw();
+    this.say(this.calm);
   }
 
-  fail(name) {
-    // An interrupted start is a person who closed it again.
-    if (this.view.hidden || name === "AbortError") return;
+  fail(turn, name) {
+    if (turn !== this.turn) return;
     this.close();
     show(this.output, "refused", `${WHY[name] ?? WHY.trouble} ${ELSE}`);
   }
 
   /** One that looks; `idle` once it has its decoder and no frame. */
-  worker(full) {
+  worker(turn, full) {
     const worker = new Worker(this.getAttribute("worker"));
     const one = { worker, full, idle: false };
-    worker.onerror = () => this.fail("trouble");
+    worker.onerror = () => this.fail(turn, "trouble");
     worker.onmessage = ({ data }) => {
-      if (data.trouble) return this.fail("trouble");
+      if (data.trouble) return this.fail(turn, "trouble");
       one.idle = true;
-      if (data.codes) this.read(data);
+      if (data.codes && turn === this.turn) this.read(data);
     };
     // A worker resolves addresses against its own.
     const address = (name) => new URL(this.getAttribute(name), location.href).href;
@@ -85,13 +91,12 @@ class LiveCamera extends HTMLElement {
   }
 
   /** Ask for the next frame that the camera gives. */
-  next() {
-    if (!this.workers.length) return;
+  next(turn) {
     const soon = this.video.requestVideoFrameCallback ?? ((then) => requestAnimationFrame(then));
-    soon.call(this.video, () => this.frame());
+    soon.call(this.video, () => turn === this.turn && this.frame(turn));
   }
 
-  frame() {
+  frame(turn) {
     this.frames += 1;
     for (const one of this.workers) {
       // One that is still busy misses this frame: a read must be of what is in view now.
@@ -99,12 +104,12 @@ class LiveCamera extends HTMLElement {
       one.idle = false;
       this.give(one);
     }
-    this.next();
+    this.next(turn);
   }
 
   async give(one) {
     try {
-      const frame = await createImageBitmap(this.video);
+      const frame = await createImageBitmap(this.video, ...shown(this.video));
       one.worker.postMessage({ frame, full: one.full }, [frame]);
     } catch {
       one.idle = true; // no picture yet, or no more
@@ -115,23 +120,34 @@ class LiveCamera extends HTMLElement {
     this.passes += 1;
     const { text, several } = this.looks.after(pass, performance.now());
     if (text) document.dispatchEvent(new CustomEvent("scan", { detail: { text, via: "symbol" } }));
-    // The answer to a scan stays until the next one.
-    if (several && this.output.dataset.verdict === "ready") this.say( "Several codes are in view. Hold one of them into the frame.");
+    if (several) this.say("Several codes are in view. Hold one of them into the frame.");
   }
 
-  draw(open) {
+  draw() {
+    const open = Boolean(this.turn);
     this.view.hidden = !open;
     this.toggleAttribute("open", open);
     this.button.textContent = open ? "Close the camera" : "Camera";
+    if (open) this.view.scrollIntoView({ block: "nearest" });
   }
 
+  /** Say what to do, but over nothing that the pad said: that stays until the next scan. */
   say(sentence) {
+    if (![this.calm, this.words].includes(this.said) || this.said === sentence) return;
+    this.words = sentence;
     show(this.output, "ready", sentence, true);
   }
 
-  get output() {
-    return this.closest("scan-pad").querySelector(".verdict");
+  get said() {
+    return this.output.querySelector("span").textContent;
   }
+}
+
+/** The part of the frame that is seen (object-fit: cover): what nobody sees must not be scanned. */
+function shown({ clientWidth, clientHeight, videoWidth, videoHeight }) {
+  const scale = Math.max(clientWidth / videoWidth, clientHeight / videoHeight);
+  const [width, height] = [clientWidth / scale, clientHeight / scale];
+  return [(videoWidth - width) / 2, (videoHeight - height) / 2, width, height];
 }
 
 function stop(stream) {
