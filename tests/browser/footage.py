@@ -13,9 +13,10 @@ from typing import Any
 
 import cv2
 import numpy as np
+import zxingcpp
 from numpy.typing import NDArray
 
-from inventory.labels.drawing import draw
+from inventory.labels.drawing import Bar, draw
 from inventory.labels.label import Label
 from inventory.labels.png import picture
 
@@ -26,6 +27,7 @@ BLUR = 1.2  # px, sigma
 NOISE = 7.0  # grey levels of 255, sigma
 SWAY = 40  # px the hand moves to each side
 FAR = 1400.0  # px from the eye to the label, for the perspective
+TALL = 30  # dots: what is taller is a bar of the line code, no module of the square one
 TAG = 48  # px: the square in the lower left corner, white while a label is in view, else black
 Grey = NDArray[np.uint8]
 
@@ -55,6 +57,12 @@ def film(file: Path, shots: Sequence[Shot]) -> Path:
     return file
 
 
+def codes_of(shot: Shot) -> set[str]:
+    """What kinds of code the thumb leaves to be read, by zxing-cpp on the still label."""
+    paper, _ = _held(shot.label, shot.thumb) if shot.label else (_shelf(), (0, 0))
+    return {str(one.format) for one in zxingcpp.read_barcodes(paper)}
+
+
 def _stills(shot: Shot) -> Iterator[NDArray[np.int16]]:
     """The frames of a shot, blurred, before the noise."""
     shelf = _shelf()
@@ -72,18 +80,27 @@ def _stills(shot: Shot) -> Iterator[NDArray[np.int16]]:
 
 def _held(label: Label, thumb: str) -> tuple[Grey, tuple[float, float]]:
     """The label with one code under the thumb, and the middle of the code aimed at, in dots."""
-    paper = np.array(picture(draw(label)))
-    high, wide = paper.shape
-    square, lines = (0.85 * wide, 0.27 * high), (0.5 * wide, 0.66 * high)
-    if thumb == "square":
-        cv2.ellipse(paper, _dot(square), (90, 70), 20, 0, 360, 120, -1)
-    if thumb == "lines":
-        cv2.rectangle(paper, _dot((0, 0.5 * high)), _dot((wide, 0.85 * high)), 120, -1)
-    return paper, square if thumb == "lines" else lines
+    drawing = draw(label)
+    paper = np.array(picture(drawing))
+    boxes = {
+        "lines": _around([bar for bar in drawing.bars if bar.height > TALL]),
+        "square": _around([bar for bar in drawing.bars if bar.height <= TALL]),
+    }
+    if thumb:
+        left, top, right, bottom = boxes.pop(thumb)
+        paper[max(top - 8, 0) : bottom + 8, max(left - 8, 0) : right + 8] = 120
+    left, top, right, bottom = next(iter(boxes.values()))
+    return paper, ((left + right) / 2, (top + bottom) / 2)
 
 
-def _dot(point: tuple[float, float]) -> tuple[int, int]:
-    return round(point[0]), round(point[1])
+def _around(bars: Sequence[Bar]) -> tuple[int, int, int, int]:
+    """Left, top, right and bottom of what the bars cover, in dots."""
+    return (
+        min(bar.x for bar in bars),
+        min(bar.y for bar in bars),
+        max(bar.x + bar.width for bar in bars),
+        max(bar.y + bar.height for bar in bars),
+    )
 
 
 def _way(middle: tuple[float, float], turn: float) -> NDArray[np.float64]:

@@ -168,6 +168,7 @@ def test_a_label_before_the_camera_is_a_scan(
     shots = [Shot(NOTHING / 1000 + 1.5)]
     for kind, thumb in thumbs.items():
         shots += [Shot(1.3, labels[kind], thumb), Shot(0.5)]
+    readable = [footage.codes_of(shot) for shot in shots if shot.label]
     film = footage.film(tmp_path / "labels.mjpeg", shots)
     with filmed(chromium, at_bench, film) as seen:
         opened(seen)
@@ -184,6 +185,8 @@ def test_a_label_before_the_camera_is_a_scan(
         closed_when_hidden(seen.page)
     film.unlink()
 
+    assert readable == [{"Code 128"}, {"QR Code"}, {"Data Matrix"}, {"Code 128", "Data Matrix"}]
+    assert min(footage.TILT - 8, footage.BLUR - 1, footage.NOISE - 6) >= 0
     assert quiet == ([], [], [])
     assert passes > 20
     assert [(scan["text"], scan["via"]) for scan in scans] == [(text, "symbol") for text in texts]

@@ -23,7 +23,12 @@ def test_a_module_imports_its_neighbour_by_its_hashed_name(tmp_path: Path) -> No
     with override_settings(
         STATICFILES_DIRS=[written],
         STATIC_ROOT=collected,
-        WHITENOISE_SKIP_COMPRESS_EXTENSIONS=["css", "js", "svg", "wasm"],  # seconds for nothing here
+        WHITENOISE_SKIP_COMPRESS_EXTENSIONS=[
+            "css",
+            "js",
+            "svg",
+            "wasm",
+        ],  # seconds for nothing here
     ):
         call_command("collectstatic", interactive=False, verbosity=0)
         page = static("page.js")
