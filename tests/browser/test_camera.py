@@ -131,7 +131,7 @@ def opened(seen: Filmed) -> None:
 
 def heard(page: Page, count: int) -> list[dict[str, Any]]:
     """Wait until the page heard so many scans; all that it heard: text, via and at (ms)."""
-    for _ in range(200):
+    for _ in range(600):
         said: list[dict[str, Any]] = page.evaluate("() => heard")
         if len(said) >= count:
             return said
