@@ -112,13 +112,15 @@ endef
 export ADDRESS_FREE
 
 # System packages: installed by apt-get where there are rights, else one line says what is left out.
-WANTED ?= libzbar0 chromium
+WANTED ?= libzbar0 chromium cups-ipp-utils
 system:
 	@missing=; left=; why=; sudo=; for name in $(WANTED); do case $$name in \
 		libzbar0) PATH=$$PATH:/sbin ldconfig -p | grep -q 'libzbar\.so' || \
 			{ missing="$$missing $$name"; left="$$left the second barcode reader;"; };; \
 		chromium) command -v chromium || command -v chromium-browser || \
 			{ missing="$$missing $$name"; left="$$left browser tests and screens;"; };; \
+		cups-ipp-utils) PATH=$$PATH:/usr/sbin command -v ippeveprinter || \
+			{ missing="$$missing $$name"; left="$$left tests of printing at once;"; };; \
 	esac; done >/dev/null 2>&1; \
 	test -z "$$missing" && exit 0; \
 	if ! command -v apt-get >/dev/null; then why="no apt-get here"; \

@@ -6,6 +6,7 @@ only as opaque texts.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec
@@ -13,7 +14,8 @@ from typing import Concatenate, ParamSpec
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
-from inventory import subjects
+from inventory import badges, labelling, subjects
+from inventory.labels.label import Label
 from inventory.models import (
     BroughtFile,
     Claim,
@@ -23,6 +25,7 @@ from inventory.models import (
     Person,
     Photo,
     Place,
+    PrintJob,
     Return,
     Role,
 )
@@ -164,6 +167,28 @@ def notice_write(person: Person, code: str) -> Notice:
     if not person.has(Role.MANAGER):
         raise Http404
     return notice
+
+
+def label_read(person: Person, text: str) -> Label:
+    """Return the label that a text asks for, for the desk; badges are for managers.
+
+    Raises LabelRefused, naming the text.
+    """
+    if not at_desk(person):
+        raise Http404
+    numbered = labelling.by_number(text)
+    if numbered is None or (numbered.kind == badges.KIND and not person.has(Role.MANAGER)):
+        return labelling.label_of(resolve(text, "hand"))
+    return numbered
+
+
+def print_read(person: Person, number: str) -> PrintJob:
+    """Return what was printed by its number, for the desk."""
+    known = PrintJob.objects.select_related("printer")
+    job = known.filter(pk=number).first() if re.fullmatch("[0-9]{1,15}", number) else None
+    if job is None or not at_desk(person):
+        raise Http404
+    return job
 
 
 def thing_read(person: Person, text: str) -> Thing:

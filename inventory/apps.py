@@ -17,6 +17,7 @@ class InventoryConfig(AppConfig):
         from inventory import (
             access,
             audit,
+            badges,
             carriage,
             charging,
             claiming,
@@ -26,6 +27,7 @@ class InventoryConfig(AppConfig):
             door,
             goods_in,
             intake,
+            labelling,
             pieces,
             reading_labels,
             refilling,
@@ -66,6 +68,9 @@ class InventoryConfig(AppConfig):
             intake.register(act)
         _files()
         _recalls()
+        _printing()
+        labelling.register(badges.KIND, badges.label_by_number)
+        labelling.register("return", labelling.return_by_number)
         audit.register_rebuild(charging.rebuild)
         for prefix, names in delivery_names.SORTS.items():
             subjects.register(prefix, subjects.Sort(access.desk_only, names))
@@ -91,6 +96,14 @@ def _files() -> None:
         kinds.register(kind)
     for name, table in tables_out.TABLES.items():
         handing_out.register(name, table)
+
+
+def _printing() -> None:
+    """Let printers and what was printed count in the digest."""
+    from inventory import digest, label_printing
+
+    for name, rows in label_printing.SECTIONS.items():
+        digest.register_section(name, rows)
 
 
 def _recalls() -> None:

@@ -191,30 +191,6 @@ class PersonChangeForm(PlainForm):
     is_active = forms.BooleanField(label="Works here and may sign in", required=False)
 
 
-class LabelsForm(PlainForm):
-    """Which labels to draw."""
-
-    codes = forms.CharField(
-        label="Codes",
-        max_length=20000,
-        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
-        help_text="One a line: places, boxes, parcels, serials, item codes.",
-    )
-    form = forms.ChoiceField(
-        label="As",
-        choices=[("pdf", "A4 sheet (PDF)"), ("png", "one picture (PNG, first code only)")],
-        initial="pdf",
-    )
-    dpi = forms.TypedChoiceField(
-        label="Printer",
-        choices=[(203, "203 dots per inch"), (300, "300 dots per inch")],
-        coerce=int,
-    )
-    skip = forms.IntegerField(
-        label="Labels already used on the first sheet", min_value=0, max_value=23, initial=0
-    )
-
-
 class PhotoForm(PlainForm):
     """A photo to be read."""
 

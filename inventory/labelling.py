@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from inventory.codes import own
+from inventory.codes.errors import CodeError
 from inventory.labels.errors import LabelRefused
 from inventory.labels.label import Label
-from inventory.models import Item, Lot, Place, PlaceKind, Unit, UnitAlias
+from inventory.models import Item, Lot, Place, PlaceKind, Return, Unit, UnitAlias
 from inventory.scanning import Thing
+from inventory.words import amount
 
 GTIN = 14  # digits
 KIND_OF = {
@@ -16,6 +20,22 @@ KIND_OF = {
     PlaceKind.BIN: "bin",
     PlaceKind.VAN: "van",
 }
+_BY_NUMBER: dict[str, Callable[[int], Label | None]] = {}
+
+
+def register(kind: str, label: Callable[[int], Label | None]) -> None:
+    """Let labels of a kind that is no thing (a badge, a return, a kit) be drawn by their number."""
+    _BY_NUMBER[kind] = label
+
+
+def by_number(text: str) -> Label | None:
+    """Return the label that a text of ours asks for, None where it names a thing or nothing."""
+    try:
+        read = own.parse(text.strip())
+    except CodeError:
+        return None
+    find = _BY_NUMBER.get(read.kind)
+    return find(read.number) if find is not None else None
 
 
 def label_of(thing: Thing) -> Label:
@@ -36,6 +56,22 @@ def of_place(place: Place) -> Label:
     around = tuple(one.name[:40] for one in place.way_up()[1:3])
     kind = KIND_OF.get(PlaceKind(place.kind), "place")
     return Label(kind, place.name[:60], code=place.code, lines=around)
+
+
+def code_of_return(back: Return) -> str:
+    """The text of a return's label, the same for ever."""
+    return own.make("return", back.pk)
+
+
+def return_by_number(number: int) -> Label | None:
+    """The label of what comes back: why, and what it is; None where nothing has this number."""
+    back = Return.objects.filter(pk=number, event__reversed_by=None).first()
+    if back is None:
+        return None
+    what = back.item.name if back.unit is not None else amount(back.quantity, back.item)
+    serial = (back.unit.serial,) if back.unit is not None else ()
+    lines = (back.get_kind_display(), what[:60], *serial)
+    return Label("return", f"Return {back.code}", code=code_of_return(back), lines=lines)
 
 
 def of_unit(unit: Unit) -> Label:

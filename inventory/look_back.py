@@ -9,11 +9,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from django.db.models import Q, QuerySet
+from django.urls import reverse
 
 from inventory import standing_now
+from inventory.badges import person_by_badge
+from inventory.codes import own
 from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
-from inventory.models import Delivery, Event, Finding, Lot, Person, Unit
+from inventory.models import Delivery, Event, Finding, Lot, Person, Return, Unit
 from inventory.standing_now import Stood
 from inventory.tracing import MOST, Chain, chain, chain_of_lot, findings_told, seekable, told
 
@@ -22,7 +25,7 @@ from inventory.tracing import MOST, Chain, chain, chain_of_lot, findings_told, s
 class About:
     """What a code is about, where it is no thing."""
 
-    kind: str  # delivery, job, site
+    kind: str  # delivery, return, job, kit, site
     name: str
     subjects: tuple[str, ...]  # of the events about it
     address: str = ""  # of its page
@@ -49,7 +52,7 @@ def look_back(text: str, *, people: bool = False) -> tuple[Chain, str]:
     if found.kind not in ("unknown", "none", "place"):
         return found, ""
     batches = _batches(text.strip())
-    for find in (*_FINDERS, _delivery):
+    for find in (*_FINDERS, _delivery, _return):
         about = find(text.strip())
         if about is not None:
             own = Event.objects.filter(subject__in=about.subjects)
@@ -102,8 +105,24 @@ def _delivery(text: str) -> About | None:
     return About("delivery", f"Delivery {one}", (one.subject, *claims))
 
 
+def _return(text: str) -> About | None:
+    """What comes back by its code, or by the label of ours on it."""
+    known = Return.objects.filter(event__reversed_by=None)
+    named = Q(code__iexact=text)
+    if own.is_valid(text) and own.parse(text).kind == "return":
+        named |= Q(pk=own.parse(text).number)
+    back = known.filter(named).first()
+    if back is None:
+        return None
+    address = reverse("return", args=[back.code])
+    return About("return", f"Return {back.code}", (back.subject,), address)
+
+
 def _person(text: str) -> Person | None:
-    """Somebody by name; two of one name are told by their sign-in name only."""
+    """Somebody by badge or name; two of one name are told by their sign-in name only."""
+    badged = person_by_badge(text)
+    if badged is not None:
+        return badged
     found = list(Person.objects.filter(Q(username=text) | Q(name__iexact=text))[:2])
     return found[0] if len(found) == 1 else None
 

@@ -76,6 +76,7 @@ def _explain() -> None:
         claim_needs,
         digest,
         handing_out,
+        labelling,
         look_back,
         returning,
         subjects,
@@ -90,6 +91,7 @@ def _explain() -> None:
         claim_facts,
         families,
         job_tracing,
+        kit_label,
         overviews,
         tables_out,
         waiting,
@@ -104,6 +106,7 @@ def _explain() -> None:
     subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
     waiting_for.register(waiting.waits_for)
     look_back.register(job_tracing.about)
+    labelling.register(kit_label.KIND, kit_label.label_by_number)
     carriage.register(families.is_battery)
     returning.register_renewed(families.is_renewed)
     claim_needs.register(claim_facts.of)

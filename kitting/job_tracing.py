@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import reverse
 
 from inventory.look_back import About
+from kitting import kit_label
 from kitting.models import Installed, Job, Kit, Site
 
 
@@ -15,7 +16,7 @@ def about(text: str) -> About | None:
         kits = [kit.subject for kit in Kit.objects.filter(job=job)]
         name = f"Job {job.code}, {job.site.place.name}"
         return About("job", name, tuple(kits), reverse("job", args=[job.code]))
-    kit = Kit.objects.filter(code__iexact=text).first()
+    kit = kit_label.by_code(text) or Kit.objects.filter(code__iexact=text).first()
     if kit is not None:
         return About("kit", f"Kit {kit.code}", (kit.subject,), reverse("kit", args=[kit.code]))
     site = Site.objects.filter(place__code__iexact=text).select_related("place").first()

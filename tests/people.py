@@ -22,7 +22,7 @@ from django.db import transaction
 from django.test import Client
 from PIL import Image
 
-from inventory import deliveries, notices, photos
+from inventory import deliveries, label_printing, notices, photos
 from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.incoming.reading import Choices
@@ -98,6 +98,7 @@ def build() -> Cast:
     _deliver(people, dock)
     _bring(people["manager"])
     _recall(people)
+    _print(people)
     clients = {member: Client(raise_request_exception=True) for member in MEMBERS}
     for member, person in people.items():
         clients[member].force_login(person)
@@ -106,6 +107,14 @@ def build() -> Cast:
     leaver.is_active = False
     leaver.save()
     return Cast(people, clients, works, module, dock, van)
+
+
+def _print(people: dict[str, Person]) -> None:
+    """A printer that nobody answers for, and a print of which nobody knows what became."""
+    printer = label_printing.enter_printer(
+        name="Bench 1", address="ipp://127.0.0.1:9/printers/bench", layout="roll-50x25", dpi=203
+    )
+    label_printing.keep(people["warehouse"], printer, ["BIN1"])
 
 
 @contextmanager

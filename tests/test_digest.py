@@ -44,6 +44,8 @@ EXCEPTIONS = {
     "inventory_notice.note": ERASABLE,
     "inventory_notice.at": WHEN,
     "inventory_noticerule.at": WHEN,
+    "inventory_printjob.at": WHEN,
+    "inventory_printturn.at": WHEN,
     "kitting_site.name": ERASABLE,
     "kitting_site.address": ERASABLE,
     "kitting_site.phone": ERASABLE,

@@ -36,6 +36,7 @@ TWICE_IS_ONCE = {
     "list_edition": "the same edition comes into use",
     "person_change": "writes the same over",
     "van_day": "writes the same over",
+    "printing": "a print is printed again once, and what came out is said once",
     "bring_in": "only keeps a file to be looked at",
     "brought_file": "a file is begun once, and each of its parts is an event with an id of its own",
 }
@@ -88,6 +89,11 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
         ),
         ("/partners/", {"code": "east", "name": "East", "kind": "carrier"}, "inventory_partner"),
         ("/partners/", clock, "inventory_clock"),
+        (
+            "/printers/",
+            {"name": "B", "address": "ipp://a/b", "layout": "a4-3x8", "dpi": 203},
+            "inventory_printer",
+        ),
         ("/charging/", limits, "inventory_chargerule"),
         ("/sites/", {"name": "Fig House", "address": "1 Fig Lane"}, "kitting_site"),
         ("/bags/", {"labels": "yes", "number": 1, "at": cast.dock.pk}, "inventory_place"),

@@ -43,6 +43,7 @@ from inventory.models.notices import (
 from inventory.models.orders import OrderLine
 from inventory.models.people import Device, DeviceGap, Person, Role
 from inventory.models.places import Holding, Kept, Place, PlaceKind, Purpose
+from inventory.models.printing import Printer, PrintJob, PrintTurn
 from inventory.models.returns import Return, ReturnKind, ReturnRule, ReturnStep
 from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
 
@@ -94,6 +95,9 @@ __all__ = [
     "Photo",
     "Place",
     "PlaceKind",
+    "PrintJob",
+    "PrintTurn",
+    "Printer",
     "Purpose",
     "RecordMark",
     "Return",

@@ -42,6 +42,8 @@ GUARDED = (
     "inventory_noticeunseen",
     "inventory_callanswer",
     "inventory_noticeend",
+    "inventory_printjob",
+    "inventory_printturn",
 )
 _WATCHED: dict[str, tuple[str, ...]] = {}
 """Tables of other apps -> the columns that never change; none: no column does."""

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
-from inventory import catalogue, overviews
+from inventory import badges, catalogue, overviews
 from inventory.access import needs, person_of, person_write
 from inventory.forms import PersonChangeForm, PersonForm
 from inventory.models import Role
@@ -39,4 +39,5 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
         catalogue.change_person(person, **form.cleaned_data, by=person_of(request))
         messages.success(request, f"{person.name}: changed.")
         return redirect("people")
-    return render(request, "inventory/person_change.html", {"form": form, "person": person})
+    context = {"form": form, "person": person, "badge": badges.badge_of(person)}
+    return render(request, "inventory/person_change.html", context)

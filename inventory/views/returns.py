@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inventory import carriage, claiming, claims, returns
+from inventory import carriage, claiming, claims, labelling, returns
 from inventory.access import needs, person_of, return_read
 from inventory.models import About, Delivery, Partner, Role
 from inventory.overviews import shelves
@@ -26,6 +26,7 @@ def back(request: HttpRequest, code: str) -> HttpResponse:
     delivery = claims.brought_by(found.unit) if found.unit is not None else None
     context = {
         "found": found,
+        "label": labelling.code_of_return(found),
         "steps": steps,
         "closed": any(step.closes for step in steps),
         "route": walked,

@@ -12,6 +12,7 @@ from inventory.way import drawn
 
 ONE_THING = ("unit", "box", "place")  # what stands in one place at a time
 
+LABELLED = ("unit", "place", "lot")  # what a label of ours may be printed for here
 SHOWN = 40  # newest events; the others behind a press
 
 
@@ -39,6 +40,7 @@ def trace(request: HttpRequest) -> HttpResponse:
         "most": standing_now.most_of(chain.things) if chain else 0,
         "site": at.get(chain.site) if chain else None,
         "page": page,
+        "label": code if chain and chain.kind in LABELLED else "",
         "people": people,
     }
     return render(request, "inventory/trace.html", context)

@@ -1,6 +1,7 @@
 """Kits at the bench: to pick, to load, their labels, their printed list."""
 
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
@@ -14,6 +15,7 @@ from kitting import (
     changing,
     donors,
     explaining,
+    kit_label,
     other_ways,
     overviews,
     packing,
@@ -53,6 +55,7 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         "drawing": drawing_of(found, progress),
         "findings": overviews.findings_of(found),
         "given": donors.given(found),
+        "labels": [kit_label.code_of(found), *(place.code for place in _labelled(found))],
         **overviews.changes_about(found),
     }
     return render(request, "kitting/kit.html", context)
@@ -113,13 +116,18 @@ def kit_load(request: HttpRequest, code: str) -> HttpResponse:
 @require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def kit_labels(request: HttpRequest, code: str) -> HttpResponse:
-    """The labels of the kit's parcels, bags and bay as one PDF."""
+    """The labels of the kit, its parcels and its bags as one PDF."""
     found = kit_write(person_of(request), code)
-    places = Place.objects.filter(package__kit=found).exclude(package__kind=Package.Kind.LOAD)
-    chosen = [of_place(place) for place in places.select_related("parent").order_by("code")]
+    chosen = [of_place(place) for place in _labelled(found)]
     if not chosen:
         return render(request, "kitting/kit_unreleased.html", {"kit": found}, status=409)
-    return drawn(chosen, "pdf", 203)
+    return drawn([kit_label.of_kit(found), *chosen], "pdf", 203)
+
+
+def _labelled(kit: Kit) -> QuerySet[Place]:
+    """What of a kit bears a label of ours."""
+    places = Place.objects.filter(package__kit=kit).exclude(package__kind=Package.Kind.LOAD)
+    return places.select_related("parent").order_by("code")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

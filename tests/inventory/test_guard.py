@@ -10,7 +10,7 @@ from django.db import DatabaseError, connection, models, transaction
 from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
-from inventory import audit, charging, ordering, serial_lists
+from inventory import audit, charging, label_printing, ordering, serial_lists
 from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import look
@@ -52,6 +52,8 @@ TABLES = [
     "inventory_noticeunseen",
     "inventory_callanswer",
     "inventory_noticeend",
+    "inventory_printjob",
+    "inventory_printturn",
     "inventory_delivery",
     "inventory_listedserial",
     "inventory_amendment",
@@ -103,6 +105,10 @@ def fill(shop: Firm) -> None:
     shop.mona.scan("notice_told", subject=notice.subject, number=1, kind="told")
     shop.mona.scan("notice_end", subject=notice.subject, kind="withdrawn", reason="an error")
     shop.wanda.scan("undo", reverses=away.id)
+    paper = {"layout": "roll-50x25", "dpi": 203}
+    printer = label_printing.enter_printer(name="Bench", address="ipp://none/x", **paper)
+    printed = label_printing.keep(mona, printer, ["BIN1"])
+    label_printing.seen(printed, mona, came_out=True)
 
 
 def refused(statement: str) -> bool:
