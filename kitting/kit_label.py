@@ -28,7 +28,7 @@ def by_code(text: str) -> Kit | None:
 def of_kit(kit: Kit) -> Label:
     """Return the label of a kit."""
     van, day = kit.job.van, f"{kit.job.date:%a %-d %b %Y}"
-    packages = kit.packages.exclude(kind=Package.Kind.LOAD).count()
+    packages = kit.packages.filter(kind__in=(Package.Kind.PARCEL, Package.Kind.BAG)).count()
     inside = "1 parcel or bag" if packages == 1 else f"{packages} parcels and bags"
     title = f"Kit for {van.name}" if van is not None else "Kit"
     return Label(KIND, title[:60], code=code_of(kit), lines=(day, inside))
