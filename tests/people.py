@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 from uuid import UUID
 
 import numpy as np
@@ -26,7 +27,7 @@ from inventory import deliveries, label_printing, notices, photos
 from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.incoming.reading import Choices
-from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place
+from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place, PrintJob
 from kitting import families, packing, planning, surveying
 from kitting.models import Job, Kit
 from tests.firm import MODULE_GTIN, NOW, Phone, element_string
@@ -252,3 +253,13 @@ def substitute() -> dict[str, str]:
     item, instead = (Item.objects.get(code=code) for code in ("CT-ANCH75", "CT-ANCH105"))
     chosen = {"item": str(item.pk), "instead": str(instead.pk), "takes": "1", "each": "1"}
     return chosen | {"since": "2026-11-01", "reason": "the wall is thick enough"}
+
+
+def printed(number: int) -> dict[str, dict[str, Any]]:
+    """What is said of a print, and a printer that is entered."""
+    job = PrintJob.objects.order_by("pk").first()
+    address = {"name": f"Bench {number + 2}", "address": "ipp://127.0.0.1:9/printers/two"}
+    return {
+        "printing": {"data": {"job": job.pk if job else 0, "act": "out"}},
+        "printers": {"data": address | {"layout": "roll-50x25", "dpi": "203"}},
+    }

@@ -24,7 +24,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inventory.digest import digest
 from inventory.ledger.ids import uuid7
-from inventory.models import Device, Item, PrintJob
+from inventory.models import Device, Item
 from tests import doors, people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 
@@ -173,16 +173,6 @@ def decided() -> dict[str, dict[str, Any]]:
     }
 
 
-def printed(number: int) -> dict[str, dict[str, Any]]:
-    """What is said of a print, and a printer that is entered."""
-    job = PrintJob.objects.order_by("pk").first()
-    address = {"name": f"Bench {number + 2}", "address": "ipp://127.0.0.1:9/printers/two"}
-    return {
-        "printing": {"data": {"job": job.pk if job else 0, "act": "out"}},
-        "printers": {"data": address | {"layout": "roll-50x25", "dpi": "203"}},
-    }
-
-
 def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     """What a person who may would send there: a refusal is about the person, never the content."""
     kit = work_of(cast, member, object_).kit.code if object_ in ("own", "foreign") else "J9999-1"
@@ -214,7 +204,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "van_top_up": {"data": {"item": bolt, "least": 2, "up_to": 4}},
         "made_bags": {"data": {"labels": "yes", "number": 2, "at": cast.dock.pk}},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
-        **printed(number),
+        **people.printed(number),
         "photo": upload(),
         "job_new": {"data": plan | stacks | about},
         "job": {"data": {"cancel": "1"}},
