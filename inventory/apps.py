@@ -17,7 +17,6 @@ class InventoryConfig(AppConfig):
         from inventory import (
             access,
             audit,
-            badges,
             carriage,
             charging,
             claiming,
@@ -27,7 +26,6 @@ class InventoryConfig(AppConfig):
             door,
             goods_in,
             intake,
-            labelling,
             pieces,
             reading_labels,
             refilling,
@@ -69,8 +67,6 @@ class InventoryConfig(AppConfig):
         _files()
         _recalls()
         _printing()
-        labelling.register(badges.KIND, badges.label_by_number)
-        labelling.register("return", labelling.return_by_number)
         audit.register_rebuild(charging.rebuild)
         for prefix, names in delivery_names.SORTS.items():
             subjects.register(prefix, subjects.Sort(access.desk_only, names))
@@ -99,9 +95,11 @@ def _files() -> None:
 
 
 def _printing() -> None:
-    """Let printers and what was printed count in the digest."""
-    from inventory import digest, label_printing
+    """Let badges and returns have labels, and what was printed count in the digest."""
+    from inventory import badges, digest, label_printing, labelling
 
+    labelling.register(badges.KIND, badges.label_by_number)
+    labelling.register("return", labelling.return_by_number)
     for name, rows in label_printing.SECTIONS.items():
         digest.register_section(name, rows)
 
