@@ -14,6 +14,7 @@ from typing import Any, Generic, TypeVar, cast
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import Expression, Field, Model, QuerySet
+from django.db.models.base import ModelState
 from django.db.models.sql.compiler import SQLCompiler
 
 M = TypeVar("M", bound=Model)
@@ -129,7 +130,11 @@ class _Part:
         """Return the object, None where an outer join met nothing."""
         if row[self.key] is None:
             return None
-        made = self.model.from_db(alias, self.names, row[self.columns])
+        # What `from_db` does, without setting each field through its descriptor.
+        made = self.model.__new__(self.model)
+        made.__dict__.update(zip(self.names, row[self.columns], strict=True))
+        made._state = ModelState()
+        made._state.adding, made._state.db = False, alias
         for part in self.parts:
             assert part.point is not None
             part.point(made, part.made(row, alias))
