@@ -78,6 +78,7 @@ def test_a_question_brings_what_the_row_points_to(
         assert second.place is None
 
     assert [columns(first), columns(second)] == [columns(here), columns(nowhere)]
+    assert (first._state.adding, first._state.db) == (here._state.adding, here._state.db)
     assert len(built) == 1
 
 
