@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from django.db.models import Subquery
+from django.db.models import F, Subquery
 from django.utils import timezone
 
 from inventory import charging, counting, moving_many
@@ -263,12 +263,14 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
 
 def _as_of_now(subject: str, counts: Sequence[Counted]) -> list[Counted]:
     """Return what lies there by now: it was counted before the file was begun, and work goes on."""
-    begun = BroughtFile.objects.filter(code=subject.removeprefix("file:")).values("begun_after")
-    lots = {one.lot.pk for one in counts}
-    since = Movement.objects.filter(lot__in=lots, event__number__gt=Subquery(begun))
-    others = since.exclude(event__brought_part__file__code=subject.removeprefix("file:"))
+    code = subject.removeprefix("file:")
+    begun = BroughtFile.objects.filter(code=code).values("begun_after")
+    others = Event.objects.filter(number__gt=Subquery(begun)).exclude(brought_part__file__code=code)
+    # A sum, or SQLite walks by batch: over all that this file itself has moved, again and again.
+    moved = Movement.objects.filter(event__in=others).annotate(of=F("lot") + 0)
+    since = moved.filter(of__in={one.lot.pk for one in counts})
     net = Counter[tuple[int, int]]()
-    for lot, start, to, quantity in others.values_list("lot", "from_place", "to_place", "quantity"):
+    for lot, start, to, quantity in since.values_list("lot", "from_place", "to_place", "quantity"):
         net[lot, start] -= quantity
         net[lot, to] += quantity
     return [
