@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, Q
+from django.db.models import F
 
 from inventory import rows
 from inventory.models import (
@@ -30,6 +30,42 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing, outside
 
+_LOTS = rows.Question(
+    lambda: Lot.objects.filter(item__in=rows.Among(Lot, "item"), key__in=rows.Among(Lot, "key"))
+)
+_UNITS = rows.Question(
+    lambda: Unit.objects.filter(serial_key__in=rows.Among(Unit, "serial_key")).select_related(
+        "item", "lot", "place"
+    )
+)
+_HOLDINGS = rows.Question(
+    lambda: Holding.objects.filter(
+        place__in=rows.Among(Holding, "place"), lot__in=rows.Among(Holding, "lot")
+    ).values_list("pk", "place", "lot", "quantity")
+)
+_WAITING = rows.Question(
+    lambda: Event.objects.filter(outcomes__verdict="waiting", reversed_by=None).values_list(
+        "scan__text"
+    )
+)
+_GONE = rows.Question(
+    lambda: Holding.objects.filter(
+        place__kind=PlaceKind.UNEXPLAINED, lot__item__in=rows.Among(Lot, "item")
+    ).values_list("lot__item", "quantity")
+)
+_KEPT = rows.Question(
+    lambda: Kept.objects.filter(
+        place__in=rows.Among(Kept, "place"), item__in=rows.Among(Kept, "item")
+    ).values_list("place", "item")
+)
+_ASKED = rows.Question(
+    lambda: Finding.objects.filter(
+        place__in=rows.Among(Finding, "place"),
+        item__in=rows.Among(Finding, "item"),
+        kind=Finding.Kind.COUNT,
+        answer=None,
+    )
+)
 _MOVED = ("event_id", "unit_id", "lot_id", "from_place_id", "to_place_id", "quantity")
 _HELD = ("place_id", "lot_id", "quantity", "outside")
 
@@ -61,8 +97,7 @@ class Counted:
 def lots(wanted: Iterable[tuple[Item, str, str, date | None]]) -> dict[tuple[int, str], Lot]:
     """Return (item, key) -> lot, new ones made. wanted: item, number, key, use-by day."""
     asked = {(item.pk, key): (item, number, day) for item, number, key, day in wanted}
-    items = {item for item, _ in asked}
-    there = Lot.objects.filter(item__in=items, key__in={key for _, key in asked})
+    there = _LOTS.ask(item={item for item, _ in asked}, key={key for _, key in asked})
     found = {(lot.item_id, lot.key): lot for lot in there}
     fresh = [
         Lot(item=item, number=number, key=key[1], expires_on=day)
@@ -107,10 +142,8 @@ def stand(writes: Writing, arrivals: Sequence[Arrival]) -> list[Unit]:
 
 
 def _known(arrivals: Sequence[Arrival]) -> dict[tuple[int, str], Unit]:
-    there = Unit.objects.filter(
-        item__in={one.item.pk for one in arrivals}, serial_key__in={one.key for one in arrivals}
-    )
-    return {(u.item_id, u.serial_key): u for u in there.select_related("item", "lot", "place")}
+    there = _UNITS.ask(serial_key={one.key for one in arrivals})  # of other items too: few
+    return {(unit.item_id, unit.serial_key): unit for unit in there}
 
 
 def _stand_again(unit: Unit, to: Place) -> None:
@@ -127,8 +160,7 @@ def _waited_for(units: Sequence[Unit]) -> list[Unit]:
 
     Asked once for all of them; few scans ever wait.
     """
-    waiting = Event.objects.filter(outcomes__verdict="waiting", reversed_by=None)
-    texts = [text for text in waiting.values_list("scan__text", flat=True) if text]
+    texts = [text for (text,) in _WAITING.tuples() if text]
     return [unit for unit in units if any(unit.serial in text for text in texts)]
 
 
@@ -137,9 +169,10 @@ def settle(writes: Writing, counts: Sequence[Counted]) -> None:
 
     From this event on the items are kept there; counts that were asked for are answered.
     """
-    places = {one.at.pk for one in counts}
-    held = Holding.objects.filter(place__in=places, lot__in={one.lot.pk for one in counts})
-    book = {(p, lot): n for p, lot, n in held.values_list("place", "lot", "quantity")}
+    held = _HOLDINGS.tuples(
+        place={one.at.pk for one in counts}, lot={one.lot.pk for one in counts}
+    )
+    book = {(place, lot): quantity for _, place, lot, quantity in held}
     missing = _missing({one.lot.item_id for one in counts})
     unexplained, elsewhere = outside(PlaceKind.UNEXPLAINED), outside(PlaceKind.ELSEWHERE)
     moves: list[tuple[Unit | None, Lot, Place, Place, int]] = []
@@ -191,31 +224,30 @@ def put_back(writes: Writing, done: Event) -> None:
 def _held(moved: Sequence[Movement]) -> dict[tuple[int, int], int]:
     """Return (place, lot) -> base units that the book has there, of all places of movements."""
     places = {place for one in moved for place in (one.from_place_id, one.to_place_id)}
-    there = Holding.objects.filter(place__in=places, lot__in={one.lot_id for one in moved})
     found = defaultdict[tuple[int, int], int](int)
-    for place, lot, quantity in there.values_list("place", "lot", "quantity"):
+    there = _HOLDINGS.tuples(place=places, lot={one.lot_id for one in moved})
+    for _, place, lot, quantity in there:
         found[place, lot] = quantity
     return found
 
 
 def _missing(items: set[int]) -> dict[int, int]:
     """Item -> what went missing without a reason, in base units; below zero: taken unbooked."""
-    gone = Holding.objects.filter(place__kind=PlaceKind.UNEXPLAINED, lot__item__in=items)
     found: dict[int, int] = defaultdict(int)
-    for item, quantity in gone.values_list("lot__item", "quantity"):
+    for item, quantity in _GONE.tuples(item=items):
         found[item] += quantity
     return found
 
 
 def _keep(writes: Writing, counts: Sequence[Counted]) -> None:
     pairs = {(one.at.pk, one.lot.item_id) for one in counts}
-    among = Q(place__in={p for p, _ in pairs}, item__in={i for _, i in pairs})
-    there = set(Kept.objects.filter(among).values_list("place", "item"))
-    Kept.objects.bulk_create(
-        Kept(place_id=place, item_id=item, event=writes.event)
-        for place, item in sorted(pairs - there)
+    among = {"place": {place for place, _ in pairs}, "item": {item for _, item in pairs}}
+    fresh = sorted(pairs - {(place, item) for place, item in _KEPT.tuples(**among)})
+    event = writes.event.pk
+    rows.add_all(
+        Kept, ("place_id", "item_id", "event_id"), [(place, item, event) for place, item in fresh]
     )
-    asked = Finding.objects.filter(among, kind=Finding.Kind.COUNT, answer=None)
+    asked = _ASKED.ask(**among)
     FindingAnswer.objects.bulk_create(
         FindingAnswer(event=writes.event, finding=finding, words="Counted, by a file brought in.")
         for finding in asked
@@ -249,8 +281,8 @@ def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place,
         changed[start.pk, lot.pk] -= quantity
         changed[to.pk, lot.pk] += quantity
         outer |= {start.pk: start.outside, to.pk: to.outside}
-    held = Holding.objects.filter(place__in=outer, lot__in={lot for _, lot in changed})
-    there = {(place, lot): pk for pk, place, lot in held.values_list("pk", "place", "lot")}
+    held = _HOLDINGS.tuples(place=outer, lot={lot for _, lot in changed})
+    there = {(place, lot): pk for pk, place, lot, _ in held}
     fresh, changes = list[tuple[int, int, int, bool]](), defaultdict[int, list[int]](list)
     for (place, batch), change in changed.items():
         known = there.get((place, batch))

@@ -7,25 +7,30 @@ of database. For the few statements of every scan; anywhere else a plain queryse
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import json
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar, cast
 
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
-from django.db.models import Expression, Field, Model, QuerySet
+from django.db.models import Expression, Field, ForeignKey, Model, QuerySet
 from django.db.models.base import ModelState
 from django.db.models.sql.compiler import SQLCompiler
 
 M = TypeVar("M", bound=Model)
-_INSERTS: dict[tuple[type[Model], str], tuple[str, list[Field[Any, Any]]]] = {}
+Stored = tuple["Field[Any, Any]", frozenset[type]]  # types: those stored as they are
+_INSERTS: dict[tuple[type[Model], str], tuple[str, list[Stored]]] = {}
+_PLAIN = {"CharField": str, "TextField": str, "BooleanField": bool, "BigAutoField": int} | {
+    f"{size}IntegerField": int for size in ("", "Big", "Positive", "PositiveBig", "PositiveSmall")
+}
 
 
 def add(row: M) -> M:
     """Insert a new row and give it its id: what `objects.create` does, without signals."""
     connection = connections[DEFAULT_DB_ALIAS]
     statement, fields = _kept_insert(type(row), connection)
-    values = [f.get_db_prep_save(f.pre_save(row, True), connection) for f in fields]
+    values = _values(row, fields, connection)
     with connection.cursor() as cursor:
         cursor.execute(statement, values)
         row.pk = cursor.fetchone()[0]
@@ -40,12 +45,20 @@ def add_many(rows: Sequence[M]) -> None:
     connection = connections[DEFAULT_DB_ALIAS]
     model = type(rows[0])
     _, fields = _kept_insert(model, connection)
-    values = [
-        tuple(f.get_db_prep_save(f.pre_save(row, True), connection) for f in fields) for row in rows
-    ]
-    ids = add_all(model, [str(field.column) for field in fields], values)
+    values = [tuple(_values(row, fields, connection)) for row in rows]
+    ids = add_all(model, [str(field.column) for field, _ in fields], values)
     for row, pk in zip(rows, ids, strict=True):
         row.pk, row._state.adding, row._state.db = pk, False, connection.alias
+
+
+def _values(row: Model, fields: Sequence[Stored], connection: BaseDatabaseWrapper) -> list[Any]:
+    given = row.__dict__
+    return [
+        given[field.attname]
+        if type(given.get(field.attname, field)) in plain
+        else field.get_db_prep_save(field.pre_save(row, True), connection)
+        for field, plain in fields
+    ]
 
 
 def add_all(
@@ -114,6 +127,26 @@ class Slot(Expression):
         """Leave room for the value."""
         return "%s", [self]
 
+    def stored(self, value: Any, connection: BaseDatabaseWrapper) -> Any:
+        """Return a value as the database is given it."""
+        return self.of.get_db_prep_value(value, connection)
+
+
+class Among(Slot):
+    """Where the values of an `in` go, however many: all of them in one parameter."""
+
+    def as_sql(self, compiler: SQLCompiler, connection: Any) -> tuple[str, Any]:
+        """Leave room for a list as JSON."""
+        return "(SELECT value FROM json_each(%s))", [self]
+
+    def as_postgresql(self, compiler: SQLCompiler, connection: Any) -> tuple[str, Any]:
+        """Leave room for an array."""
+        return f"(SELECT unnest(%s::{self.of.rel_db_type(connection)}[]))", [self]
+
+    def stored(self, value: Iterable[Any], connection: BaseDatabaseWrapper) -> Any:
+        """Return numbers or texts as the database is given them."""
+        return list(value) if connection.vendor == "postgresql" else json.dumps(list(value))
+
 
 @dataclass(frozen=True, slots=True)
 class _Part:
@@ -148,7 +181,7 @@ class _Kept:
     statement: str
     values: Sequence[Any]  # slots among them
     converters: list[tuple[int, list[Callable[..., Any]], Any]]
-    whole: _Part
+    whole: _Part | None  # None of a `values_list`
     beside: list[tuple[str, int]]  # annotations and their columns
 
 
@@ -156,7 +189,7 @@ class Question(Generic[M]):
     """A queryset with slots, built once; `ask` fills them and returns the rows as a list.
 
     build: makes the queryset; `select_related` and annotations count, prefetching does not.
-    The values of an `in` cannot be a slot.
+    The values of an `in` are `Among`, not a slot. Of a `values_list`, `tuples` gives the rows.
     """
 
     def __init__(self, build: Callable[[], QuerySet[M]]) -> None:
@@ -166,27 +199,38 @@ class Question(Generic[M]):
     def ask(self, **values: Any) -> list[M]:
         """Return the rows for these values, one for each slot's name."""
         connection = connections[DEFAULT_DB_ALIAS]
-        kept = self._kept.get(connection.vendor) or self._keep(connection)
-        filled = [
-            s.of.get_db_prep_value(values[s.name], connection) if isinstance(s, Slot) else s
-            for s in kept.values
-        ]
-        with connection.cursor() as cursor:
-            cursor.execute(kept.statement, filled)
-            rows = cursor.fetchall()
+        kept, rows = self._asked(connection, values)
         return [cast("M", _made(kept, row, connection)) for row in rows]
+
+    def tuples(self, **values: Any) -> list[Sequence[Any]]:
+        """Return the rows of a `values_list` for these values."""
+        connection = connections[DEFAULT_DB_ALIAS]
+        kept, rows = self._asked(connection, values)
+        return [_converted(kept, row, connection) for row in rows]
 
     def one(self, **values: Any) -> M | None:
         """Return the first row, None if there is none."""
         return next(iter(self.ask(**values)), None)
 
+    def _asked(
+        self, connection: BaseDatabaseWrapper, values: dict[str, Any]
+    ) -> tuple[_Kept, list[Sequence[Any]]]:
+        kept = self._kept.get(connection.vendor) or self._keep(connection)
+        filled = [
+            s.stored(values[s.name], connection) if isinstance(s, Slot) else s for s in kept.values
+        ]
+        with connection.cursor() as cursor:
+            cursor.execute(kept.statement, filled)
+            return kept, cursor.fetchall()
+
     def _keep(self, connection: BaseDatabaseWrapper) -> _Kept:
-        compiler = self._build().query.get_compiler(connection.alias)
+        query = self._build().query
+        compiler = query.get_compiler(connection.alias)
         statement, values = compiler.as_sql()
         columns = [column for column, _, _ in compiler.select]
         found = compiler.get_converters(columns).items()
         converters = [(index, list(how), column) for index, (how, column) in found]
-        whole = _part(compiler.klass_info, columns)
+        whole = _part(compiler.klass_info, columns) if query.default_cols else None
         beside = list((compiler.annotation_col_map or {}).items())
         kept = _Kept(statement, values, converters, whole, beside)
         self._kept[connection.vendor] = kept
@@ -195,15 +239,22 @@ class Question(Generic[M]):
 
 def _made(kept: _Kept, row: Sequence[Any], connection: BaseDatabaseWrapper) -> Model | None:
     """Return the object of a row as it came."""
-    if kept.converters:
-        row = list(row)
-        for index, converters, column in kept.converters:
-            for converter in converters:
-                row[index] = converter(row[index], column, connection)
+    assert kept.whole is not None, "rows of a values_list are no objects"
+    row = _converted(kept, row, connection)
     made = kept.whole.made(row, connection.alias)
     for name, index in kept.beside:
         setattr(made, name, row[index])
     return made
+
+
+def _converted(kept: _Kept, row: Sequence[Any], connection: BaseDatabaseWrapper) -> Sequence[Any]:
+    if not kept.converters:
+        return row
+    row = list(row)
+    for index, converters, column in kept.converters:
+        for converter in converters:
+            row[index] = converter(row[index], column, connection)
+    return row
 
 
 def _part(info: dict[str, Any], columns: list[Any]) -> _Part:
@@ -223,16 +274,14 @@ def _part(info: dict[str, Any], columns: list[Any]) -> _Part:
 
 def _kept_insert(
     model: type[Model], connection: BaseDatabaseWrapper
-) -> tuple[str, list[Field[Any, Any]]]:
+) -> tuple[str, list[Stored]]:
     kept = _INSERTS.get((model, connection.vendor))
     if kept is None:
         kept = _INSERTS[model, connection.vendor] = _insert(model, connection)
     return kept
 
 
-def _insert(
-    model: type[Model], connection: BaseDatabaseWrapper
-) -> tuple[str, list[Field[Any, Any]]]:
+def _insert(model: type[Model], connection: BaseDatabaseWrapper) -> tuple[str, list[Stored]]:
     def quoted(field: Field[Any, Any]) -> str:
         return connection.ops.quote_name(str(field.column))
 
@@ -240,4 +289,10 @@ def _insert(
     table, columns = connection.ops.quote_name(model._meta.db_table), map(quoted, fields)
     room = ", ".join(["%s"] * len(fields))
     into = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({room})"
-    return f"{into} RETURNING {quoted(key)}", fields
+    return f"{into} RETURNING {quoted(key)}", [(field, _plain(field)) for field in fields]
+
+
+def _plain(field: Field[Any, Any]) -> frozenset[type]:
+    target = field.target_field if isinstance(field, ForeignKey) else field
+    plain = _PLAIN.get(target.get_internal_type())
+    return frozenset({plain, type(None)}) if plain else frozenset()

@@ -144,7 +144,8 @@ def go_on(file: BroughtFile, by: Person, *, seconds: float | None = None) -> Bro
     began = time.monotonic()
     if file.begun_at is None or file.turned_at is not None or file.finished_at is not None:
         return file
-    for part in file.parts.filter(event=None).order_by("number"):
+    # Not their rows: they are megabytes, and the act reads those of its own part.
+    for part in file.parts.filter(event=None).order_by("number").defer("rows"):
         result = intake.take(by, [_line(file, part)], timezone.now())[0]
         part.refresh_from_db(fields=["event"])
         if part.event_id is None:  # a "problem" that has one says what was set aside on the way
