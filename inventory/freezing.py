@@ -42,11 +42,18 @@ from inventory.notices import (
     spot,
     stays,
 )
+from inventory.rows import Among, Question, Slot
 from inventory.scanning import UP
 from inventory.unseen import Unseen
 
 Away = dict[tuple[str, int], tuple[Place, list[Hold]]]  # by kit, or by place if none
 
+_HAD = Question(
+    lambda: NoticeHit.objects.filter(
+        Q(hold__unit__in=Among(Hold, "unit")) | Q(hold__lot__in=Among(Hold, "lot")),
+        notice=Slot(NoticeHit, "notice"),
+    ).values_list("hold__unit", "hold__lot", "hold__release")
+)
 PARTS = 4  # of a rule, that one event asks the database about
 SAID = 5  # sentences; a file may bring hundreds of things at once
 MORE = "more to go"  # words by which a page knows that it has to go on
@@ -257,15 +264,16 @@ def _looked_at(
 
 def _had(notice: Notice, things: Sequence[New]) -> dict[New, bool]:
     """Return those of these that a recall has met before, and whether it keeps them set aside."""
-    units = Q(hold__unit__in=[thing.pk for thing in things if isinstance(thing, Unit)])
-    lots = Q(hold__lot__in=[thing.pk for thing in things if isinstance(thing, Lot)])
-    rows = notice.hits.filter(units | lots).values_list("hold__unit", "hold__lot", "hold__release")
+    units = [thing.pk for thing in things if isinstance(thing, Unit)]
+    lots = [thing.pk for thing in things if isinstance(thing, Lot)]
     aside: dict[object, bool] = {}
-    for unit, lot, released in rows:
+    for unit, lot, released in _HAD.tuples(notice=notice.pk, unit=units, lot=lots):
         key = (Unit, unit) if unit else (Lot, lot)
         aside[key] = aside.get(key, False) or released is None
     if any(isinstance(thing, Unseen) for thing in things):
         aside |= dict.fromkeys(called_about(notice), False)
+    if not aside:
+        return {}
     keys = {t: spot(t) if isinstance(t, Unseen) else (type(t), t.pk) for t in things}
     return {thing: aside[key] for thing, key in keys.items() if key in aside}
 

@@ -169,9 +169,7 @@ def settle(writes: Writing, counts: Sequence[Counted]) -> None:
 
     From this event on the items are kept there; counts that were asked for are answered.
     """
-    held = _HOLDINGS.tuples(
-        place={one.at.pk for one in counts}, lot={one.lot.pk for one in counts}
-    )
+    held = _HOLDINGS.tuples(place={one.at.pk for one in counts}, lot={one.lot.pk for one in counts})
     book = {(place, lot): quantity for _, place, lot, quantity in held}
     missing = _missing({one.lot.item_id for one in counts})
     unexplained, elsewhere = outside(PlaceKind.UNEXPLAINED), outside(PlaceKind.ELSEWHERE)
@@ -267,20 +265,16 @@ def unkeep(begun: Sequence[Kept], later: Sequence[Event | None]) -> None:
 
 def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place, int]]) -> None:
     event = writes.event.pk
-    rows.add_all(
-        Movement,
-        _MOVED,
-        [
-            (event, unit.pk if unit else None, lot.pk, start.pk, to.pk, quantity)
-            for unit, lot, start, to, quantity in moves
-        ],
-    )
+    moved = [
+        (unit.pk if unit else None, lot.pk, start.pk, to.pk, quantity)
+        for unit, lot, start, to, quantity in moves
+    ]
+    rows.add_all(Movement, _MOVED, [(event, *one) for one in moved])
     changed: dict[tuple[int, int], int] = defaultdict(int)
-    outer: dict[int, bool] = {}
-    for _, lot, start, to, quantity in moves:
-        changed[start.pk, lot.pk] -= quantity
-        changed[to.pk, lot.pk] += quantity
-        outer |= {start.pk: start.outside, to.pk: to.outside}
+    for _, batch, left, entered, quantity in moved:
+        changed[left, batch] -= quantity
+        changed[entered, batch] += quantity
+    outer = {place.pk: place.outside for _, _, *ends, _ in moves for place in ends}
     held = _HOLDINGS.tuples(place=outer, lot={lot for _, lot in changed})
     there = {(place, lot): pk for pk, place, lot, _ in held}
     fresh, changes = list[tuple[int, int, int, bool]](), defaultdict[int, list[int]](list)

@@ -17,8 +17,23 @@ from inventory.models import Holding, Item, ItemCode, ListedSerial, Lot, NoticeH
 from inventory.models import UnitAlias as Alias
 from inventory.narrowing import UPS, batches_of, of_models, parts_of, units_of
 from inventory.newcomers import New
+from inventory.rows import Among, Question
 from inventory.unseen import Unseen
 
+_NAMED = Question(
+    lambda: Item.objects.filter(pk__in=Among(Item, "id")).values_list("pk", "code", "name")
+)
+_CODED = Question(
+    lambda: ItemCode.objects.filter(
+        label_pattern=False, item__in=Among(ItemCode, "item")
+    ).values_list("item", "text")
+)
+_SHOWN = Question(
+    lambda: Alias.objects.filter(
+        kind=Alias.Kind.REPORTED, unit__in=Among(Alias, "unit")
+    ).values_list("unit", "key")
+)
+_UPS = Question(lambda: Lot.objects.filter(pk__in=Among(Lot, "id")).values_list("pk", *UPS))
 MANY, FEW = 2000, 100  # units read at once: for all, and where the first are soon enough
 
 
@@ -56,12 +71,10 @@ def judges_of(text: str) -> tuple[Judge, Judge]:
 def names_of(items: Iterable[int] | None = None) -> dict[int, frozenset[str]]:
     """Return item id -> every text that names it, folded; of all items unless some are given."""
     found: dict[int, set[str]] = defaultdict(set)
-    rows, codes = Item.objects.all(), ItemCode.objects.filter(label_pattern=False)
-    if items is not None:
-        rows, codes = rows.filter(pk__in=items), codes.filter(item__in=items)
-    for pk, code, name in rows.values_list("pk", "code", "name"):
+    wanted = set(Item.objects.values_list("pk", flat=True) if items is None else items)
+    for pk, code, name in _NAMED.tuples(id=wanted):
         found[pk] |= {plain(code), plain(name)}
-    for pk, text in codes.values_list("item", "text"):
+    for pk, text in _CODED.tuples(item=wanted):
         found[pk].add(plain(text))
     return {pk: frozenset(names) for pk, names in found.items()}
 
@@ -87,11 +100,10 @@ def judged_by(
     """
     shown: dict[int, list[str]] = defaultdict(list)
     units = [thing.pk for thing in things if isinstance(thing, Unit)]
-    others = Alias.objects.filter(kind=Alias.Kind.REPORTED, unit__in=units)
-    for pk, other in others.values_list("unit", "key") if units else ():
+    for pk, other in _SHOWN.tuples(unit=units) if units else ():
         shown[pk].append(other)
-    lots = [thing.lot_id for thing in things if isinstance(thing, Unit)]
-    ups = _ups([*lots, *(thing.pk for thing in things if isinstance(thing, Lot))])
+    lots = {thing.lot_id for thing in things if isinstance(thing, Unit)}
+    ups = _ups(lots | {thing.pk for thing in things if isinstance(thing, Lot)})
 
     def judged(text: str, thing: New) -> Judgement:
         of_units, of_batches = judges_of(text)
@@ -238,8 +250,7 @@ def _numbers(keys: Iterable[str | None]) -> tuple[str, ...]:
 
 
 def _ups(lots: Iterable[int]) -> dict[int, tuple[str, ...]]:
-    rows = Lot.objects.filter(pk__in=lots).values_list("pk", *UPS)
-    return {pk: _numbers(keys) for pk, *keys in rows}
+    return {pk: _numbers(keys) for pk, *keys in _UPS.tuples(id=lots)}
 
 
 def _on_its_way() -> QuerySet[ListedSerial]:

@@ -33,6 +33,7 @@ from inventory.models import (
 from inventory.models.places import LEFT_US
 from inventory.moving import CannotMove, Writing
 from inventory.naming import rule_of
+from inventory.rows import Question
 from inventory.unseen import Unseen
 
 MOST = 100  # things that one event sets aside or frees, so that no scan waits long
@@ -93,10 +94,17 @@ def latest_rule(notice: Notice) -> NoticeRule:
 
 def frozen_rules() -> list[NoticeRule]:
     """Return the rule that counts of each recall that was frozen and is not over."""
+    return list({rule.notice_id: rule for rule in _FROZEN.ask()}.values())
+
+
+def _frozen() -> QuerySet[NoticeRule]:
+    """Rules that count or did, a newer one after an older."""
     frozen = NoticeFreeze.objects.filter(rule=OuterRef("pk"))
     rules = NoticeRule.objects.filter(Exists(frozen), notice__end=None)
-    newest = {rule.notice_id: rule for rule in rules.order_by("version").select_related("notice")}
-    return list(newest.values())
+    return rules.order_by("version").select_related("notice")
+
+
+_FROZEN = Question(_frozen)
 
 
 def held_by(notice: Notice) -> set[tuple[int | None, int | None]]:

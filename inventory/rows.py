@@ -192,7 +192,7 @@ class Question(Generic[M]):
     The values of an `in` are `Among`, not a slot. Of a `values_list`, `tuples` gives the rows.
     """
 
-    def __init__(self, build: Callable[[], QuerySet[M]]) -> None:
+    def __init__(self, build: Callable[[], QuerySet[M, Any]]) -> None:
         self._build = build
         self._kept: dict[str, _Kept] = {}
 
@@ -272,9 +272,7 @@ def _part(info: dict[str, Any], columns: list[Any]) -> _Part:
     )
 
 
-def _kept_insert(
-    model: type[Model], connection: BaseDatabaseWrapper
-) -> tuple[str, list[Stored]]:
+def _kept_insert(model: type[Model], connection: BaseDatabaseWrapper) -> tuple[str, list[Stored]]:
     kept = _INSERTS.get((model, connection.vendor))
     if kept is None:
         kept = _INSERTS[model, connection.vendor] = _insert(model, connection)

@@ -5,13 +5,14 @@ from django.db.models import QuerySet
 from inventory.bringing.kinds import KINDS
 from inventory.intake import Act, Verdict
 from inventory.ledger.line import Line
-from inventory.models import BroughtPart, Event, Person, Role
+from inventory.models import BroughtFile, BroughtPart, Event, Person, Role
 from inventory.moving import CannotMove, Writing
+from inventory.rows import Question, Slot
 
 
 def bring_in(writes: Writing) -> Verdict:
     """Write the rows of part `number` of the file that the event is about; once."""
-    part = _parts(writes.line).first()
+    part = _PART.one(**_named(writes.line))
     if part is None or part.file.turned_at is not None:
         raise CannotMove("This file is not begun, or it is being taken back")
     if part.event_id is not None:
@@ -23,16 +24,23 @@ def bring_in(writes: Writing) -> Verdict:
     return Verdict("applied", f"{len(part.rows)} rows of file {part.file.code} are brought in.")
 
 
-def _parts(line: Line) -> QuerySet[BroughtPart]:
-    code = line.subject.removeprefix("file:")
-    parts = BroughtPart.objects.filter(file__code=code, number=line.number or 0)
-    # Not the file's bytes: they are megabytes, and each part would read them again.
-    return parts.exclude(file__begun_at=None).select_related("file").defer("file__data")
-
-
 def allow(person: Person, line: Line) -> str:
     """Only what somebody looked at and confirmed comes in."""
-    return "" if _parts(line).exists() else "No such file."
+    return "" if _IS.tuples(**_named(line)) else "No such file."
+
+
+def _named(line: Line) -> dict[str, object]:
+    return {"code": line.subject.removeprefix("file:"), "number": line.number or 0}
+
+
+def _begun() -> QuerySet[BroughtPart]:
+    part = {"file__code": Slot(BroughtFile, "code"), "number": Slot(BroughtPart, "number")}
+    return BroughtPart.objects.filter(**part).exclude(file__begun_at=None)
+
+
+_IS = Question(lambda: _begun().values_list("pk"))
+# Not the file's bytes: they are megabytes, and each part would read them again.
+_PART = Question(lambda: _begun().select_related("file").defer("file__data"))
 
 
 def undo(writes: Writing, done: Event) -> None:

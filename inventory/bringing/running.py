@@ -25,6 +25,7 @@ from inventory.incoming.reading import Choices, sha256
 from inventory.ledger.ids import uuid7
 from inventory.lock import writing
 from inventory.models import BroughtFile, BroughtPart, Device, Event, Person
+from inventory.rows import add
 
 STEP = "bring_in"
 PARTS_AT_ONCE = 5  # stored in one transaction
@@ -94,7 +95,8 @@ def begin(file: BroughtFile, seen: Look, *, change: bool) -> BroughtFile:
         file.parts.all().delete()  # of a beginning that a crash cut short
     for start in range(0, len(parts), PARTS_AT_ONCE):
         with writing():
-            BroughtPart.objects.bulk_create(parts[start : start + PARTS_AT_ONCE])
+            for part in parts[start : start + PARTS_AT_ONCE]:
+                add(part)  # one by one: PostgreSQL reads them twice in an array
         time.sleep(PAUSE)
     with writing():
         # Looked at under the lock: two people may confirm one file, or the same file twice.

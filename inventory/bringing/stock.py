@@ -10,8 +10,9 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 
-from django.db.models import F, Subquery
+from django.db.models import QuerySet, Subquery
 from django.utils import timezone
 
 from inventory import charging, counting, moving_many
@@ -38,6 +39,7 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing
 from inventory.moving_many import Arrival, Counted
+from inventory.rows import Among, Question, Slot
 from inventory.serial_lists import among_others
 
 COLUMNS = (
@@ -62,6 +64,10 @@ IN_BASE = {
 AT_ONCE = 200  # rows in one transaction: some 40 ms of the ledger's lock, undone in some 110 ms
 COUNTED = {"yes": "yes", "no": "no", "ja": "yes", "nein": "no"}
 BATCHED = (Tracking.LOT, Tracking.LENGTH)
+
+
+_ITEMS = Question(lambda: Item.objects.filter(code__in=Among(Item, "code")))
+_PLACES = Question(lambda: Place.objects.filter(code__in=Among(Place, "code")))
 
 
 @dataclass(slots=True)
@@ -236,8 +242,8 @@ def _lot_there(
 
 def write(writes: Writing, rows: Sequence[Data]) -> None:
     """Let units stand and quantities lie where the rows say. Raises CannotMove."""
-    items = {item.code: item for item in Item.objects.filter(code__in={r["item"] for r in rows})}
-    places = {p.code: p for p in Place.objects.filter(code__in={r["place"] for r in rows})}
+    items = {item.code: item for item in _ITEMS.ask(code={row["item"] for row in rows})}
+    places = {place.code: place for place in _PLACES.ask(code={row["place"] for row in rows})}
     for row in rows:
         if row["item"] not in items or row["place"] not in places:
             raise CannotMove(f"{row['item']} or {row['place']} is gone by now")
@@ -261,16 +267,25 @@ def write(writes: Writing, rows: Sequence[Data]) -> None:
         moving_many.settle(writes, _as_of_now(writes.line.subject, found))
 
 
-def _as_of_now(subject: str, counts: Sequence[Counted]) -> list[Counted]:
-    """Return what lies there by now: it was counted before the file was begun, and work goes on."""
-    code = subject.removeprefix("file:")
+def _moved_since() -> QuerySet[Movement, Any]:
+    """What others moved since a file was begun, of some batches."""
+    code = Slot(BroughtFile, "code")
     begun = BroughtFile.objects.filter(code=code).values("begun_after")
     others = Event.objects.filter(number__gt=Subquery(begun)).exclude(brought_part__file__code=code)
-    # A sum, or SQLite walks by batch: over all that this file itself has moved, again and again.
-    moved = Movement.objects.filter(event__in=others).annotate(of=F("lot") + 0)
-    since = moved.filter(of__in={one.lot.pk for one in counts})
+    # Asked by event: by batch it would walk all that this file itself has moved, part by part.
+    moved = Movement.objects.filter(event__in=others, lot__in=Among(Movement, "lot"))
+    return moved.values_list("lot", "from_place", "to_place", "quantity")
+
+
+_MOVED_SINCE = Question(_moved_since)
+
+
+def _as_of_now(subject: str, counts: Sequence[Counted]) -> list[Counted]:
+    """Return what lies there by now: it was counted before the file was begun, and work goes on."""
+    lots = {one.lot.pk for one in counts}
+    since = _MOVED_SINCE.tuples(code=subject.removeprefix("file:"), lot=lots)
     net = Counter[tuple[int, int]]()
-    for lot, start, to, quantity in since.values_list("lot", "from_place", "to_place", "quantity"):
+    for lot, start, to, quantity in since:
         net[lot, start] -= quantity
         net[lot, to] += quantity
     return [

@@ -11,7 +11,7 @@ from django.db.models import Model
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item, Lot, Place, RecordMark, Unit
-from inventory.rows import Question, Slot, add, change, found
+from inventory.rows import Among, Question, Slot, add, change, found
 from tests.firm import Firm
 
 Asserting = Callable[[int], AbstractContextManager[Any]]
@@ -80,6 +80,26 @@ def test_a_question_brings_what_the_row_points_to(
     assert [columns(first), columns(second)] == [columns(here), columns(nowhere)]
     assert (first._state.adding, first._state.db) == (here._state.adding, here._state.db)
     assert len(built) == 1
+
+
+def test_many_values_are_one_parameter(shop: Firm) -> None:
+    """Thousands of numbers and texts, marks and letters of any kind; none of them: no rows."""
+    keys = [f"'%s\\{{\"{n}" for n in range(40_000)]
+    lots = [add(Lot(item=shop.bracket, number=key, key=key)) for key in (keys[0], keys[-1], "ß")]
+    question = Question(
+        lambda: (
+            Lot.objects.filter(key__in=Among(Lot, "key"), item__in=Among(Lot, "item"))
+            .order_by("pk")
+            .values_list("number", "item__code", "expires_on", "uid")
+        )
+    )
+    items = {shop.bracket.pk, shop.module.pk}
+
+    assert [tuple(row) for row in question.tuples(key=[*keys, "ß"], item=items)] == [
+        (lot.number, "BRA", None, lot.uid) for lot in lots
+    ]
+    assert question.tuples(key=keys, item=[shop.module.pk]) == []
+    assert question.tuples(key=[], item=items) == []
 
 
 def test_a_change_counts_the_rows_it_met(shop: Firm) -> None:
