@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from inventory.codes import own
+from inventory.codes.check_digits import is_checked
 from inventory.codes.errors import CodeError
 from inventory.labels.errors import LabelRefused
-from inventory.labels.label import Label
+from inventory.labels.label import CSET82, Label
 from inventory.models import Item, Lot, Place, PlaceKind, Return, Unit, UnitAlias
 from inventory.scanning import Thing
 from inventory.words import amount
 
 GTIN = 14  # digits
+SHIPPED = 20  # digits: identifier 00 and a serial shipping container code
+FREE = 20
+"""Most characters of a serial (21) or batch (10). Source: GS1 General Specifications, section 3."""
 KIND_OF = {
     PlaceKind.CARTON: "carton",
     PlaceKind.PARCEL: "parcel",
@@ -55,6 +59,9 @@ def of_place(place: Place) -> Label:
     """A bin, van, box, parcel or bag; the lines say what it stands in, never whose it is."""
     around = tuple(one.name[:40] for one in place.way_up()[1:3])
     kind = KIND_OF.get(PlaceKind(place.kind), "place")
+    if len(place.code) == SHIPPED and place.code.startswith("00") and is_checked(place.code[2:]):
+        # The number of a supplier's box: others read it too, so it stays a GS1 one.
+        return Label(kind, place.name[:60], pairs=(("00", place.code[2:]),), lines=around)
     return Label(kind, place.name[:60], code=place.code, lines=around)
 
 
@@ -81,7 +88,7 @@ def of_unit(unit: Unit) -> Label:
     if own is not None:
         return Label("unit", unit.item.name[:60], code=own.text, lines=lines)
     number = _article_number(unit.item)
-    if number:
+    if number and _fits(unit.serial):
         pairs = (("01", number), ("21", unit.serial))
         return Label("unit", unit.item.name[:60], pairs=pairs, lines=lines)
     return Label("unit", unit.item.name[:60], code=unit.serial, lines=lines)
@@ -95,7 +102,7 @@ def of_lot(lot: Lot) -> Label:
         lines = tuple(filter(None, (opened, kept, lot.item.code)))
         return Label("lot", lot.item.name[:60], code=lot.number, lines=lines)
     number = _article_number(lot.item)
-    if not (number and lot.number):
+    if not (number and _fits(lot.number)):
         return of_item(lot.item)
     dated = f"use by {lot.expires_on}" if lot.expires_on else ""
     pairs: tuple[tuple[str, str], ...] = (("01", number), ("10", lot.number))
@@ -117,6 +124,11 @@ def of_item(item: Item) -> Label:
 
 
 def _article_number(item: Item) -> str:
-    """The item's article number as 14 digits, "" if it has none."""
+    """The item's article number as 14 digits that check, "" if it has none."""
     keys = item.codes.filter(label_pattern=False).order_by("pk").values_list("key", flat=True)
-    return next((key for key in keys if len(key) == GTIN and key.isdigit()), "")
+    return next((key for key in keys if len(key) == GTIN and is_checked(key)), "")
+
+
+def _fits(text: str) -> bool:
+    """Whether GS1 data may hold a serial or batch as it stands."""
+    return len(text) <= FREE and CSET82.fullmatch(text) is not None

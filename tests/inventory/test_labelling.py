@@ -6,7 +6,7 @@ import pytest
 
 from inventory.labelling import label_of, of_item, of_lot, of_place, of_unit
 from inventory.labels.errors import LabelRefused
-from inventory.models import Item, Lot, Place
+from inventory.models import Item, ItemCode, Lot, Place
 from inventory.scanning import resolve
 from tests import firm
 from tests.firm import MODULE_GTIN, Firm, element_string
@@ -50,3 +50,26 @@ def test_what_has_no_code_gets_no_label(made: Firm) -> None:
         of_item(bare)
     with pytest.raises(LabelRefused, match="NO-SUCH: expected a code that is known here"):
         label_of(resolve("NO-SUCH"))
+
+
+def test_only_what_is_gs1_is_printed_as_gs1(made: Firm) -> None:
+    """A box's shipping number keeps its identifier 00; what GS1 has no room for stays plain text.
+
+    Source: GS1 General Specifications, identifiers 00, 01 and 21 (at most 20 characters of set 82).
+    Each label still leads to its thing.
+    """
+    shipped = "00095212340000000013"
+    made.wanda.scan("receive", f"]C1{shipped}", target="DOCK", **{"with": element_string("S1")})
+    long = "S-" + "0123456789" * 2
+    made.wanda.scan("receive", element_string("S2"), target="DOCK")
+    unit = made.unit("S2")
+    unit.serial = long
+    wrong = Item.objects.create(code="WRONG", name="Wrong digit", tracking="count")
+    ItemCode.objects.create(item=wrong, text="09521234543214", key="09521234543214")
+
+    box = label_of(resolve(shipped))
+    assert (("00", shipped[2:]),) == box.pairs
+    assert box.kind == "carton"
+    assert resolve(box.carried.decode(), "symbol").place == resolve(shipped).place
+    assert ((), long) == (of_unit(unit).pairs, of_unit(unit).code)
+    assert (of_item(wrong).pairs, of_item(wrong).code) == ((), "09521234543214")
