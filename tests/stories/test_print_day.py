@@ -148,6 +148,10 @@ def test_a_refusal_of_the_queue_and_a_server_that_died_are_told(cast: Cast, queu
     page = wanda.get(reverse("printing")).content.decode()
     assert "nobody knows" in page
 
+    # Back is a page of ours, whatever the form says.
+    led = wanda.post(reverse("labels"), sent | {"back": "//elsewhere.example/"})
+    assert reverse("printing") == led["Location"]
+
     # A label that cannot be drawn reaches no printer and leaves no job.
     jobs = PrintJob.objects.count()
     refused = wanda.post(reverse("labels"), {"codes": "NO-SUCH", "printer": bench.pk})
@@ -183,8 +187,13 @@ def test_badges_returns_and_kits_have_labels_that_lead_to_them(cast: Cast) -> No
         assert where in wanda.get(f"{reverse('trace')}?code={text}").content.decode()
 
 
-def test_a_manager_enters_printers_and_a_wrong_address_is_refused(cast: Cast) -> None:
-    """IPP alone, without a password in it; what changed stands with who and when."""
+def test_a_manager_enters_printers_and_a_wrong_address_is_refused(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """IPP alone, without a password in it; what changed stands with who and when.
+
+    Where the server has no print command, no printer is offered: labels come as a file.
+    """
     mona = cast.clients["manager"]
     data = {"name": "Office", "address": "http://printer", "layout": "a4-3x8", "dpi": "600"}
     refused = mona.post(reverse("printers"), data).content.decode()
@@ -199,3 +208,10 @@ def test_a_manager_enters_printers_and_a_wrong_address_is_refused(cast: Cast) ->
     assert (office.layout, office.dpi, office.in_use) == ("a4-3x7", 300, False)
     assert [one.name for one in label_printing.printers()] == ["Bench 1"]
     assert cast.people["manager"].amendments.filter(about="printer:Office").count() == 1
+
+    monkeypatch.setenv("PATH", "")
+    bare = mona.get(reverse("labels")).content.decode()
+    assert "no print command" in bare
+    assert "Bench 1" not in bare
+    file = mona.post(reverse("labels"), {"codes": "BIN1", "layout": "letter-3x10"})
+    assert [{"BIN1"}] == texts(file.content)
