@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.conf import settings
 from django.core.exceptions import ValidationError
 
 from inventory import label_printing, print_queue
 from inventory.labels.drawing import RESOLUTIONS
-from inventory.labels.layouts import FIRST, layouts
+from inventory.labels.layouts import layouts, usual
 from inventory.models import Printer
 from inventory.plain_forms import PlainForm
 
@@ -54,14 +55,15 @@ class LabelsForm(PlainForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.initial.setdefault("layout", usual(settings.PAPER))
         if print_queue.there():
             printers = self.fields["printer"]
             assert isinstance(printers, forms.ModelChoiceField)
             printers.queryset = label_printing.printers()
 
     def clean_layout(self) -> str:
-        """The first where nobody chose one."""
-        return self.cleaned_data["layout"] or FIRST
+        """The sheet of the office's paper where nobody chose one."""
+        return self.cleaned_data["layout"] or usual(settings.PAPER)
 
     def clean_dpi(self) -> int:
         """The coarsest where nobody chose."""

@@ -57,6 +57,11 @@ def layouts() -> dict[str, Layout]:
     return {row["name"]: _layout(row) for row in rows}
 
 
+def usual(size: str) -> str:
+    """The name of the first sheet of a size of office paper: A4 or Letter."""
+    return next(name for name, one in layouts().items() if one.words.startswith(f"{size} "))
+
+
 def named(name: str) -> Layout:
     """The layout of this name. Raises LabelRefused."""
     found = layouts().get(name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -49,10 +50,13 @@ def read(person: Person, texts: Sequence[str]) -> list[Label]:
 
 
 def drawn(
-    chosen: Sequence[Label], form: str, dpi: int, skip: int = 0, layout: str = layouts.FIRST
+    chosen: Sequence[Label], form: str, dpi: int, skip: int = 0, layout: str = ""
 ) -> HttpResponse:
-    """Return labels as a file. Raises LabelRefused or LabelUnreadable."""
-    paper = layouts.named(layout)
+    """Return labels as a file; without a layout on a sheet of the office's paper.
+
+    Raises LabelRefused or LabelUnreadable.
+    """
+    paper = layouts.named(layout or layouts.usual(settings.PAPER))
     if form == "png" and chosen:
         return HttpResponse(png.png(chosen[0], dpi, paper), content_type="image/png")
     answer = HttpResponse(sheet.pdf(chosen, dpi, skip, paper), content_type="application/pdf")

@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.labels.errors import LabelRefused
-from inventory.labels.layouts import layouts, named
+from inventory.labels.layouts import layouts, named, usual
 
 # Source: ISO 216 (A4), ANSI/ASME Y14.1 (Letter); PWG 5101.1 gives the names.
 PAPERS = {"iso_a4_210x297mm": (210.0, 297.0), "na_letter_8.5x11in": (215.9, 279.4)}
@@ -13,6 +13,7 @@ def test_sheets_and_rolls_are_those_that_were_asked_for() -> None:
     """A4 and Letter with 3 x 8 labels, rolls of 50 x 25 and 100 x 50 mm."""
     found = {one.name: (one.columns, one.rows, one.width, one.height) for one in layouts().values()}
 
+    assert (usual("A4"), usual("Letter")) == ("a4-3x8", "letter-3x8")
     assert found["a4-3x8"] == (3, 8, 70, 37)
     assert found["letter-3x8"][:2] == (3, 8)
     assert found["roll-50x25"] == (1, 1, 50, 25)

@@ -1,5 +1,7 @@
 """The labels page gives out what a decoder reads, and names what it cannot draw."""
 
+from typing import Any
+
 import pypdfium2
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -44,11 +46,14 @@ def test_a_code_that_is_not_known_gets_no_label(wanda: Client) -> None:
     assert "NO-SUCH: expected a code that is known here, got unknown" in told
 
 
-def test_a_kits_labels_say_no_job(wanda: Client, cast: Cast) -> None:
-    """Whoever scans a bag learns nothing of whose it is."""
-    work = cast.works["technician"]
+def test_a_kits_labels_say_no_job(wanda: Client, cast: Cast, settings: Any) -> None:
+    """Whoever scans a bag learns nothing of whose it is; the sheet is of the office's paper."""
+    work, settings.PAPER = cast.works["technician"], "Letter"
     answer = wanda.get(reverse("kit_labels", args=[work.kit.code]))
-    text = pypdfium2.PdfDocument(answer.content)[0].get_textpage().get_text_range()
+    page = pypdfium2.PdfDocument(answer.content)[0]
+    text = page.get_textpage().get_text_range()
+
+    assert page.get_size() == pytest.approx((612, 792), abs=0.4)  # points: 8.5 x 11 inch
 
     assert "Bag 1" in text
     assert work.job.code not in text
