@@ -55,7 +55,7 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         "drawing": drawing_of(found, progress),
         "findings": overviews.findings_of(found),
         "given": donors.given(found),
-        "labels": [kit_label.code_of(found), *(place.code for place in _labelled(found))],
+        "labels": _label_codes(found),
         **overviews.changes_about(found),
     }
     return render(request, "kitting/kit.html", context)
@@ -98,6 +98,7 @@ def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
         "job": found.job,
         "walk": overviews.walk(found),
         "packages": packages.order_by("kind", "number"),
+        "labels": "\n".join(_label_codes(found)),
     }
     return render(request, "kitting/kit_pick.html", context)
 
@@ -128,6 +129,11 @@ def _labelled(kit: Kit) -> QuerySet[Place]:
     """What of a kit bears a label of ours."""
     places = Place.objects.filter(package__kit=kit).exclude(package__kind=Package.Kind.LOAD)
     return places.select_related("parent").order_by("code")
+
+
+def _label_codes(kit: Kit) -> list[str]:
+    """What to print the labels of a kit by: its own, its parcels', bags' and bay's."""
+    return [kit_label.code_of(kit), *_labelled(kit).values_list("code", flat=True)]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -95,12 +95,14 @@ def test_a_kit_is_labelled_with_one_press_and_nothing_comes_out_twice(
     page = wanda.get(reverse("kit", args=[kit.code])).content.decode()
     inside = kit.packages.exclude(kind="load").order_by("place__code")
     codes = [kit_label.code_of(kit), *inside.values_list("place__code", flat=True)]
+    pick = wanda.get(reverse("kit_pick", args=[kit.code])).content.decode()
     bench = Printer.objects.get()
     sent = {"codes": "\n".join(codes), "printer": bench.pk, "back": reverse("kits")}
     sent["once"] = "01930000-0000-7000-8000-000000000001"
     queue.says(**{"job-id": 41})
 
     assert "Print the labels on Bench 1" in page
+    assert f"{reverse('labels')}?codes={'%0A'.join(codes)}" in pick
     for _ in range(2):
         answer = wanda.post(reverse("labels"), sent)
         assert (302, reverse("kits")) == (answer.status_code, answer["Location"])
