@@ -22,8 +22,8 @@ MOST = 60
 TYPED = "029"
 """Alt+029 whose digits arrived as text."""
 
-CHECKED = ("check", "date0", "date", "date8", "piece", "pair")
-PROVEN = ("check", "pair")
+CHECKED = ("check", "date0", "date", "date8", "piece", "pair", "device")
+PROVEN = ("check", "pair", "device")
 
 
 def candidates(text: str) -> tuple[Elements, ...]:

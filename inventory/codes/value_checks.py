@@ -3,10 +3,9 @@
 Source: GS1 General Specifications section 3, by tables/gs1_identifiers.csv.
 """
 
-from collections.abc import Callable
-
 from inventory.codes import check_digits, dates
 from inventory.codes.characters import first_outside
+from inventory.codes.contents import CONTENTS, RIGHT, Check, Verdict, raising, simple
 from inventory.codes.errors import CodeError
 from inventory.codes.identifiers import Identifier, Part
 
@@ -54,25 +53,6 @@ def _wrong(kind: str, identifier: Identifier, expected: str, got: str) -> CodeEr
     return CodeError(kind, message)
 
 
-Verdict = tuple[str, str]
-RIGHT: Verdict = ("", "")
-
-
-def _simple(kind: str, expected: str, good: Callable[[str], bool]) -> Callable[[str], Verdict]:
-    return lambda piece: RIGHT if good(piece) else (kind, expected)
-
-
-def _date(read: Callable[[str], str]) -> Callable[[str], Verdict]:
-    def judge(piece: str) -> Verdict:
-        try:
-            read(piece)
-        except CodeError as error:
-            return error.kind, error.message
-        return RIGHT
-
-    return judge
-
-
 def _piece_of_total(piece: str) -> Verdict:
     number, total = int(piece[:2]), int(piece[2:])
     if not number or not total:
@@ -80,26 +60,22 @@ def _piece_of_total(piece: str) -> Verdict:
     return RIGHT if number <= total else ("piece_exceeds_total", "a piece no more than the total")
 
 
-CHECKS: dict[str, Callable[[str], Verdict]] = {
-    "check": _simple("check_digit", "a right check digit", check_digits.is_checked),
-    "pair": _simple(
-        "check_pair",
-        "a right pair of check characters",
-        lambda piece: len(piece) > 2 and check_digits.check_pair(piece[:-2]) == piece[-2:],
-    ),
-    "date0": _date(lambda piece: dates.six_digits(piece, ANY_YEAR, day_zero=True)),
-    "date": _date(lambda piece: dates.six_digits(piece, ANY_YEAR)),
-    "date8": _date(dates.eight_digits),
-    "hhmm": _date(dates.time),
-    "hour": _date(dates.time),
-    "minute": _date(lambda piece: dates.time("00" + piece)),
+CHECKS: dict[str, Check] = {
+    **CONTENTS,
+    "check": simple("check_digit", "a right check digit", check_digits.is_checked),
+    "date0": raising(lambda piece: dates.six_digits(piece, ANY_YEAR, day_zero=True)),
+    "date": raising(lambda piece: dates.six_digits(piece, ANY_YEAR)),
+    "date8": raising(dates.eight_digits),
+    "hhmm": raising(dates.time),
+    "hour": raising(dates.time),
+    "minute": raising(lambda piece: dates.time("00" + piece)),
     "piece": _piece_of_total,
-    "zero": _simple("leading_zero_required", "a zero in front", lambda p: p == "0"),
-    "no_leading_zero": _simple(
+    "zero": simple("leading_zero_required", "a zero in front", lambda p: p == "0"),
+    "no_leading_zero": simple(
         "leading_zero_forbidden", "no zero in front", lambda p: not p.startswith("0") or p == "0"
     ),
-    "nonzero": _simple("zero_value", "a number above 0", lambda p: p.strip("0") != ""),
-    "winding": _simple("bad_winding", "0, 1 or 9", lambda p: p in "019"),
-    "yesno": _simple("bad_flag", "0 or 1", lambda p: p in "01"),
-    "hyphen": _simple("bad_sign", "a hyphen", lambda p: p == "-"),
+    "nonzero": simple("zero_value", "a number above 0", lambda p: p.strip("0") != ""),
+    "winding": simple("bad_winding", "0, 1 or 9", lambda p: p in "019"),
+    "yesno": simple("bad_flag", "0 or 1", lambda p: p in "01"),
+    "hyphen": simple("bad_sign", "a hyphen", lambda p: p == "-"),
 }
