@@ -8,6 +8,7 @@ coupon shows that a label was read wrong.
 from collections.abc import Callable
 
 from inventory.codes import dates
+from inventory.codes.characters import is_digits
 from inventory.codes.errors import CodeError
 
 PREFIX = {str(n): n + 6 for n in range(7)}  # length told -> digits of a company prefix
@@ -26,7 +27,7 @@ class _Digits:
 
     def take(self, count: int, what: str) -> str:
         taken, self.left = self.left[:count], self.left[count:]
-        if len(taken) < count or not (taken.isascii() and taken.isdigit()):
+        if len(taken) < count or (count and not is_digits(taken)):
             raise CodeError("bad_coupon", f"{count} digits of {what}, got {taken!r}")
         return taken
 
