@@ -27,5 +27,6 @@ def _lists() -> dict[str, frozenset[str]]:
     lines = TABLE.read_text(encoding="utf-8").splitlines()
     found: dict[str, frozenset[str]] = {}
     for row in csv.DictReader((line for line in lines if line[0] != "#"), delimiter=";"):
-        found[row["list"]] = found.get(row["list"], frozenset()) | frozenset(row["codes"].split())
+        whole = {row["start"] + end.removeprefix("-") for end in row["ends"].split()}
+        found[row["list"]] = found.get(row["list"], frozenset()) | whole
     return found
