@@ -53,18 +53,26 @@ def as_known(known: Known | Collection[str] | None) -> Known | None:
 
 def accept(hits: Iterable[Hit], known: Known | None) -> tuple[Code, ...]:
     """Each different text once, those that count first, else from top to bottom."""
-    single: dict[tuple[str, str], Hit] = {}
+    sightings: dict[tuple[str, str], list[Hit]] = {}
     for hit in hits:
         # One label read twice by two decoders, and a second label with the same text: one line,
         # because equal labels are merged by decoders and so cannot be counted from a photo.
-        single.setdefault((_fourteen(hit.text, hit.symbology), _family(hit)), hit)
-    verdicts = {hit: judge(hit, known) for hit in single.values()}
+        sightings.setdefault((_fourteen(hit.text, hit.symbology), _family(hit)), []).append(hit)
+    verdicts = {seen[0]: _believed(seen, known) for seen in sightings.values()}
     believed = [hit for hit, (accepted, _) in verdicts.items() if accepted]
     for hit in believed:
         if any(_clash(hit, other) for other in believed):
             verdicts[hit] = False, "the same symbol was read as two known codes: scan it again"
     codes = [Code(h.text, h.symbology, h.box, *verdict) for h, verdict in verdicts.items()]
     return tuple(sorted(codes, key=lambda code: (not code.accepted, code.box[1], code.box[0])))
+
+
+def _believed(seen: list[Hit], known: Known | None) -> tuple[bool, str]:
+    """Whether sightings of one text count, and why. One that is not sure needs another step's."""
+    accepted, why = judge(seen[0], known)
+    if accepted and not any(hit.sure for hit in seen) and len({hit.step for hit in seen}) < 2:
+        return False, f"{why}, but was read once and not surely: scan it again"
+    return accepted, why
 
 
 def judge(hit: Hit, known: Known | None) -> tuple[bool, str]:

@@ -1,11 +1,13 @@
-"""The chain of steps from a grey picture to hits: cheapest first, stopped as soon as one counts."""
+"""The chain of steps from a grey picture to hits: cheapest first, stopped as soon as one counts.
+
+What each step adds and costs: `make bench-pictures`, in DEVELOPERS.md between its marks.
+"""
 
 import time
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from functools import partial
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 
-from inventory.pictures import decoders, preparing
+from inventory.pictures import bars, decoders, ironing, preparing
 from inventory.pictures.hit import Hit
 from inventory.pictures.preparing import Grey, Prepared
 
@@ -19,36 +21,40 @@ BUDGET = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One preparation and the decoder that looks at it."""
+    """One preparation and the decoder that looks at what it gives."""
 
     name: str
-    prepare: Callable[[Grey], Prepared]
+    prepare: Callable[[Grey], Iterable[Prepared]]
     decode: Callable[[Prepared], list[Hit]]
     most: int = SHELF_PIXELS  # px; a larger picture skips this step
 
 
-# The order and the choice are measured (1,007 photos, 24 Nov 2026); see the preparations.
+def whole(prepare: Callable[[Grey], Prepared]) -> Callable[[Grey], Iterable[Prepared]]:
+    """The whole picture prepared, as the one thing to look at."""
+    return lambda grey: [prepare(grey)]
+
+
+# Chosen and put in order over the half of the photographs whose hash is even, and drawn codes.
 ONE_LABEL = (
-    Step("zxing", preparing.raw, decoders.zxing),
-    Step("zxing evened", preparing.clahe, decoders.zxing),
-    Step("zxing doubled", preparing.doubled, decoders.zxing),
-    Step("zbar smoothed", preparing.smoothed, decoders.zbar),
-    Step("zxing sharpened", preparing.sharpened, decoders.zxing),
-    Step("zxing doubled sharpened", preparing.doubled_sharpened, decoders.zxing),
-    Step("zbar doubled", preparing.doubled, decoders.zbar),
-    Step("zbar evened", preparing.clahe, decoders.zbar),
-    *(
-        Step(f"zxing turned {degrees}", partial(preparing.turned, degrees=degrees), decoders.zxing)
-        for degrees in (20, -20, 45, -45)
-    ),
+    Step("zxing", whole(preparing.raw), decoders.zxing),
+    Step("zxing upright", bars.uprights, decoders.zxing_lines),
+    Step("zxing sharpened evened", whole(preparing.sharpened_evened), decoders.zxing),
+    Step("zxing upright evened", bars.uprights_evened, decoders.zxing_lines),
+    Step("zxing ironed", ironing.all_ironed, decoders.zxing_lines),
+    Step("zxing refocused", whole(preparing.refocused), decoders.zxing, ONE_LABEL_PIXELS),
+    Step("zxing evened doubled", whole(preparing.evened_doubled), decoders.zxing, ONE_LABEL_PIXELS),
+    Step("zxing refocused far", whole(preparing.refocused_far), decoders.zxing, ONE_LABEL_PIXELS),
+    Step("zbar doubled", whole(preparing.doubled), decoders.zbar, ONE_LABEL_PIXELS),
+    Step("zbar ironed", ironing.all_ironed, decoders.zbar),
+    Step("zxing doubled", whole(preparing.doubled), decoders.zxing, ONE_LABEL_PIXELS),
 )
 
 # For a shelf all of these run and their hits are joined; if nothing counts, the others follow.
 SHELF = (
-    Step("zxing", preparing.raw, decoders.zxing),
-    Step("zxing sharpened", preparing.sharpened, decoders.zxing),
-    Step("zxing doubled", preparing.doubled, decoders.zxing, ONE_LABEL_PIXELS),
-    Step("zbar smoothed", preparing.smoothed, decoders.zbar),
+    Step("zxing", whole(preparing.raw), decoders.zxing),
+    Step("zxing sharpened", whole(preparing.sharpened), decoders.zxing),
+    Step("zxing doubled", whole(preparing.doubled), decoders.zxing, ONE_LABEL_PIXELS),
+    Step("zbar smoothed", whole(preparing.smoothed), decoders.zbar),
 )
 
 
@@ -67,10 +73,10 @@ def decode(grey: Grey, shelf: bool = False) -> Iterator[tuple[str, list[Hit]]]:
         if time.process_time() - begun > BUDGET:
             return
         if small.pixels.size <= step.most:
-            hits = step.decode(step.prepare(small.pixels))
-            yield step.name, [_scaled(hit, factor) for hit in hits]
+            found = [hit for view in step.prepare(small.pixels) for hit in step.decode(view)]
+            yield step.name, [_placed(hit, factor, step.name) for hit in found]
 
 
-def _scaled(hit: Hit, factor: float) -> Hit:
+def _placed(hit: Hit, factor: float, step: str) -> Hit:
     x, y, width, height = (round(side * factor) for side in hit.box)
-    return Hit(hit.text, hit.symbology, (x, y, width, height))
+    return replace(hit, box=(x, y, width, height), step=step)

@@ -17,6 +17,8 @@ class Hit:
     text: str  # as the symbol carries it; a GS1 separator is the character 0x1D
     symbology: str  # one of SYMBOLOGIES; the GS1 ones only where the symbol says so itself
     box: tuple[int, int, int, int]  # x, y, width, height in px of the upright picture
+    sure: bool = True  # False: by the decoder's own measure wrong reads look like this one
+    step: str = ""  # of the chain in inventory.pictures.decoding
 
 
 def same_symbol(one: Hit, other: Hit) -> bool:

@@ -16,8 +16,8 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
 
     {"refused": {"kind", "message"}}, and that is all; or
     {"size": [width, height], "note": str} with the clean JPEG (empty unless `keep`), then
-    {"step": str, "hits": [[text, symbology, [x, y, width, height]], ...], "joined": bool} for each
-    step; joined: further steps belong to it, whatever it found.
+    {"step": str, "hits": [[text, symbology, [x, y, width, height], sure], ...], "joined": bool} for
+    each step; joined: further steps belong to it, whatever it found.
     """
     cv2.setNumThreads(1)
     try:
@@ -29,5 +29,5 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
     yield head_out, photo.jpeg() if head["keep"] else b""
     joined = {step.name for step in SHELF[:-1]} if head["shelf"] else set()
     for step, hits in decode(photo.grey(), head["shelf"]):
-        found = [[hit.text, hit.symbology, hit.box] for hit in hits]
+        found = [[hit.text, hit.symbology, hit.box, hit.sure] for hit in hits]
         yield {"step": step, "hits": found, "joined": step in joined}, b""

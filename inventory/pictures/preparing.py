@@ -12,6 +12,9 @@ from numpy.typing import NDArray
 
 Grey = NDArray[np.uint8]
 
+GRAIN = 0.03  # noise against signal, in power: less brings out more of both
+REACH = 16  # px, how far one place of a picture bears on another there
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prepared:
@@ -45,6 +48,16 @@ def doubled(grey: Grey) -> Prepared:
     return Prepared(_grey(bigger), _flat(0.5))
 
 
+def sharpened_evened(grey: Grey) -> Prepared:
+    """Both: a hand that shook, in a shadow."""
+    return clahe(sharpened(grey).pixels)
+
+
+def evened_doubled(grey: Grey) -> Prepared:
+    """Both: small modules in a shadow."""
+    return doubled(clahe(grey).pixels)
+
+
 def smoothed(grey: Grey) -> Prepared:
     """Sensor noise taken off; pyzbar needs it on wide line codes."""
     return Prepared(_grey(cv2.GaussianBlur(grey, (0, 0), 0.8)), _flat())
@@ -62,6 +75,28 @@ def doubled_sharpened(grey: Grey) -> Prepared:
     big = doubled(grey)
     wide = cv2.GaussianBlur(big.pixels, (0, 0), 2.0)
     return Prepared(_grey(cv2.addWeighted(big.pixels, 3.0, wide, -2.0, 0)), big.back)
+
+
+def refocused(grey: Grey, blur: float = 1.2) -> Prepared:
+    """Blur of so many px (sigma) taken back as far as noise allows, twice as large.
+
+    Source: N. Wiener, Extrapolation, Interpolation, and Smoothing of Stationary Time Series, 1949.
+    """
+    height, width = grey.shape
+    tall, wide = cv2.getOptimalDFTSize(height + REACH), cv2.getOptimalDFTSize(width + REACH)
+    # Plain ground below and to the right, because the transform joins opposite sides.
+    edges = (0, tall - height, 0, wide - width)
+    ground = cv2.copyMakeBorder(grey, *edges, cv2.BORDER_REPLICATE)
+    down, across = np.fft.fftfreq(tall)[:, None], np.fft.rfftfreq(wide)[None]
+    lens = np.exp(-2 * (np.pi * blur) ** 2 * (down**2 + across**2)).astype(np.float32)
+    seen = np.fft.rfft2(ground.astype(np.float32))
+    sharp = np.fft.irfft2(seen * lens / (lens * lens + GRAIN), (tall, wide))[:height, :width]
+    return doubled(np.clip(sharp, 0, 255).astype(np.uint8))
+
+
+def refocused_far(grey: Grey) -> Prepared:
+    """The same for a lens far out of focus."""
+    return refocused(grey, 2.0)
 
 
 def turned(grey: Grey, degrees: float) -> Prepared:

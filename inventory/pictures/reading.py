@@ -56,7 +56,10 @@ class _Collector:
             self.answer = Answer(stored=blob, size=(width, height), note=head["note"])
             return True
         self.steps.append(head["step"])
-        self.hits += [Hit(text, symbology, tuple(box)) for text, symbology, box in head["hits"]]
+        self.hits += [
+            Hit(text, symbology, tuple(box), sure, head["step"])
+            for text, symbology, box, sure in head["hits"]
+        ]
         return head["joined"] or not self.enough()
 
     def enough(self) -> bool:
