@@ -1,6 +1,7 @@
 # Every command for people and machines. Needs make and Python >= 3.11 with venv; `make` lists all.
 .DEFAULT_GOAL := help
-.PHONY: help setup system decoder demo test lint fix bench bench-big prove faults serve screens lock
+.PHONY: help setup system decoder demo test lint fix bench bench-big bench-pictures prove faults \
+	serve screens lock
 
 PY := .venv/bin/python
 ADDRESS ?= 127.0.0.1:8000
@@ -45,6 +46,9 @@ bench: .venv/dev.stamp ## time the kit, the family check, the intake and a scan 
 
 bench-big: .venv/dev.stamp ## the same pages and scans among ten million movements: an hour or more
 	$(PY) -m tests.bench.big $(ARGS)
+
+bench-pictures: .venv/dev.stamp ## what each step of reading a photo adds and costs, on photographs and drawn codes
+	$(PY) -m tests.bench.pictures
 
 prove: .venv/dev.stamp ## the tests at full counts: laws, kills, simulations
 	COUNTS=full $(PY) -m tests.run $(ARGS)

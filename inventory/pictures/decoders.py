@@ -152,6 +152,9 @@ def _not_flat(word: str, place: Any) -> bool:
 
 def _box(picture: Prepared, points: list[tuple[int, int]]) -> tuple[int, int, int, int]:
     """The upright box round the points, in px of the picture before preparation."""
+    if picture.one:
+        height, width = picture.pixels.shape
+        points = [(0, 0), (width, 0), (width, height), (0, height)]
     there = np.array(points, float) @ picture.back[:, :2].T + picture.back[:, 2]
     left, top = np.floor(there.min(axis=0)).astype(int).tolist()
     right, bottom = np.ceil(there.max(axis=0)).astype(int).tolist()

@@ -37,15 +37,14 @@ def whole(prepare: Callable[[Grey], Prepared]) -> Callable[[Grey], Iterable[Prep
 # Chosen and put in order over the half of the photographs whose hash is even, and drawn codes.
 ONE_LABEL = (
     Step("zxing", whole(preparing.raw), decoders.zxing),
-    Step("zxing upright", bars.uprights, decoders.zxing_lines),
-    Step("zxing sharpened evened", whole(preparing.sharpened_evened), decoders.zxing),
     Step("zxing upright evened", bars.uprights_evened, decoders.zxing_lines),
-    Step("zxing ironed", ironing.all_ironed, decoders.zxing_lines),
     Step("zxing refocused", whole(preparing.refocused), decoders.zxing, ONE_LABEL_PIXELS),
-    Step("zxing evened doubled", whole(preparing.evened_doubled), decoders.zxing, ONE_LABEL_PIXELS),
+    Step("zxing ironed", ironing.all_ironed, decoders.zxing_lines),
     Step("zxing refocused far", whole(preparing.refocused_far), decoders.zxing, ONE_LABEL_PIXELS),
-    Step("zbar doubled", whole(preparing.doubled), decoders.zbar, ONE_LABEL_PIXELS),
+    Step("zxing evened doubled", whole(preparing.evened_doubled), decoders.zxing, ONE_LABEL_PIXELS),
     Step("zbar ironed", ironing.all_ironed, decoders.zbar),
+    Step("zxing upright", bars.uprights, decoders.zxing_lines),
+    Step("zbar doubled", whole(preparing.doubled), decoders.zbar, ONE_LABEL_PIXELS),
     Step("zxing doubled", whole(preparing.doubled), decoders.zxing, ONE_LABEL_PIXELS),
 )
 
@@ -73,10 +72,15 @@ def decode(grey: Grey, shelf: bool = False) -> Iterator[tuple[str, list[Hit]]]:
         if time.process_time() - begun > BUDGET:
             return
         if small.pixels.size <= step.most:
-            found = [hit for view in step.prepare(small.pixels) for hit in step.decode(view)]
-            yield step.name, [_placed(hit, factor, step.name) for hit in found]
+            yield step.name, [_scaled(hit, factor) for hit in looked(step, small.pixels)]
 
 
-def _placed(hit: Hit, factor: float, step: str) -> Hit:
+def looked(step: Step, grey: Grey) -> list[Hit]:
+    """What one step reads; each hit names it."""
+    views = step.prepare(grey)
+    return [replace(hit, step=step.name) for view in views for hit in step.decode(view)]
+
+
+def _scaled(hit: Hit, factor: float) -> Hit:
     x, y, width, height = (round(side * factor) for side in hit.box)
-    return replace(hit, box=(x, y, width, height), step=step)
+    return replace(hit, box=(x, y, width, height))

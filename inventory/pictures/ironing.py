@@ -32,6 +32,8 @@ WHITE: Final = 10  # px on each side, times LARGER
 ENDS: Final = 0.12
 """Of the bars' length, left out at each end: print below, the corners of a tilted label."""
 LEAST_ROWS: Final = 4  # px; a lower strip has nothing to average
+LEAST_LEAN: Final = 0.3  # px
+STEPS: Final = 60  # most codes need ten: a bound for pictures that are none
 STUDIED: Final = 24  # rows that are enough to see how the bars lean
 
 
@@ -59,12 +61,8 @@ def ironed(grey: Grey, bars: Bars) -> Prepared | None:
     stripes = np.repeat(np.concatenate(bands), BAND, axis=0)
     edge = WHITE * LARGER
     pixels = np.pad(stripes, ((BAND, BAND), (edge, edge)), constant_values=255).astype(np.uint8)
-    # Every band shows the whole height of the code: a hit in any of them is the code's box.
-    tall = height / pixels.shape[0]
-    flat = np.array([[1 / LARGER, 0, -edge / LARGER], [0, tall, 0]])
-    back = crop.back[:, :2] @ flat
-    back[:, 2] += crop.back[:, 2]
-    return Prepared(pixels, back)
+    flat = np.array([[width / pixels.shape[1], 0], [0, height / pixels.shape[0]]])
+    return Prepared(pixels, np.column_stack([crop.back[:, :2] @ flat, crop.back[:, 2]]), one=True)
 
 
 def straightened(crop: Rows) -> Rows:
@@ -73,13 +71,15 @@ def straightened(crop: Rows) -> Rows:
     study = _rows(cv2.resize(crop, (crop.shape[1], few), interpolation=cv2.INTER_AREA))
     lean = np.zeros(2)  # px from the first row to the last: of the middle, and of end against end
     best, step = _contrast(study, lean), max(2.0, 0.06 * len(crop))
-    while step > 0.3:
+    for _ in range(STEPS):
         tries = [lean + step * np.array(way) for way in ((1, 0), (-1, 0), (0, 1), (0, -1))]
         scores = [_contrast(study, each) for each in tries]
         if max(scores) > best:
             best, lean = max(scores), tries[int(np.argmax(scores))]
         else:
             step /= 2
+            if step < LEAST_LEAN:
+                break
     return _leant(crop, lean)
 
 

@@ -22,6 +22,7 @@ class Prepared:
 
     pixels: Grey
     back: NDArray[np.float64]  # 2 x 3, prepared px -> original px
+    one: bool = False  # all of it shows one code: whatever is read lies all over it
 
 
 def _flat(factor: float = 1.0) -> NDArray[np.float64]:
@@ -48,11 +49,6 @@ def doubled(grey: Grey) -> Prepared:
     return Prepared(_grey(bigger), _flat(0.5))
 
 
-def sharpened_evened(grey: Grey) -> Prepared:
-    """Both: a hand that shook, in a shadow."""
-    return clahe(sharpened(grey).pixels)
-
-
 def evened_doubled(grey: Grey) -> Prepared:
     """Both: small modules in a shadow."""
     return doubled(clahe(grey).pixels)
@@ -68,13 +64,6 @@ def sharpened(grey: Grey) -> Prepared:
     soft = cv2.GaussianBlur(grey, (0, 0), 0.8)
     wide = cv2.GaussianBlur(soft, (0, 0), 2.0)
     return Prepared(_grey(cv2.addWeighted(soft, 2.5, wide, -1.5, 0)), _flat())
-
-
-def doubled_sharpened(grey: Grey) -> Prepared:
-    """Both: small modules and a hand that shook."""
-    big = doubled(grey)
-    wide = cv2.GaussianBlur(big.pixels, (0, 0), 2.0)
-    return Prepared(_grey(cv2.addWeighted(big.pixels, 3.0, wide, -2.0, 0)), big.back)
 
 
 def refocused(grey: Grey, blur: float = 1.2) -> Prepared:

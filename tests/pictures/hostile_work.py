@@ -43,7 +43,7 @@ def crash_once(head: dict[str, object], data: bytes) -> Answers:
         mark.touch()
         os.abort()
     yield {"size": [40, 40], "note": ""}, b""
-    yield {"step": "echo", "joined": False, "hits": [["A1B2", "QR", [1, 2, 3, 4]]]}, b""
+    yield {"step": "echo", "joined": False, "hits": [["A1B2", "QR", [1, 2, 3, 4], True]]}, b""
 
 
 def echo(head: dict[str, object], data: bytes) -> Answers:
