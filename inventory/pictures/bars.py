@@ -36,7 +36,7 @@ QUIET: Final = 0.12
 Floats = NDArray[np.floating[Any]]
 
 LARGER: Final = 2
-ALONG: Final = 17  # px of the enlarged code: a mean along the bars takes off noise and no edge
+ALONG: Final = 8.3  # px of the picture: a mean along the bars takes off noise and no edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,18 +52,19 @@ class Bars:
 
 
 def uprights(grey: Grey) -> list[Prepared]:
-    """Each place set upright, twice as large, averaged along its bars, edges put back."""
-    views = (upright(grey, place, LARGER) for place in find(grey))
-    return [Prepared(_sharpened(view.pixels), view.back) for view in views]
+    """Each place set upright, averaged along its bars, edges put back."""
+    return [_sharpened(upright(grey, place, LARGER), 2.0, 2.0) for place in find(grey)]
 
 
 def uprights_evened(grey: Grey) -> list[Prepared]:
     """The same with the contrast evened out: shadow or glare over part of the code."""
-    even = cv2.createCLAHE(3.0, (4, 4))
-    return [
-        Prepared(even.apply(view.pixels).astype(np.uint8, copy=False), view.back)
-        for view in uprights(grey)
-    ]
+    return [_evened(view) for view in uprights(grey)]
+
+
+def uprights_large(grey: Grey) -> list[Prepared]:
+    """The same twice as large again: bars of one px."""
+    views = (upright(grey, place, 2 * LARGER) for place in find(grey))
+    return [_evened(_sharpened(view, 2.0, 3.0)) for view in views]
 
 
 def find(grey: Grey, most: int = 2) -> list[Bars]:
@@ -106,10 +107,17 @@ def upright(grey: Grey, bars: Bars, scale: float = 1.0) -> Prepared:
     return Prepared(pixels.astype(np.uint8, copy=False), back)
 
 
-def _sharpened(pixels: Grey) -> Grey:
-    mean = cv2.blur(pixels, (1, ALONG))
-    wide = cv2.GaussianBlur(mean, (0, 0), 2.0)
-    return cv2.addWeighted(mean, 3.0, wide, -2.0, 0).astype(np.uint8, copy=False)
+def _sharpened(view: Prepared, wide: float, strength: float) -> Prepared:
+    along = round(ALONG / float(np.hypot(*view.back[:, 0])))
+    mean = cv2.blur(view.pixels, (1, along))
+    soft = cv2.GaussianBlur(mean, (0, 0), wide)
+    sharp = cv2.addWeighted(mean, 1 + strength, soft, -strength, 0)
+    return Prepared(sharp.astype(np.uint8, copy=False), view.back)
+
+
+def _evened(view: Prepared) -> Prepared:
+    even = cv2.createCLAHE(3.0, (4, 4)).apply(view.pixels)
+    return Prepared(even.astype(np.uint8, copy=False), view.back)
 
 
 def _tensor(small: cv2.typing.MatLike, window: float) -> tuple[Floats, ...]:

@@ -23,8 +23,7 @@ LARGER: Final = 3
 """Widths of bars are told to a part of a px."""
 BLURS: Final = (0.5, 0.8, 1.2, 1.8)
 """px, sigma: the guesses."""
-ROUNDS: Final = 15
-"""More rounds bring out noise."""
+ROUNDS: Final = 15  # more bring out noise
 NEAR: Final = 0.15
 """Of the length: how far round a bar light and dark are looked for."""
 BAND: Final = 12  # px, height of each band
@@ -44,7 +43,7 @@ def all_ironed(grey: Grey) -> list[Prepared]:
 
 
 def ironed(grey: Grey, bars: Bars) -> Prepared | None:
-    """The code as stripes; None where its bars are too short."""
+    """The code as stripes, a band for each blur; None where its bars are too short."""
     crop = upright(grey, bars)
     height, width = crop.pixels.shape
     if height < LEAST_ROWS:
@@ -57,7 +56,7 @@ def ironed(grey: Grey, bars: Bars) -> Prepared | None:
     )
     size = (width * LARGER, len(lines))
     lines = _rows(cv2.resize(lines, size, interpolation=cv2.INTER_CUBIC))
-    bands = [levelled(unblurred(lines, blur * LARGER)) for blur in BLURS]
+    bands = [levelled(unblurred(lines, gaussian(LARGER * blur))) for blur in BLURS]
     stripes = np.repeat(np.concatenate(bands), BAND, axis=0)
     edge = WHITE * LARGER
     pixels = np.pad(stripes, ((BAND, BAND), (edge, edge)), constant_values=255).astype(np.uint8)
@@ -83,8 +82,13 @@ def straightened(crop: Rows) -> Rows:
     return _leant(crop, lean)
 
 
-def unblurred(lines: Rows, sigma: float) -> Rows:
-    """Each line as it was before a Gaussian blur of so many px.
+def gaussian(sigma: float) -> Rows:
+    """A soft blur along a line, as the weights of its px."""
+    return _rows(cv2.getGaussianKernel(2 * int(4 * sigma) + 1, sigma)).T
+
+
+def unblurred(lines: Rows, blur: Rows) -> Rows:
+    """Each line as it was before the blur.
 
     Source: W. H. Richardson, Bayesian-based iterative method of image restoration, Journal of the
     Optical Society of America 62 (1972); L. B. Lucy, Astronomical Journal 79 (1974).
@@ -92,7 +96,7 @@ def unblurred(lines: Rows, sigma: float) -> Rows:
     seen = np.maximum(lines, 1.0)
     guess = seen.copy()
     for _ in range(ROUNDS):
-        guess = guess * _blurred(_rows(seen / np.maximum(_blurred(guess, sigma), 1e-3)), sigma)
+        guess = guess * _blurred(_rows(seen / np.maximum(_blurred(guess, blur), 1e-3)), blur)
     return guess
 
 
@@ -100,16 +104,14 @@ def levelled(lines: Rows) -> Rows:
     """Each line from 0 to 255 between the dark and the light round every place of it."""
     reach = int(NEAR * lines.shape[1]) | 1
     ground = np.ones((1, reach), np.uint8)
-    dark = _blurred(_rows(cv2.erode(lines, ground)), reach / 4)
-    light = _blurred(_rows(cv2.dilate(lines, ground)), reach / 4)
+    soft = gaussian(reach / 4)
+    dark = _blurred(_rows(cv2.erode(lines, ground)), soft)
+    light = _blurred(_rows(cv2.dilate(lines, ground)), soft)
     return _rows(np.clip((lines - dark) / np.maximum(light - dark, 1) * 255, 0, 255))
 
 
-def _blurred(lines: Rows, sigma: float) -> Rows:
-    """Along the lines only."""
-    size = (2 * int(4 * sigma) + 1, 1)
-    how = cv2.BORDER_REPLICATE
-    return _rows(cv2.GaussianBlur(lines, size, sigma, sigmaY=0.1, borderType=how))
+def _blurred(lines: Rows, blur: Rows) -> Rows:
+    return _rows(cv2.filter2D(lines, cv2.CV_32F, blur, borderType=cv2.BORDER_REPLICATE))
 
 
 def _contrast(rows: Rows, lean: NDArray[np.float64]) -> float:

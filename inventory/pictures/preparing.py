@@ -49,11 +49,6 @@ def doubled(grey: Grey) -> Prepared:
     return Prepared(_grey(bigger), _flat(0.5))
 
 
-def evened_doubled(grey: Grey) -> Prepared:
-    """Both: small modules in a shadow."""
-    return doubled(clahe(grey).pixels)
-
-
 def smoothed(grey: Grey) -> Prepared:
     """Sensor noise taken off; pyzbar needs it on wide line codes."""
     return Prepared(_grey(cv2.GaussianBlur(grey, (0, 0), 0.8)), _flat())

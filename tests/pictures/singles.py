@@ -82,20 +82,33 @@ def photographed(
 ) -> NDArray[np.uint8]:
     """The drawing as a photo. focus: blur in modules, least and most (sigma)."""
     noise = np.random.default_rng(rng.getrandbits(64))
-    module = rng.uniform(1.1, 3.5) if lines else rng.uniform(1.5, 4.5)
+    module = rng.uniform(0.8, 3.5) if lines else rng.uniform(1.4, 4.5)
     scene = _placed(code, module / DRAWN, rng)
     contrast = rng.uniform(0.3, 1)
     light = _light(scene.shape, rng)
-    seen = (127.5 * (1 - contrast) + scene * contrast) * light
+    seen = ((127.5 * (1 - contrast) + scene * contrast) * light).clip(0, 255)
     blur = rng.uniform(*focus) * module * (1.0 if lines else 0.75)
-    soft = cv2.GaussianBlur(seen.clip(0, 255), (0, 0), blur)
+    soft = cv2.filter2D(seen, -1, _spread(blur, rng), borderType=cv2.BORDER_REPLICATE)
     grain = noise.normal(0, rng.uniform(2, 12), soft.shape)
-    _, file = cv2.imencode(
-        ".jpg",
-        np.clip(soft + grain, 0, 255).astype(np.uint8),
-        [cv2.IMWRITE_JPEG_QUALITY, rng.randint(70, 95)],
-    )
+    grey = np.clip(soft + grain, 0, 255).astype(np.uint8)
+    _, file = cv2.imencode(".jpg", grey, [cv2.IMWRITE_JPEG_QUALITY, rng.randint(70, 95)])
     return cv2.imdecode(file, cv2.IMREAD_GRAYSCALE).astype(np.uint8, copy=False)
+
+
+def _spread(sigma: float, rng: random.Random) -> NDArray[np.float64]:
+    """What one point becomes: a soft spot, a lens's circle or a hand's line, equally wide."""
+    far = int(4 * sigma) + 2
+    x, y = np.meshgrid(np.arange(-far, far + 1), np.arange(-far, far + 1))
+    kind = rng.choice(("soft", "lens", "hand"))
+    way = rng.uniform(0, np.pi)
+    if kind == "soft":
+        spread = np.exp(-(x**2 + y**2) / (2 * sigma**2))
+    elif kind == "lens":  # a circle of radius r is as wide as a spot of sigma r / 2
+        spread = np.clip(2 * sigma + 0.5 - np.hypot(x, y), 0, 1)
+    else:  # and a line of length l as one of sigma l / 12 ** 0.5
+        along, across = x * np.cos(way) + y * np.sin(way), y * np.cos(way) - x * np.sin(way)
+        spread = np.clip(3**0.5 * sigma + 0.5 - abs(along), 0, 1) * np.clip(1 - abs(across), 0, 1)
+    return spread / spread.sum()
 
 
 def _placed(code: NDArray[np.uint8], scale: float, rng: random.Random) -> NDArray[np.float32]:

@@ -12,7 +12,6 @@ STEPS = (
     preparing.doubled,
     preparing.smoothed,
     preparing.sharpened,
-    preparing.evened_doubled,
     preparing.refocused,
     preparing.refocused_far,
     lambda grey: turned(grey, 20),
