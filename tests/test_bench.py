@@ -28,6 +28,17 @@ def test_a_bench_that_measured_nothing_fails(lines: list[str]) -> None:
         marks.write("quick", lines, PAGE)
 
 
+def test_a_table_follows_the_figures() -> None:
+    """Its head has no figure, each of its rows does or the bench fails."""
+    head = ["| step | ms |", "|---|---|"]
+    written = marks.write("quick", ["- 3 photos."], PAGE, table=[*head, "| one | 3 |"])
+
+    assert "- 3 photos.\n\n| step | ms |\n|---|---|\n| one | 3 |\n<!-- quick:end -->" in written
+    for rows in (head, [*head, "| one | |"]):
+        with pytest.raises(ValueError, match="expected a figure a row"):
+            marks.write("quick", ["- 3 photos."], PAGE, table=rows)
+
+
 def test_a_page_without_the_marks_is_refused() -> None:
     """Figures are never written somewhere else."""
     with pytest.raises(ValueError, match="slow:begin"):

@@ -52,19 +52,13 @@ class Bars:
 
 
 def uprights(grey: Grey) -> list[Prepared]:
-    """Each place set upright, averaged along its bars, edges put back."""
-    return [_sharpened(upright(grey, place, LARGER), 2.0, 2.0) for place in find(grey)]
-
-
-def uprights_evened(grey: Grey) -> list[Prepared]:
-    """The same with the contrast evened out: shadow or glare over part of the code."""
-    return [_evened(view) for view in uprights(grey)]
+    """Each place set upright, averaged along its bars, edges put back, contrast evened out."""
+    return [_clear(upright(grey, place, LARGER), 2.0) for place in find(grey)]
 
 
 def uprights_large(grey: Grey) -> list[Prepared]:
     """The same twice as large again: bars of one px."""
-    views = (upright(grey, place, 2 * LARGER) for place in find(grey))
-    return [_evened(_sharpened(view, 2.0, 3.0)) for view in views]
+    return [_clear(upright(grey, place, 2 * LARGER), 3.0) for place in find(grey)]
 
 
 def find(grey: Grey, most: int = 2) -> list[Bars]:
@@ -107,16 +101,13 @@ def upright(grey: Grey, bars: Bars, scale: float = 1.0) -> Prepared:
     return Prepared(pixels.astype(np.uint8, copy=False), back)
 
 
-def _sharpened(view: Prepared, wide: float, strength: float) -> Prepared:
+def _clear(view: Prepared, strength: float) -> Prepared:
     along = round(ALONG / float(np.hypot(*view.back[:, 0])))
     mean = cv2.blur(view.pixels, (1, along))
-    soft = cv2.GaussianBlur(mean, (0, 0), wide)
+    soft = cv2.GaussianBlur(mean, (0, 0), 2.0)
     sharp = cv2.addWeighted(mean, 1 + strength, soft, -strength, 0)
-    return Prepared(sharp.astype(np.uint8, copy=False), view.back)
-
-
-def _evened(view: Prepared) -> Prepared:
-    even = cv2.createCLAHE(3.0, (4, 4)).apply(view.pixels)
+    # Tiles as in preparing.clahe, fewer of them: a code alone is smaller than a picture.
+    even = cv2.createCLAHE(3.0, (4, 4)).apply(sharp)
     return Prepared(even.astype(np.uint8, copy=False), view.back)
 
 

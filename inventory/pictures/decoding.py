@@ -38,11 +38,9 @@ def whole(prepare: Callable[[Grey], Prepared]) -> Callable[[Grey], Iterable[Prep
 ONE_LABEL = (
     Step("zxing", whole(preparing.raw), decoders.zxing),
     Step("zxing upright", bars.uprights, decoders.zxing_lines),
-    Step("zxing upright evened", bars.uprights_evened, decoders.zxing_lines),
     Step("zxing refocused far", whole(preparing.refocused_far), decoders.zxing, ONE_LABEL_PIXELS),
     Step("zxing ironed", ironing.all_ironed, decoders.zxing_lines),
     Step("zxing upright large", bars.uprights_large, decoders.zxing_lines),
-    Step("zbar ironed", ironing.all_ironed, decoders.zbar),
     Step("zbar doubled", whole(preparing.doubled), decoders.zbar, ONE_LABEL_PIXELS),
     Step("zxing doubled", whole(preparing.doubled), decoders.zxing, ONE_LABEL_PIXELS),
     Step("zxing refocused", whole(preparing.refocused), decoders.zxing, ONE_LABEL_PIXELS),

@@ -63,6 +63,22 @@ def test_a_piece_of_an_itf_code_is_not_filled_up() -> None:
     assert why == "12 digits of an ITF code can be a piece of a longer one"
 
 
+def test_an_unsure_read_needs_a_second_step() -> None:
+    """Flat boxes and few lines make most wrong reads; twice in one step is the same look."""
+    one, other, sure = (
+        Hit("9521234543213", "EAN13", HERE, sure, step)
+        for sure, step in ((False, "zxing"), (False, "zbar doubled"), (True, "zxing"))
+    )
+
+    assert codes(one, known={GTIN}) == [("9521234543213", False)]
+    assert codes(one, one, known={GTIN}) == [("9521234543213", False)]
+    assert codes(one, other, known={GTIN}) == [("9521234543213", True)]
+    assert codes(one, sure, known={GTIN}) == [("9521234543213", True)]
+    assert accept([one], as_known({GTIN}))[0].why.endswith(
+        "read once and not surely: scan it again"
+    )
+
+
 def test_the_same_text_is_told_once() -> None:
     """Two decoders, or two equal labels: one line, since photos cannot count equal labels."""
     found = codes(

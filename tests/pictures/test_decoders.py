@@ -93,6 +93,35 @@ def test_boxes_lie_on_the_symbol(decode) -> None:
     assert hit.box == pytest.approx((56, 56, side, side), abs=4)
 
 
+@pytest.mark.parametrize(
+    ("content", "format_", "least"),
+    [("9521234543213", FORMAT.EAN13, 0.05), ("LBG000007W", FORMAT.Code128, 0.02)],
+)
+def test_zxing_is_sure_only_of_bars_that_it_saw_long_enough(content, format_, least) -> None:
+    """A strip of a code a few lines high is read, and not surely."""
+    whole = drawn(content, format_).pixels
+    length = whole.shape[1] - 80
+    strips = {rows: whole[60 : 60 + rows] for rows in (4, int(length * least * 3))}
+    padded = {rows: np.pad(strip, 40, constant_values=255) for rows, strip in strips.items()}
+    sure = {rows: decoders.zxing(preparing.raw(pixels)) for rows, pixels in padded.items()}
+
+    assert [[(hit.text, hit.sure) for hit in hits] for hits in sure.values()] == [
+        [(content, False)],
+        [(content, True)],
+    ]
+
+
+def test_zbar_is_sure_only_where_many_lines_agree() -> None:
+    """The same for pyzbar, by its own measure."""
+    if decoders.zbar_note():
+        pytest.skip(decoders.zbar_note())
+    whole = drawn("9521234543213", FORMAT.EAN13).pixels
+    strip = np.pad(whole[60:66], 40, constant_values=255)
+
+    assert [hit.sure for hit in decoders.zbar(preparing.raw(strip))] == [False]
+    assert [hit.sure for hit in decoders.zbar(preparing.raw(whole))] == [True]
+
+
 @pytest.mark.parametrize("fault", [ImportError, OSError])
 def test_without_libzbar_photos_are_read_by_one_decoder(fault, monkeypatch) -> None:
     """Both errors happen, by how the library is missing; the note says what to install."""

@@ -4,15 +4,18 @@ import io
 import json
 import time
 
+import numpy as np
 import pytest
 from PIL import Image
 
 from inventory.labels.png import png
+from inventory.pictures.accepting import Known
 from inventory.pictures.child import Child, Limits
 from inventory.pictures.reading import read_file, read_photo
 from tests.counts import counts
 from tests.labels.some import BAG, UNIT
 from tests.pictures import hostile
+from tests.pictures.singles import LINES, drawn, near, single
 
 CODE = BAG.carried.decode()
 
@@ -58,6 +61,44 @@ def test_the_question_may_be_a_function() -> None:
 
     assert [code.why for code in answer.codes if code.accepted] == ["is the known unit 7"]
     assert set(asked) == {(UNIT.carried.decode(), kind) for kind in ("GS1-128", "GS1DataMatrix")}
+
+
+def test_an_itf_code_of_other_than_14_digits_counts_only_whole() -> None:
+    """A piece of a case code must not become the article number that it looks like.
+
+    Decoders take the first 4 to 12 digits for the whole (419 of 445 wrong reads, measured).
+    """
+    twelve, fourteen = (
+        hostile.saved(Image.fromarray(np.pad(drawn(text, "ITF"), 40, constant_values=255)), "PNG")
+        for text in ("012345678905", "09521234543213")
+    )
+
+    def article(text: str, symbology: str) -> str:
+        return text.zfill(14)
+
+    def taken(data: bytes, known: Known | set[str]) -> list[str]:
+        return [code.text for code in read_photo(data, known).codes if code.accepted]
+
+    assert taken(twelve, article) == []
+    assert taken(twelve, {"00012345678905"}) == []
+    assert taken(twelve, {"012345678905"}) == ["012345678905"]
+    assert taken(fourteen, article) == ["09521234543213"]
+    assert taken(fourteen, {"095212345432", "0952123454", "09521234"}) == []
+
+
+@pytest.mark.parametrize("kind", LINES)
+def test_drawn_photos_give_their_text_or_nothing(kind) -> None:
+    """Bad photos with the truth, its near miss and all others' known; no wrong text is taken."""
+    singles = [single(seed, (kind,)) for seed in range(counts(2, 60))]
+    known = {t for each in singles for t in (each.text, near(each.text, kind))}
+    read = 0
+    for each in singles:
+        codes = read_photo(hostile.saved(Image.fromarray(each.grey), "PNG"), known).codes
+        found = {code.text.zfill(14) for code in codes if code.accepted}
+        read += bool(found)
+
+        assert found <= {each.text.zfill(14)}
+    assert read > 0
 
 
 def test_what_is_kept_is_asked_for() -> None:
