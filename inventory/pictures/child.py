@@ -28,8 +28,8 @@ class Limits:
     """What the process may use for one photo."""
 
     memory: int = 1_500_000_000  # bytes of address space, libraries included
-    cpu: int = 6  # seconds of processor time
-    wall: float = 9.0  # seconds by the clock, waiting included
+    cpu: int = 10  # seconds of processor time; sixty labels under hard blur need 4
+    wall: float = 14.0  # seconds by the clock, waiting included
     idle: float = 300.0  # seconds without a photo, then it ends itself
 
 

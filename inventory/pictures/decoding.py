@@ -13,8 +13,6 @@ from inventory.pictures.preparing import Grey, Prepared
 
 ONE_LABEL_PIXELS = 4_000_000
 """A photo of one label is made this small first: more pixels cost time and read no better."""
-SHELF_PIXELS = 16_000_000
-"""A shelf keeps its pixels: sixty labels in 12 million px are near the limit already."""
 BUDGET = 2.0
 """CPU seconds after which no further step is begun."""
 
@@ -26,7 +24,6 @@ class Step:
     name: str
     prepare: Callable[[Grey], Iterable[Prepared]]
     decode: Callable[[Prepared], list[Hit]]
-    most: int = SHELF_PIXELS  # px; a larger picture skips this step
 
 
 def whole(prepare: Callable[[Grey], Prepared]) -> Callable[[Grey], Iterable[Prepared]]:
@@ -38,39 +35,28 @@ def whole(prepare: Callable[[Grey], Prepared]) -> Callable[[Grey], Iterable[Prep
 ONE_LABEL = (
     Step("zxing", whole(preparing.raw), decoders.zxing),
     Step("zxing upright", bars.uprights, decoders.zxing_lines),
-    Step("zxing refocused far", whole(preparing.refocused_far), decoders.zxing, ONE_LABEL_PIXELS),
+    Step("zxing refocused far", whole(preparing.refocused_far), decoders.zxing),
     Step("zxing ironed", ironing.all_ironed, decoders.zxing_lines),
     Step("zxing upright large", bars.uprights_large, decoders.zxing_lines),
-    Step("zbar doubled", whole(preparing.doubled), decoders.zbar, ONE_LABEL_PIXELS),
-    Step("zxing doubled", whole(preparing.doubled), decoders.zxing, ONE_LABEL_PIXELS),
-    Step("zxing refocused", whole(preparing.refocused), decoders.zxing, ONE_LABEL_PIXELS),
-)
-
-# For a shelf all of these run and their hits are joined; if nothing counts, the others follow.
-SHELF = (
-    Step("zxing", whole(preparing.raw), decoders.zxing),
-    Step("zxing sharpened", whole(preparing.sharpened), decoders.zxing),
-    Step("zxing doubled", whole(preparing.doubled), decoders.zxing, ONE_LABEL_PIXELS),
-    Step("zbar smoothed", whole(preparing.smoothed), decoders.zbar),
+    Step("zbar doubled", whole(preparing.doubled), decoders.zbar),
+    Step("zxing doubled", whole(preparing.doubled), decoders.zxing),
+    Step("zxing refocused", whole(preparing.refocused), decoders.zxing),
 )
 
 
-def decode(grey: Grey, shelf: bool = False) -> Iterator[tuple[str, list[Hit]]]:
+def decode(grey: Grey) -> Iterator[tuple[str, list[Hit]]]:
     """Each step's name and hits; the caller stops asking when it has enough.
 
-    Boxes are px of `grey`. With `shelf` those of SHELF come first, each step once. Ends early
-    after BUDGET seconds of CPU time.
+    Boxes are px of `grey`. Ends early after BUDGET seconds of CPU time. Many labels at once are
+    read by inventory.pictures.wall.
     """
-    small = preparing.shrunk(grey, SHELF_PIXELS if shelf else ONE_LABEL_PIXELS)
+    small = preparing.shrunk(grey, ONE_LABEL_PIXELS)
     factor = float(small.back[0, 0])
     begun = time.process_time()
-    first = SHELF if shelf else ()
-    done = {step.name for step in first}
-    for step in (*first, *(step for step in ONE_LABEL if step.name not in done)):
+    for step in ONE_LABEL:
         if time.process_time() - begun > BUDGET:
             return
-        if small.pixels.size <= step.most:
-            yield step.name, [_scaled(hit, factor) for hit in looked(step, small.pixels)]
+        yield step.name, [_scaled(hit, factor) for hit in looked(step, small.pixels)]
 
 
 def looked(step: Step, grey: Grey) -> list[Hit]:

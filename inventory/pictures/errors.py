@@ -2,9 +2,10 @@
 
 PhotoRefused      the file is not taken; `kind` is one of KINDS, the message says "expected, got"
 ChildDied         the process that decodes ended, ran out of time or memory
+AllBusy           every process that decodes has a photo already
 """
 
-KINDS = ("missing", "bytes", "type", "pixels", "sides", "frames", "damaged", "unreadable")
+KINDS = ("missing", "bytes", "type", "pixels", "sides", "frames", "damaged", "unreadable", "busy")
 
 
 class PhotoRefused(Exception):
@@ -18,3 +19,7 @@ class PhotoRefused(Exception):
 
 class ChildDied(Exception):
     """The decoding process gave no answer; the message says how it ended."""
+
+
+class AllBusy(Exception):
+    """No decoding process became free; the message says how long was waited."""

@@ -5,10 +5,12 @@ from typing import Any
 
 import cv2
 
-from inventory.pictures import decoders
-from inventory.pictures.decoding import SHELF, decode
+from inventory.pictures import decoders, wall
+from inventory.pictures.decoding import decode
 from inventory.pictures.errors import PhotoRefused
+from inventory.pictures.hit import Hit
 from inventory.pictures.photo import check_file
+from inventory.pictures.preparing import Grey
 
 
 def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], bytes]]:
@@ -27,7 +29,15 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
         return
     head_out = {"size": [photo.width, photo.height], "note": decoders.zbar_note()}
     yield head_out, photo.jpeg() if head["keep"] else b""
-    joined = {step.name for step in SHELF[:-1]} if head["shelf"] else set()
-    for step, hits in decode(photo.grey(), head["shelf"]):
+    for step, hits, joined in _steps(photo.grey(), head["shelf"]):
         found = [[hit.text, hit.symbology, hit.box, hit.sure] for hit in hits]
-        yield {"step": step, "hits": found, "joined": step in joined}, b""
+        yield {"step": step, "hits": found, "joined": joined}, b""
+
+
+def _steps(grey: Grey, shelf: bool) -> Iterator[tuple[str, list[Hit], bool]]:
+    """The steps of a wall, all of which belong together; then those for one label."""
+    if shelf:
+        for step, hits in wall.read(grey):
+            yield step, hits, step != wall.LAST
+    for step, hits in decode(grey):
+        yield step, hits, False

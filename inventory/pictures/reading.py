@@ -9,9 +9,10 @@ from typing import Any
 
 from inventory.pictures.accepting import Code, Known, accept, as_known
 from inventory.pictures.child import Child
-from inventory.pictures.errors import ChildDied, PhotoRefused
+from inventory.pictures.errors import AllBusy, ChildDied, PhotoRefused
 from inventory.pictures.hit import Hit
 from inventory.pictures.photo import MOST_BYTES, check_header
+from inventory.pictures.pool import Pool
 
 TRIES = 2
 """A process can die of the photo before; a photo that ends two fresh ones is given up."""
@@ -77,11 +78,11 @@ class _Collector:
 
 
 @cache
-def _child() -> Child:
-    """One process for all photos of this server process."""
-    child = Child("inventory.pictures.looking:look")
-    atexit.register(child.close)
-    return child
+def _pool() -> Pool:
+    """The processes for all photos of this server process."""
+    pool = Pool("inventory.pictures.looking:look")
+    atexit.register(pool.close)
+    return pool
 
 
 def read_photo(
@@ -90,14 +91,14 @@ def read_photo(
     *,
     shelf: bool = False,
     keep: bool = False,
-    child: Child | None = None,
+    child: Child | Pool | None = None,
 ) -> Answer:
     """Read the codes on a photo; nothing is raised, a refusal is part of the answer.
 
     known: what a text must be exactly to count; with None or nothing in it, nothing counts.
     shelf: look for every label there is, instead of stopping at the first that counts. `known`
     is asked once for each text.
-    keep: also give the clean JPEG to store. child: another process than the usual one.
+    keep: also give the clean JPEG to store. child: other processes than the usual ones.
     """
     question = as_known(known)
     if question is not None:
@@ -110,8 +111,11 @@ def read_photo(
     for _ in range(TRIES):
         collector = _Collector(question)
         try:
-            (child or _child()).ask({"shelf": shelf, "keep": keep}, data, collector.more)
+            (child or _pool()).ask({"shelf": shelf, "keep": keep}, data, collector.more)
             return collector.result()
+        except AllBusy as fault:
+            message = f"{fault}: wait a little, then send the photo again"
+            return Answer(refused=PhotoRefused("busy", message))
         except ChildDied as death:
             ended = str(death)
     message = f"expected a photo that can be read, got none of it: {ended}"

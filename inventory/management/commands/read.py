@@ -81,7 +81,7 @@ class Command(BaseCommand):
 
         reasons = []
         for file in files:
-            line = read_file(Path(file), names if known.values else None)
+            line = read_file(Path(file), names if known.values else None, shelf=True)
             if isinstance(refused := line["refused"], dict):
                 reasons.append(f"{file}: {refused['message']}")
             self.stdout.write(json.dumps(line) if as_json else _photo_in_words(line))
