@@ -10,7 +10,9 @@ from django.core.exceptions import ValidationError
 
 from inventory.codes.serials import look_up_key
 from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Purpose, ReturnRule, Role
+from inventory.overviews import our_places
 from inventory.plain_forms import PlainForm, PlainModelForm
+from inventory.templatetags.amounts import beside
 
 OWN_KINDS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
 PARENTS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BAY)
@@ -195,3 +197,23 @@ class PhotoForm(PlainForm):
     """A photo to be read."""
 
     photo = forms.FileField(label="Photo", help_text="JPEG, PNG or WebP.")
+
+
+class ShelfPhotoForm(PhotoForm):
+    """A photo of what stands at a place."""
+
+    at = forms.ChoiceField(label="Taken of", help_text="The book is asked what should be there.")
+    field_order = ("at", "photo")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        """Offer the places of ours."""
+        super().__init__(*args, **kwargs)
+        field = self.fields["at"]
+        assert isinstance(field, forms.ChoiceField)
+        choices = [(place.code, beside(place)) for place in our_places()]
+        field.choices = [("", "not chosen yet"), *choices]
+
+    @staticmethod
+    def place_at(code: str) -> Place | None:
+        """The place of ours with this code."""
+        return our_places().filter(code=code).first()

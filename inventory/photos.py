@@ -11,6 +11,7 @@ from django.core.files.uploadedfile import UploadedFile
 
 from inventory.codes.serials import look_up_key
 from inventory.models import Person, Photo
+from inventory.pictures.accepting import Known
 from inventory.pictures.errors import PhotoRefused
 from inventory.pictures.reading import Answer, read_photo
 from inventory.scanning import resolve
@@ -37,14 +38,28 @@ def store(person: Person, upload: UploadedFile[bytes], most: int, subject: str =
     answer = read_photo(data_of(upload, most), keep=True)
     if answer.refused is not None:
         raise answer.refused
-    sha256 = hashlib.sha256(answer.stored).hexdigest()
+    return keep(person, answer.stored, subject)
+
+
+def keep(person: Person, clean: bytes, subject: str = "") -> Photo:
+    """Keep a clean JPEG, see `Answer.stored`; the same photo twice is one row."""
+    sha256 = hashlib.sha256(clean).hexdigest()
     if not default_storage.exists(path_of(sha256)):
-        default_storage.save(path_of(sha256), ContentFile(answer.stored))
+        default_storage.save(path_of(sha256), ContentFile(clean))
     photo, _ = Photo.objects.get_or_create(
         sha256=sha256,
-        defaults={"size": len(answer.stored), "person": person, "subject": subject},
+        defaults={"size": len(clean), "person": person, "subject": subject},
     )
     return photo
+
+
+def read_all(upload: UploadedFile[bytes], most: int, knows: Known) -> Answer:
+    """Read every label on an uploaded photo; what is to be kept of it comes with the answer."""
+    try:
+        data = data_of(upload, most)
+    except PhotoRefused as refusal:
+        return Answer(refused=refusal)
+    return read_photo(data, knows, shelf=True, keep=True)
 
 
 def read(upload: UploadedFile[bytes], most: int, *, shelf: bool = True) -> Answer:

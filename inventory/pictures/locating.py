@@ -5,7 +5,6 @@ vain costs time and no wrong read.
 """
 
 from dataclasses import dataclass
-from math import degrees
 from typing import Final
 
 import cv2
@@ -13,13 +12,16 @@ import numpy as np
 
 from inventory.pictures.preparing import Grey
 
-SCALE: Final = 4
-"""The picture is looked at this many times smaller: noise is averaged out, and it is quick."""
-SMALLEST: Final = 24  # px of the picture, the longer side of a place
+SCALES: Final = (4, 16)
+"""How many times smaller the picture is looked at: noise is averaged out, and it is quick. The
+coarse look keeps the bars of a large label together, which the fine one takes for many things."""
+SMALLEST: Final = 6  # px of the smaller picture, the longer side of a place
+THINNEST: Final = 3  # px of the smaller picture, its shorter side
 LARGEST: Final = 0.6  # of the picture's longer side; more is a shelf's edge, not a label
-LOUD: Final = 2.5  # times the picture's usual edge strength
+USUAL: Final = 2.5  # times the picture's usual strength of edges
+STRONG: Final = 0.35  # of the picture's strongest edges; a place has more than either
 PADDING: Final = 0.15  # of the place's longer side, on each side: quiet zones belong to a code
-LINED: Final = 0.55  # of the edges run one way: it is a line code
+SAME: Final = 0.7  # of two places' common ground that they share: one place seen twice
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +32,6 @@ class Spot:
     y: int  # px, top
     width: int  # px, quiet zone included
     height: int  # px
-    lined: bool  # edges run one way, as those of a line code
-    turn: float  # degrees that make a line code's bars stand upright, -90 to 90; 0 for others
 
     def crop(self, grey: Grey) -> Grey:
         """The pixels of the place."""
@@ -41,43 +41,46 @@ class Spot:
         """Whether the point lies in the place."""
         return self.x <= x < self.x + self.width and self.y <= y < self.y + self.height
 
+    def like(self, other: "Spot") -> bool:
+        """Whether the two are nearly the same ground."""
+        wide = min(self.x + self.width, other.x + other.width) - max(self.x, other.x)
+        high = min(self.y + self.height, other.y + other.height) - max(self.y, other.y)
+        common = max(0, wide) * max(0, high)
+        return common >= SAME * (self.width * self.height + other.width * other.height - common)
+
 
 def spots(grey: Grey) -> list[Spot]:
-    """Places that could be codes, the strongest edges first. grey: 8 bits, rows first."""
+    """Places that could be codes, small ones first, of those the strongest edges first."""
+    found: list[Spot] = []
+    for scale in SCALES:
+        found += [s for s in _at_scale(grey, scale) if not any(s.like(old) for old in found)]
+    return found
+
+
+def _at_scale(grey: Grey, scale: int) -> list[Spot]:
     height, width = grey.shape
-    small = cv2.resize(
-        grey, (max(1, width // SCALE), max(1, height // SCALE)), interpolation=cv2.INTER_AREA
-    )
+    size = (max(1, width // scale), max(1, height // scale))
+    small = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     soft = cv2.GaussianBlur(small, (0, 0), 0.7).astype(np.float32)
     right, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0), cv2.Sobel(soft, cv2.CV_32F, 0, 1)
     energy = cv2.GaussianBlur(np.hypot(right, down), (0, 0), 2.0)
-    usual = float(np.median(energy)) + 1.0
-    loud = (energy > max(LOUD * usual, 0.35 * float(np.percentile(energy, 99.5)))).astype(np.uint8)
+    least = max(USUAL * float(np.median(energy)), STRONG * float(np.percentile(energy, 99.5)), 1.0)
     shape = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5))
-    loud = cv2.morphologyEx(loud, cv2.MORPH_CLOSE, shape)
+    loud = cv2.morphologyEx((energy > least).astype(np.uint8), cv2.MORPH_CLOSE, shape)
     count, _, stats, _ = cv2.connectedComponentsWithStats(loud, connectivity=8)
     found = []
-    for number in range(1, count):
-        x, y, wide, high, _ = (int(value) for value in stats[number])
-        if not SMALLEST <= max(wide, high) * SCALE <= LARGEST * max(width, height):
+    for x, y, wide, high in stats[1:count, :4].tolist():
+        if max(wide, high) < SMALLEST or min(wide, high) < THINNEST:
             continue
-        if min(wide, high) * SCALE < SMALLEST // 2:
-            continue
-        part = np.s_[y : y + high, x : x + wide]
-        strength = float(energy[part].mean())
-        found.append((strength, _spot(x, y, wide, high, right[part], down[part], grey.shape)))
+        if max(wide, high) * scale <= LARGEST * max(width, height):
+            strength = float(energy[y : y + high, x : x + wide].mean())
+            found.append((strength, _padded((x, y, wide, high), scale, width, height)))
     return [spot for _, spot in sorted(found, key=lambda pair: -pair[0])]
 
 
-def _spot(x, y, wide, high, right, down, shape) -> Spot:
-    """The place at full size, padded, with the way its edges run."""
-    one, other, both = (right**2).sum(), (down**2).sum(), (right * down).sum()
-    total = float(one + other) + 1e-6
-    coherence = float(np.hypot(one - other, 2 * both)) / total
-    angle = 0.5 * degrees(np.arctan2(2 * both, one - other))
-    edge = round(PADDING * max(wide, high) * SCALE) + SCALE
-    left, top = max(0, x * SCALE - edge), max(0, y * SCALE - edge)
-    end_x = min(shape[1], (x + wide) * SCALE + edge)
-    end_y = min(shape[0], (y + high) * SCALE + edge)
-    lined = coherence > LINED
-    return Spot(left, top, end_x - left, end_y - top, lined, angle if lined else 0.0)
+def _padded(box: tuple[int, int, int, int], scale: int, width: int, height: int) -> Spot:
+    """The place at full size with its quiet zone, within the picture."""
+    x, y, wide, high = (side * scale for side in box)
+    edge = round(PADDING * max(wide, high)) + scale
+    left, top = max(0, x - edge), max(0, y - edge)
+    return Spot(left, top, min(width, x + wide + edge) - left, min(height, y + high + edge) - top)

@@ -25,6 +25,10 @@ FAINT: Final = 12.0
 """Grey levels between dark and light below which a part is plain ground and stays so."""
 
 
+PIXELS: Final = 1_500_000
+"""Of a place: a larger label has bars so wide that fewer px are enough."""
+
+
 @dataclass(frozen=True, slots=True)
 class Way:
     """One strength of taking blur back."""
@@ -73,13 +77,19 @@ class Close:
 
 
 def closer(place: Grey) -> Close:
-    """Turn a place upright where it holds bars, and average along them: they are longer than wide."""
+    """Turn a place upright where it holds bars, and average along them: they are long."""
     lined, turn = _bars(place)
     upright = preparing.turned(place, turn) if lined else preparing.raw(place)
-    pixels = upright.pixels
+    smaller = preparing.shrunk(upright.pixels, PIXELS)
+    pixels, back = smaller.pixels, upright.back.copy()
+    back[:, :2] *= smaller.back[0, 0]
     if lined:
-        pixels = cv2.blur(pixels, (1, max(3, place.shape[0] // ALONG)))
-    return Close(pixels.shape, np.fft.rfft2(pixels.astype(np.float64)), upright.back, lined)
+        along = max(3, round(place.shape[0] / float(smaller.back[0, 0]) / ALONG))
+        pixels = _grey(cv2.blur(pixels, (1, along)))
+    height, width = (cv2.getOptimalDFTSize(side) for side in pixels.shape)
+    more = (0, height - pixels.shape[0], 0, width - pixels.shape[1])
+    pixels = _grey(cv2.copyMakeBorder(pixels, *more, cv2.BORDER_REPLICATE))
+    return Close(pixels.shape, np.fft.rfft2(pixels.astype(np.float64)), back, lined)
 
 
 def restored(close: Close, way: Way) -> Prepared:
@@ -90,17 +100,17 @@ def restored(close: Close, way: Way) -> Prepared:
     sharp = np.fft.irfft2(close.spectrum * blur / (blur**2 + way.noise), s=close.shape)
     times = min(way.times, max(1, MOST // max(close.shape)))
     grey = np.clip(sharp, 0, 255).astype(np.uint8)
-    large = cv2.resize(grey, None, fx=times, fy=times, interpolation=cv2.INTER_CUBIC)
+    large = _grey(cv2.resize(grey, None, fx=times, fy=times, interpolation=cv2.INTER_CUBIC))
     if way.soft:
-        large = cv2.GaussianBlur(large, (0, 0), way.soft)
+        large = _grey(cv2.GaussianBlur(large, (0, 0), way.soft))
     if way.parts:
         large = _evened(large, way.parts, close.lined)
     back = close.back.copy()
     back[:, :2] /= times
-    return Prepared(large.astype(np.uint8, copy=False), back)
+    return Prepared(large, back)
 
 
-def _evened(pixels: cv2.typing.MatLike, parts: int, lined: bool) -> cv2.typing.MatLike:
+def _evened(pixels: Grey, parts: int, lined: bool) -> Grey:
     """Dark as black and light as white within each part: glare leaves print that is pale grey."""
     wide = max(5, round(max(pixels.shape) / parts)) | 1
     window = (wide, 1 if lined else wide)
@@ -108,7 +118,11 @@ def _evened(pixels: cv2.typing.MatLike, parts: int, lined: bool) -> cv2.typing.M
     light = cv2.blur(cv2.dilate(pixels, shape).astype(np.float32), window)
     dark = cv2.blur(cv2.erode(pixels, shape).astype(np.float32), window)
     share = (pixels - dark) / np.maximum(light - dark, FAINT)
-    return np.clip(share * 255, 0, 255).astype(np.uint8)
+    return _grey(np.clip(share * 255, 0, 255))
+
+
+def _grey(pixels: cv2.typing.MatLike) -> Grey:
+    return pixels.astype(np.uint8, copy=False)
 
 
 def _bars(place: Grey) -> tuple[bool, float]:

@@ -1,14 +1,17 @@
-"""Photos: reading the codes on one, and showing a stored one to those who may see it."""
+"""Photos: reading the codes on one, holding one of many labels against what should be there, and
+showing a stored one to those who may see it."""
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
-from inventory import photos
-from inventory.access import needs, person_of, photo_read
-from inventory.forms import PhotoForm
+from inventory import photographed, photos
+from inventory.access import delivery_read, needs, person_of, photo_read
+from inventory.forms import PhotoForm, ShelfPhotoForm
 from inventory.models import Role
+from inventory.photographed import Held, Wanted
+from inventory.pictures.errors import PhotoRefused
 from inventory.pictures.reading import Answer
 
 
@@ -24,6 +27,44 @@ def photo(request: HttpRequest) -> HttpResponse:
             form.add_error("photo", f"Photo: {answer.refused.message}")
     context = {"form": form, "answer": answer, "read": form.is_bound and form.is_valid()}
     return render(request, "inventory/photo.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def delivery_photo(request: HttpRequest, code: str) -> HttpResponse:
+    """Hold a photo of a pallet against the supplier's serial file of a delivery."""
+    delivery = delivery_read(person_of(request), code)
+    wanted = photographed.of_delivery(delivery)
+    form = PhotoForm(request.POST or None, request.FILES or None)
+    held = _held(request, form, wanted, delivery.subject) if form.is_valid() else None
+    listed = delivery.listed.exists()
+    context = {"form": form, "held": held, "wanted": wanted, "delivery": delivery, "listed": listed}
+    return render(request, "inventory/delivery_photo.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def shelf_photo(request: HttpRequest) -> HttpResponse:
+    """Hold a photo of a shelf against what the book has there."""
+    at = ShelfPhotoForm.place_at(request.POST.get("at") or request.GET.get("at", ""))
+    wanted = photographed.at_place(at) if at else []
+    initial = {"at": at.code if at else ""}
+    form = ShelfPhotoForm(request.POST or None, request.FILES or None, initial=initial)
+    held = _held(request, form, wanted) if form.is_valid() else None
+    context = {"form": form, "held": held, "wanted": wanted, "at": at}
+    return render(request, "inventory/shelf_photo.html", context)
+
+
+def _held(
+    request: HttpRequest, form: PhotoForm, wanted: list[Wanted], subject: str = ""
+) -> Held | None:
+    """What the photo shows; None with the reason in the form where it is not taken."""
+    upload, most = form.cleaned_data["photo"], settings.PHOTO_MAX_BYTES
+    try:
+        return photographed.read(person_of(request), upload, most, wanted, subject)
+    except PhotoRefused as refusal:
+        form.add_error("photo", f"Photo: {refusal.message}")
+        return None
 
 
 @require_safe

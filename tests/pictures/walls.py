@@ -172,9 +172,7 @@ def _glare(label: Pixels, bright: float, rng: random.Random) -> Pixels:
     return np.minimum(255, label + spot * rng.uniform(0.5, 1.0) * bright).astype(np.float32)
 
 
-def _seen(
-    scene: Pixels, how: Level, rng: random.Random
-) -> tuple[Pixels, NDArray[np.float64]]:
+def _seen(scene: Pixels, how: Level, rng: random.Random) -> tuple[Pixels, NDArray[np.float64]]:
     """The wall seen aslant in light that falls off; and the way from the wall to the picture."""
     height, width = scene.shape
     off = how.perspective * min(width, height)

@@ -1,5 +1,6 @@
 // Every custom element of these pages.
 
+import "./confirm-all.js";
 import "./event-form.js";
 import "./fresh-part.js";
 import "./live-camera.js";

@@ -2,7 +2,7 @@
 
 import { signal } from "./signals.js";
 
-const WORDS = {
+export const WORDS = {
   ready: "Ready",
   saved: "Saved here",
   applied: "Done",
