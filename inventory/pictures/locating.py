@@ -17,7 +17,7 @@ SCALES: Final = (4, 16)
 coarse look keeps the bars of a large label together, which the fine one takes for many things."""
 SMALLEST: Final = 6  # px of the smaller picture, the longer side of a place
 THINNEST: Final = 3  # px of the smaller picture, its shorter side
-LARGEST: Final = 0.6  # of the picture's longer side; more is a shelf's edge, not a label
+LARGEST: Final = 0.95  # of the picture's longer side; more is a shelf's edge, not a label
 USUAL: Final = 2.5  # times the picture's usual strength of edges
 STRONG: Final = 0.35  # of the picture's strongest edges; a place has more than either
 PADDING: Final = 0.15  # of the place's longer side, on each side: quiet zones belong to a code

@@ -106,3 +106,23 @@ def module_noise(seed: int) -> bytes:
     cells = bytes(rng.choice((0, 255)) for _ in range(side * side))
     small = Image.frombytes("L", (side, side), cells)
     return saved(small.resize((side * 4, side * 4), Image.Resampling.NEAREST), "PNG")
+
+
+def random_file(seed: int) -> bytes:
+    """Random squares, or a good picture flipped here and there, cut, doubled or grown. Row 9."""
+    rng = random.Random(seed)
+    if seed % 3 == 0:
+        return module_noise(seed)
+    format_ = ("JPEG", "PNG", "WEBP")[seed // 3 % 3]
+    data = bytearray(saved(code_image(scale=rng.randint(3, 12)), format_))
+    how = rng.randrange(5)
+    if how == 0:
+        del data[rng.randrange(len(data)) :]
+    elif how == 1:
+        data[rng.randrange(len(data)) : 0] = rng.randbytes(rng.randint(1, 400))
+    elif how == 2:
+        data += data[rng.randrange(len(data)) :]
+    else:
+        for _ in range(rng.randint(1, 40)):
+            data[rng.randrange(0 if how == 3 else 40, len(data))] = rng.randrange(256)
+    return bytes(data)

@@ -53,3 +53,10 @@ def echo(head: dict[str, object], data: bytes) -> Answers:
     while True:
         number += 1
         yield {"number": number}, b""
+
+
+def crash_on_word(head: dict[str, object], data: bytes) -> Answers:
+    """Die of the one word, repeat any other."""
+    if data == b"crash":
+        os.abort()
+    yield {"said": data.decode()}, b""

@@ -12,7 +12,6 @@ from inventory.labels.png import png
 from inventory.pictures.accepting import Known
 from inventory.pictures.child import Child, Limits
 from inventory.pictures.reading import read_file, read_photo
-from tests.counts import counts
 from tests.labels.some import BAG, UNIT
 from tests.pictures import hostile
 from tests.pictures.singles import LINES, drawn, near, single
@@ -164,16 +163,6 @@ def test_a_process_that_died_of_an_earlier_photo_costs_nothing(tmp_path, monkeyp
 
     assert mark.exists()
     assert [code.text for code in seen.codes] == ["A1B2"]
-
-
-@pytest.mark.slow
-def test_hundreds_of_noisy_squares_give_hundreds_of_answers() -> None:
-    """Row 9: none of them is refused, none counts, the process stays."""
-    for seed in range(counts(60, 500)):
-        answer = read_photo(hostile.module_noise(seed), {CODE})
-
-        assert answer.refused is None
-        assert not any(code.accepted for code in answer.codes)
 
 
 def test_a_kept_process_makes_a_photo_cheap() -> None:

@@ -8,6 +8,7 @@ that the figures can be set beside it. Not photographs: what a lens does at its 
 
 import random
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import cycle
 from math import cos, radians, sin
 
@@ -60,6 +61,7 @@ class Wall:
     symbologies: tuple[str, ...]
 
 
+@lru_cache(maxsize=4)
 def wall(
     labels: int,
     level: str,
@@ -84,7 +86,7 @@ def wall(
         row, column = divmod(place, columns)
         cell = (size[0] / columns, size[1] / rows)
         middle = ((column + 0.5) * cell[0], (row + 0.5) * cell[1])
-        quads.append(_stick(scene, _drawn(kind, text, module), middle, cell, rng, how))
+        quads.append(_stick(scene, drawn(kind, text, module), middle, cell, rng, how))
     turned, tilt = _seen(scene, how, rng)
     boxes = tuple(_box(quad, tilt) for quad in quads)
     return Wall(_taken(turned, how, rng), carried, boxes, tuple(kinds[: len(carried)]))
@@ -98,7 +100,7 @@ def _text(kind: str, rng: random.Random) -> str:
     return made if kind == "datamatrix" else f"https://x.example/{made[:8]}"
 
 
-def _drawn(kind: str, text: str, module: float) -> Pixels:
+def drawn(kind: str, text: str, module: float) -> Pixels:
     """A white label with its symbol and quiet zone, grey px, drawn four times finer than needed."""
     label = Label("unit", "wall", code=text, matrix="qr" if kind == "qr" else "datamatrix")
     if kind == "line":
