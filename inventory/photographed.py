@@ -140,13 +140,14 @@ def _sort(held: Held, codes: Iterable[Code], by_name: dict[Name, Wanted]) -> Non
         if mark in met:
             continue
         met.add(mark)
+        # The label of the shelf itself is on most photos of it: it is no thing that stands there.
         if not code.accepted:
             held.strange.append(Seen(code.text[:LONGEST_SHOWN], code.why, code.box))
         elif wanted:
             held.found.append(seen)
         elif thing.kind in SHARED:
             held.alike.append(seen)
-        else:
+        elif thing.place is None or thing.place.kind in MOVING:
             held.others.append(replace(seen, where=_where(thing)))
 
 

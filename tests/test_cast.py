@@ -205,7 +205,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "made_bags": {"data": {"labels": "yes", "number": 2, "at": cast.dock.pk}},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         **people.printed(number),
-        "photo": upload(),
+        **{name: upload(at="") for name in ("photo", "delivery_photo", "shelf_photo")},
         "job_new": {"data": plan | stacks | about},
         "job": {"data": {"cancel": "1"}},
         "job_change": {"data": about | {"stacks": "2", "ask": "yes"}},

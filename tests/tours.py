@@ -109,6 +109,7 @@ def addresses(route: str, person: Person) -> list[str]:
         "claim": list(Claim.objects.values_list("code", flat=True)[:3]),
         "claim_file": list(Claim.objects.values_list("code", flat=True)[:1]),
         "return": list(Return.objects.values_list("code", flat=True)[:4]),
+        "delivery_photo": list(Delivery.objects.values_list("code", flat=True)[:1]),
         "delivery": list(Delivery.objects.values_list("code", flat=True)),
         "notice": list(Notice.objects.values_list("code", flat=True)[:2]),
         "stock_item": ["CT-MODULE", "CT-BOLT6"],

@@ -36,8 +36,9 @@ def delivery_photo(request: HttpRequest, code: str) -> HttpResponse:
     delivery = delivery_read(person_of(request), code)
     wanted = photographed.of_delivery(delivery)
     form = PhotoForm(request.POST or None, request.FILES or None)
-    held = _held(request, form, wanted, delivery.subject) if form.is_valid() else None
     listed = delivery.listed.exists()
+    taken = listed and form.is_valid()
+    held = _held(request, form, wanted, delivery.subject) if taken else None
     context = {"form": form, "held": held, "wanted": wanted, "delivery": delivery, "listed": listed}
     return render(request, "inventory/delivery_photo.html", context)
 

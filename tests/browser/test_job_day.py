@@ -109,6 +109,25 @@ def test_a_photographed_code_is_a_scan(phone: Page, served: Bench) -> None:
     assert event.scan.via == "photo"
 
 
+def test_one_tap_takes_all_that_a_photo_shows_each_once(page: Page, served: Bench) -> None:
+    """Framed on the photo; pressed twice it is sent once, and each line says what came of it."""
+    served.sign_in(page, "wanda")
+    parcel = served.kit.packages.get(kind="parcel").place
+    to = served.yard.firm.bins[1]
+    page.goto(f"{served.url}/shelf-photo/?at={to.code}")
+    shot = {"name": "l.png", "mimeType": "image/png", "buffer": png(of_place(parcel), 300)}
+    page.locator("input[name=photo]").set_input_files(files=[shot])
+    page.get_by_role("button", name="Read the labels").click()
+    expect(page.locator(".labels-photo .others rect")).to_have_count(1)
+    page.get_by_role("button", name="These are here now (1)").dblclick()
+    expect(page.locator("confirm-all .came")).to_have_text("Done")
+
+    event = Event.objects.get(step="put")
+    assert (event.scan.text, event.scan.via) == (parcel.code, "photo")
+    parcel.refresh_from_db()
+    assert parcel.parent_id == to.pk
+
+
 def test_the_questions_follow_the_answers(page: Page, served: Bench) -> None:
     """An answer brings the questions that follow from it without a new page, strict policy kept."""
     served.sign_in(page, "mona")

@@ -102,6 +102,7 @@ class Hands:
             pair, self._first = (self._first, text), ""
             fields["with"], text = pair if pad.swap else pair[::-1]
         sent = {"step": pad.step, "subject": pad.subject, "text": text, "via": "keys"}
+        sent["target"] = pad.target
         verdict = self._send({**sent, **fields})
         if extras:
             for name in WHOLE & extras.fields.keys():
@@ -136,6 +137,20 @@ class Hands:
         answer = self.client.post("/api/photos", {"photo": file, "subject": subject})
         assert answer.status_code == 200, answer.content
         return str(answer.json()["sha256"])
+
+    def read_photo(self, path: str, data: bytes, **chosen: str) -> None:
+        """Take a photo for a page's form (two touches), choose in its lists, and send it."""
+        self.touches += 2 + 2 * len(chosen) + 1
+        file = SimpleUploadedFile("photo.jpg", data, "image/jpeg")
+        answer = self.client.post(path, {"photo": file, **chosen})
+        assert answer.status_code == 200, answer.status_code
+        self._page = Page(answer.content.decode())
+
+    def confirm(self, words: str) -> list[str]:
+        """One tap that stands for a scan of each line; what the server said to each."""
+        found = next(one for one in self.page.confirms if one.words.startswith(words))
+        self.touches += 1
+        return [self._send({**found.fields, "text": text, "via": "photo"}) for text in found.texts]
 
     def submit(self, path: str, words: str, **fields: Any) -> str:
         """Fill in a form of the open page and send it; return where it leads ("" for nowhere)."""

@@ -27,8 +27,18 @@ class Pad:
 
     step: str
     subject: str
+    target: str = ""
     extras: Form | None = None
     swap: bool = False  # of a pair the second code is the thing, the first what it replaces
+
+
+@dataclass
+class Confirm:
+    """A <confirm-all>: one tap sends an event of this step for each of its lines."""
+
+    fields: dict[str, str]  # step, subject, target, kind as given
+    texts: list[str] = field(default_factory=list)
+    words: str = ""  # of its button
 
 
 class Page(HTMLParser):
@@ -39,16 +49,21 @@ class Page(HTMLParser):
         self.links: list[tuple[str, str]] = []  # words, address
         self.forms: list[Form] = []
         self.pad: Pad | None = None
+        self.confirms: list[Confirm] = []
         self.words = ""
         self._open: list[tuple[str, dict[str, str]]] = []
         self._caught: list[list[str]] = []  # texts of open links and buttons
         self._select = ""
+        self._lines: dict[str, list[str]] = {}  # of parts that are drawn again, by their id
         self.feed(text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value or "" for name, value in attrs}
         if tag == "scan-pad":
-            self.pad = Pad(given["step"], given.get("subject", ""), swap="swap" in given)
+            target = given.get("target", "")
+            self.pad = Pad(given["step"], given.get("subject", ""), target, swap="swap" in given)
+        elif tag == "confirm-all":
+            self.confirms.append(Confirm({name: value for name, value in given.items() if value}))
         elif tag == "form":
             self._begin_form(given)
         elif tag in ("a", "button"):
@@ -57,8 +72,18 @@ class Page(HTMLParser):
             self._select = given.get("name", "")
         if self.forms and self._inside("form") and tag in ("input", "option", "select"):
             self._take_field(tag, given)
+        if "data-text" in given and self._inside("confirm-all"):
+            self.confirms[-1].texts.append(given["data-text"])
+        if tag == "li" and (part := self._part()):
+            self._lines.setdefault(part, []).append("")
         if tag not in VOID:
             self._open.append((tag, given))
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """<use/> ends itself: it must not end what it stands in."""
+        self.handle_starttag(tag, attrs)
+        if tag not in VOID:
+            self.handle_endtag(tag)
 
     def handle_endtag(self, tag: str) -> None:
         self.words += " " if tag in APART else ""
@@ -71,12 +96,16 @@ class Page(HTMLParser):
             words = " ".join("".join(self._caught.pop()).split())
             if tag == "a":
                 self.links.append((words, given.get("href", "")))
+            elif self._inside("confirm-all"):
+                self.confirms[-1].words = words
             elif self.forms:
                 button = (given.get("name", ""), given.get("value", ""), words)
                 self.forms[-1].buttons.append(button)
 
     def handle_data(self, data: str) -> None:
         self.words += data
+        if (part := self._part()) and self._lines.get(part):
+            self._lines[part][-1] += data
         for caught in self._caught:
             caught.append(data)
 
@@ -87,6 +116,17 @@ class Page(HTMLParser):
             if reads and (not near or near in form.fields.values()):
                 return form
         raise AssertionError(f"no button {words!r} on this page")
+
+    def lines_of(self, part: str) -> list[str]:
+        """The lines of the lists in a part that is drawn again."""
+        return self._lines.get(part, [])
+
+    def part(self, part: str) -> str:
+        """All that those lines say."""
+        return "\n".join(self.lines_of(part))
+
+    def _part(self) -> str:
+        return next((given.get("id", "") for tag, given in self._open if tag == "fresh-part"), "")
 
     def _inside(self, tag: str) -> bool:
         return any(name == tag for name, _ in self._open)

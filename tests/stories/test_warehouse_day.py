@@ -1,24 +1,28 @@
 """The warehouse's day: a delivery comes in, a kit is picked and loaded."""
 
+import io
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from PIL import Image
 
-from inventory import deliveries
+from inventory import deliveries, serial_lists
 from inventory.arrivals import door
 from inventory.codes import own
-from inventory.models import Unit
+from inventory.models import Event, Photo, Unit
 from kitting.demo.opening import Opening
 from kitting.overviews import walk
 from kitting.progress import fold
 from kitting.queries import left_of
 from tests.people import picture
+from tests.pictures import hostile, walls
 from tests.stories import the_firm
 from tests.stories.counting_hands import Hands
 
 pytestmark = pytest.mark.django_db
 CARTONS = 24
+LISTED, SHOWN = 12, 9  # boxes on a supplier's file, and of those on a photo
 
 
 @pytest.fixture(scope="module")
@@ -143,3 +147,91 @@ def test_a_parcel_of_another_kit_is_named_to_the_warehouse(opened: Opening) -> N
     assert other.code in hands.said
     foreign.refresh_from_db()
     assert foreign.parent.kind == "dock"
+
+
+def boxes() -> list[str]:
+    """Codes of the delivery's boxes."""
+    return [own.make("carton", 900 + number) for number in range(LISTED)]
+
+
+def photo_of(*texts: str) -> bytes:
+    """A wall of labels through a phone, with the phone's own words in the file."""
+    seen = walls.wall(12, "mid", 21, size=(2000, 1500), texts=texts)
+    exif = Image.Exif()
+    exif[0x010E] = "THUMBNAIL-MARK"
+    exif.get_ifd(0x8825)[1] = "N"
+    return hostile.saved(Image.open(io.BytesIO(seen.jpeg)), "JPEG", quality=90, exif=exif)
+
+
+def test_a_pallet_is_received_with_one_photo_and_one_tap(opened: Opening) -> None:
+    """Nine of twelve boxes stand on the photo; three are left to scan, alike ones not counted."""
+    wanda, dock = opened.people["wanda"], opened.places[opened.firm.dock]
+    supplier = deliveries.enter_partner(code="north", name="North Store", kind="supplier")
+    made = deliveries.enter(
+        wanda, note="LS-7", supplier=supplier, carrier=None, dock=dock, boxes=LISTED
+    )
+    lines = "\n".join(f"CT-MODULE;CP27-{n:05};{box}" for n, box in enumerate(boxes()))
+    deliveries.enter_list(made, serial_lists.judge(lines).rows)
+    article = opened.codes["CT-BOLT6"]
+    shelf = opened.places["A1"].code
+    texts = (*boxes()[:SHOWN], article, article, shelf)
+    hands = Hands(wanda).begin(f"/deliveries/{made.code}/")
+    hands.follow("Many at once")
+    here = f"/deliveries/{made.code}/photo"
+    assert len(hands.page.lines_of("singly")) == LISTED
+
+    hands.read_photo(here, photo_of(*texts))
+
+    assert f"{SHOWN} of {LISTED} found" in hands.page.words
+    assert sorted(hands.page.confirms[0].texts) == sorted(boxes()[:SHOWN])
+    assert all(box in hands.page.part("singly") for box in boxes()[SHOWN:])
+    assert not any(box in hands.page.part("singly") for box in boxes()[:SHOWN])
+    assert "cannot be counted from a photo" in hands.page.words
+    assert "Bin A1" not in hands.page.words  # the sign of a shelf is no thing that came
+    kept = Photo.objects.get(subject=made.subject)
+    stored = hands.client.get(f"/photos/{kept.sha256}")
+    assert stored["Content-Type"] == "image/jpeg"
+    assert not any(mark in stored.content for mark in hostile.MARKS)
+    assert hands.client.get(here).status_code == 200
+
+    assert hands.confirm("Receive all that were found") == ["applied"] * SHOWN
+    assert (hands.scans, hands.touches, hands.typed) == (0, 5, 0)
+
+    arrived = Unit.objects.filter(serial__startswith="CP27")
+    assert set(arrived.values_list("place__code", flat=True)) == set(boxes()[:SHOWN])
+    assert set(arrived.values_list("evidence", flat=True)) == {"listed"}
+    assert set(Event.objects.filter(step="receive").values_list("scan__via", flat=True)) >= {
+        "photo"
+    }
+    assert hands.confirm("Receive all that were found") == ["noted"] * SHOWN  # tapped again
+    assert arrived.count() == SHOWN
+
+    hands.begin(here)
+    assert len(hands.page.lines_of("singly")) == LISTED - SHOWN
+    verdicts = [hands.scan(box) for box in boxes()[SHOWN:]]
+    assert verdicts == ["applied"] * (LISTED - SHOWN)
+
+    # The same boxes go to a bin: the book has them at the dock, a photo of the shelf moves them.
+    hands.begin("/put-away/")
+    hands.follow("Many at once")
+    hands.read_photo("/shelf-photo/", photo_of(*texts), at=shelf)
+    assert "Not expected here" in hands.page.words
+    assert hands.confirm("These are here now") == ["applied"] * SHOWN
+    hands.read_photo("/shelf-photo/", photo_of(*texts[: SHOWN - 1]), at=shelf)
+    assert boxes()[SHOWN - 1] in hands.page.part("singly")
+    assert hands.confirm("All that were found are here") == ["noted"] * (SHOWN - 1)
+    assert set(arrived.values_list("place__parent__name", flat=True)) == {"Bin A1", dock.name}
+
+
+def test_without_a_serial_file_nothing_says_what_the_labels_should_be(opened: Opening) -> None:
+    """The page says so and takes no photo; a file that is no photo is told what it is."""
+    wanda, dock = opened.people["wanda"], opened.places[opened.firm.dock]
+    supplier = deliveries.enter_partner(code="south", name="South Store", kind="supplier")
+    made = deliveries.enter(wanda, note="LS-8", supplier=supplier, carrier=None, dock=dock, boxes=1)
+    hands = Hands(wanda).begin(f"/deliveries/{made.code}/photo")
+    assert "There is no serial file of this delivery yet" in hands.page.words
+    assert hands.page.pad is None
+
+    hands.read_photo("/shelf-photo/", b"I am no photo", at=opened.places["A1"].code)
+    assert "expected a JPEG, PNG or WebP picture, got plain text" in hands.page.words
+    assert not Photo.objects.exists()
