@@ -92,7 +92,7 @@ def test_random_files_give_random_answers_and_no_death(pool) -> None:
 
 def test_a_crash_costs_one_photo_while_the_others_go_on() -> None:
     """Four photos at once, one of which ends its process: three answers, one ChildDied."""
-    pool = Pool(f"{WORK}crash_on_word", size=2)
+    pool = Pool(f"{WORK}crash_on_word", size=2, patience=5.0)
     got: dict[int, str] = {}
 
     def ask(number: int) -> None:
@@ -107,8 +107,13 @@ def test_a_crash_costs_one_photo_while_the_others_go_on() -> None:
         asker.start()
     for asker in askers:
         asker.join(30)
+    for _ in range(3):  # more deaths than processes
+        with pytest.raises(ChildDied):
+            pool.ask({}, b"crash", lambda head, blob: True)
+    pool.ask({}, b"fine", lambda head, blob: got.setdefault(4, head["said"]) == "")
     pool.close()
 
+    assert got.pop(4) == "fine"
     assert got == {0: "fine", 1: "died", 2: "fine", 3: "fine"}
 
 
