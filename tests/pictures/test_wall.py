@@ -1,11 +1,13 @@
 """Every label of a wall is read, nothing else is; the walls are those of tests.pictures.walls."""
 
+import json
 import random
 from collections.abc import Iterator
 
 import cv2
 import numpy as np
 import pytest
+from django.core.management import call_command
 
 from inventory.pictures import decoders, preparing, wall
 from inventory.pictures.hit import Hit
@@ -38,19 +40,27 @@ def cells() -> Iterator[tuple[int, str, int, int]]:
 
 
 @pytest.mark.parametrize(("labels", "level", "seed", "least"), list(cells()))
-def test_a_wall_gives_every_label_and_nothing_else(labels, level, seed, least) -> None:
-    """Easy and mid walls wholly; of hard ones what the blur leaves. No text that is on no label."""
-    seen = walls.wall(labels, level, seed)
-    hits = read(grey_of(seen))
-    texts = {hit.text for hit in hits}
+def test_a_wall_gives_every_label_and_nothing_else(
+    labels, level, seed, least, tmp_path, capsys
+) -> None:
+    """`read --photo`: easy and mid walls wholly, of hard ones what the blur leaves; no other text.
 
-    assert set() == texts - set(seen.texts)
-    assert least <= len(texts)
+    Each label's box lies on the label.
+    """
+    seen = walls.wall(labels, level, seed)
+    path = tmp_path / "wall.jpg"
+    path.write_bytes(seen.jpeg)
+    call_command("read", "--photo", str(path), "--json")
+    codes = json.loads(capsys.readouterr().out)["codes"]
+    texts = [code["text"] for code in codes]
+
+    assert set(texts) - set(seen.texts) == set()
+    assert least <= len(texts) == len(set(texts))
     places = dict(zip(seen.texts, seen.boxes, strict=True))
-    for hit in hits:
-        x, y, width, height = places[hit.text]
-        assert x - 9 < hit.box[0] + hit.box[2] / 2 < x + width + 9, hit
-        assert y - 9 < hit.box[1] + hit.box[3] / 2 < y + height + 9, hit
+    for code in codes:
+        (x, y, width, height), box = places[code["text"]], code["box"]
+        assert x - 9 < box[0] + box[2] / 2 < x + width + 9, code
+        assert y - 9 < box[1] + box[3] / 2 < y + height + 9, code
 
 
 def test_places_are_cleared_of_a_blur_that_no_plain_picture_survives() -> None:
