@@ -116,7 +116,7 @@ def _look(place: _Place, way: Way) -> list[Hit]:
     for hit in decoders.zxing(preparing.raw(picture.pixels)):
         if hit.symbology in LINEAR and not _sure(place, picture.pixels, hit):
             continue
-        hits.append(replace(hit, box=_there(hit.box, picture, place.spot)))
+        hits.append(replace(hit, box=_there(hit.box, picture, place.spot), sure=True))
     return hits
 
 

@@ -12,6 +12,7 @@ from inventory.labels.png import png
 from inventory.pictures.accepting import Known
 from inventory.pictures.child import Child, Limits
 from inventory.pictures.reading import read_file, read_photo
+from tests.counts import counts
 from tests.labels.some import BAG, UNIT
 from tests.pictures import hostile
 from tests.pictures.singles import LINES, drawn, near, single
