@@ -20,11 +20,9 @@ from inventory import standing_now
 from inventory.ledger.line import parse
 from inventory.models import (
     BoxDoubtEnd,
-    Event,
     Finding,
     Hold,
     Lot,
-    Movement,
     Outcome,
     Place,
     PlaceKind,
@@ -47,21 +45,19 @@ VIA = {
     "tap": "chosen",
 }  # how a text came, in words
 M = TypeVar("M", Finding, Hold)
+T = TypeVar("T", Unit, Lot)
 NOT_KEPT = re.compile("[\0\ud800-\udfff]")
+_OF_EVENT = ("uid", "step", "line", "device_time", "received_at", "person__name", "reversed_by")
+_TOLD = ("event_id", "number", "verdict", "sentence", *(f"event__{name}" for name in _OF_EVENT))
 _DECISIONS = Outcome.objects.filter(event=OuterRef("event")).order_by("-number")
 _DECIDED = Subquery(_DECISIONS.values("number")[:1])
 
 
-def _moving(**where: Any) -> Question[Movement]:
-    """The newest movements of something, newest first."""
-    newest = Movement.objects.filter(**where).order_by("-pk").annotate(decided=_DECIDED)
-    whole = newest.select_related("from_place", "to_place", "unit__item", "lot__item")
-    return Question(lambda: whole[:MOST])
-
-
-_OF_UNIT = _moving(unit=Slot(Movement, "unit"))
-_OF_LOT = _moving(lot=Slot(Movement, "lot"))
-_INTO, _OUT_OF = (_moving(**{end: Slot(Movement, end)}) for end in ("to_place", "from_place"))
+# Without joins: a database plans this in no time, and a thing's moves are between few places.
+_MOVED = """\
+SELECT m.event_id, m.from_place_id, m.to_place_id, m.unit_id, m.lot_id, m.quantity,
+(SELECT MAX(o.number) FROM inventory_outcome o WHERE o.event_id = m.event_id)
+FROM inventory_movement m WHERE m.{} = %s ORDER BY m.id DESC LIMIT %s"""
 _HOLDS = Question(
     lambda: (
         Hold.objects.filter(
@@ -175,7 +171,7 @@ def chain_of_lot(lot: Lot) -> Chain:
 
 
 def _unit(thing: Thing, unit: Unit) -> Chain:
-    rows = _moved(_OF_UNIT.ask(unit=unit.pk))
+    rows = _moved("unit_id", unit)
     breaks = _breaks(rows, unit.place)
     if rows and len(rows) < MOST and rows[0].start and not rows[0].start.outside:
         breaks += (f"{rows[0].number}: begins at {rows[0].start}, which is ours",)
@@ -208,7 +204,7 @@ def _firsts(rows: Iterable[tuple[Any, ...]]) -> list[int]:
 
 
 def _place(thing: Thing, place: Place) -> Chain:
-    inside = _moved(_INTO.ask(to_place=place.pk)) + _moved(_OUT_OF.ask(from_place=place.pk))
+    inside = _moved("to_place_id", place) + _moved("from_place_id", place)
     moves = _container_rows(place)
     rows = inside + _carried(place, 0, EVER)
     # Its code may have been scanned before anybody received it: at the door, as a bad one.
@@ -232,7 +228,7 @@ def _lot(thing: Thing, lot: Lot) -> Chain:
     doubts = sorted({*doubting, *_firsts(ended[:MOST])}, reverse=True)
     scans = Scan.objects.filter(event__in=doubts).order_by("-event").values_list("event")
     findings, holds = Finding.objects.filter(about), Hold.objects.filter(lot=lot)
-    moved = _moved(_OF_LOT.ask(lot=lot.pk))
+    moved = _moved("lot_id", lot)
     whole = _chain(thing, moved, _firsts(scans[:MOST]), _ordered(findings), _ordered(holds))
     return replace(whole, things=standing_now.of_lot(lot))
 
@@ -248,19 +244,28 @@ def _ordered(rows: QuerySet[M]) -> QuerySet[M]:
     return rows.select_related(ended).order_by("pk")
 
 
-def _moved(newest: Sequence[Movement]) -> list[_Row]:
-    """Return movements that came newest first the other way round."""
+def _moved(column: str, of: Unit | Lot | Place) -> list[_Row]:
+    """Return the newest movements whose column names it, oldest first."""
+    rows = found(_MOVED.format(column), [of.pk, MOST])[::-1]
+    ends = {place for _, start, to, *_ in rows for place in (start, to)}
+    places = Place.objects.in_bulk(ends)
+    things = _names(of, [(unit, lot) for _, _, _, unit, lot, *_ in rows])
     return [
-        _Row(
-            row.decided,  # type: ignore[attr-defined]  # the annotation
-            row.event_id,
-            row.from_place,
-            row.to_place,
-            str(row.unit or row.lot),
-            row.quantity,
-        )
-        for row in reversed(newest)
+        _Row(decided, event, places[start], places[to], thing, quantity)
+        for (event, start, to, _, _, quantity, decided), thing in zip(rows, things, strict=True)
     ]
+
+
+def _names(of: Unit | Lot | Place, things: Sequence[tuple[int | None, int]]) -> list[str]:
+    """Name what moved, given as the ids of a unit, if it was one, and its batch."""
+    units = {of.pk: of} if isinstance(of, Unit) else _by_id(Unit, (unit for unit, _ in things))
+    lots = _by_id(Lot, (lot for unit, lot in things if unit is None))
+    return [str(lots[lot] if unit is None else units[unit]) for unit, lot in things]
+
+
+def _by_id(model: type[T], ids: Iterable[int | None]) -> dict[int, T]:
+    wanted = set(ids) - {None}
+    return model.objects.select_related("item").in_bulk(wanted) if wanted else {}
 
 
 def _container_rows(place: Place) -> list[_Row]:
@@ -345,24 +350,22 @@ def findings_told(findings: QuerySet[Finding]) -> tuple[str, ...]:
     return tuple(_finding(one) for one in _ordered(findings))
 
 
-def _events(pks: Iterable[int]) -> dict[int, tuple[Event, Outcome]]:
+def _events(pks: Iterable[int]) -> dict[int, Any]:  # rows of _TOLD
     """Return the events with their latest outcome, by row id."""
-    whole = Outcome.objects.select_related("event__person", "event__reversed_by")
-    decided = whole.filter(event__in=pks).order_by("number")
-    return {outcome.event_id: (outcome.event, outcome) for outcome in decided}
+    decided = Outcome.objects.filter(event__in=pks).order_by("number")
+    return {row.event_id: row for row in decided.values_list(*_TOLD, named=True)}
 
 
-def _link(decided: tuple[Event, Outcome], row: _Row | None) -> Link:
-    event, outcome = decided
-    line = parse(event.line)
+def _link(event: Any, row: _Row | None) -> Link:  # a row of _TOLD
+    line = parse(event.event__line)
     return Link(
-        number=outcome.number,
-        event=event.uid,
-        step=event.step,
-        who=event.person.name,
-        device_time=event.device_time,
-        received_at=event.received_at,
-        clock_off=event.device_time > event.received_at + AHEAD,
+        number=event.number,
+        event=event.event__uid,
+        step=event.event__step,
+        who=event.event__person__name,
+        device_time=event.event__device_time,
+        received_at=event.event__received_at,
+        clock_off=event.event__device_time > event.event__received_at + AHEAD,
         start=row.start.name if row and row.start else "",
         to=row.to.name if row else "",
         start_code=row.start.code if row and row.start else "",
@@ -370,12 +373,12 @@ def _link(decided: tuple[Event, Outcome], row: _Row | None) -> Link:
         inside=row.inside if row else "",
         thing=row.thing if row else "",
         quantity=row.quantity if row else 0,
-        verdict=outcome.verdict,
-        sentence=outcome.sentence,
+        verdict=event.verdict,
+        sentence=event.sentence,
         evidence=f"{line.text} ({VIA[line.via]})" if line.text else VIA[line.via],
         photo=line.photo,
         note=str(line.note or ""),
-        undone=hasattr(event, "reversed_by"),
+        undone=event.event__reversed_by is not None,
     )
 
 

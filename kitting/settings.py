@@ -139,6 +139,9 @@ def database(name: str, default: Path) -> dict[str, Any]:
         }
     else:
         config["CONN_HEALTH_CHECKS"] = True
+        # A page asks the same few questions again and again: planning one took longer than its
+        # answer. A pooler between us and the server must keep prepared statements, too.
+        config["OPTIONS"] = {"server_side_binding": True, "prepare_threshold": 3}
     return config
 
 
