@@ -78,12 +78,23 @@ class InventoryConfig(AppConfig):
 def _files() -> None:
     """Let files be brought in and tables handed out, and say which kinds of them."""
     from inventory import handing_out, intake, tables_out
-    from inventory.bringing import acting, codes, items, kinds, partners, places, serials, stock
+    from inventory.bringing import (
+        acting,
+        codes,
+        items,
+        kinds,
+        labels,
+        partners,
+        places,
+        serials,
+        stock,
+    )
 
     intake.register(acting.BRING_IN)
     for kind in (
         items.ITEMS,
         codes.CODES,
+        labels.LABELS,
         partners.SUPPLIERS,
         places.PLACES,
         stock.STOCK,

@@ -82,6 +82,35 @@ def add_codes(codes: Iterable[tuple[Item, str, int]]) -> None:
         )
 
 
+def add_labels(labels: Iterable[tuple[Item, str, str]]) -> None:
+    """Let labels of makers mean items: item, pattern, symbology (empty: in any symbol).
+
+    What makes a pattern good is judged before, see maker_labels.
+    """
+    with writing():
+        rows.add_many(
+            [
+                ItemCode(item=item, text=text, key=text, label_pattern=True, symbology=symbology)
+                for item, text, symbology in labels
+            ]
+        )
+
+
+def change_label(label: ItemCode, symbology: str, by: Person | None) -> None:
+    """Say in which kind of symbol a maker's label stands; empty: in any."""
+    with writing():
+        amended(by, f"code:{label.key}", {"symbology": label.symbology}, {"symbology": symbology})
+        label.symbology = symbology
+        label.save(update_fields=["symbology"])
+
+
+def drop_label(label: ItemCode, by: Person | None) -> None:
+    """Let a maker's label mean nothing any more; what was read by it stays as it was read."""
+    with writing():
+        amended(by, f"code:{label.key}", {"item": label.item.code}, {"item": ""})
+        label.delete()
+
+
 def change_pack(code: ItemCode, pack_quantity: int, by: Person) -> None:
     """Say for how many base units one scan of this text stands."""
     with writing():

@@ -220,7 +220,7 @@ _OWN: dict[str, Section] = {
         "code", "name", "tracking", "unit", "mass_g", "opened_days", "cost", "cost_for"
     ),
     "codes": lambda: ItemCode.objects.values_list(
-        "key", "text", "item__code", "pack_quantity", "label_pattern"
+        "key", "text", "item__code", "pack_quantity", "label_pattern", "symbology"
     ),
     "lots": lambda: Lot.objects.values_list(
         "item__code", "key", "number", "expires_on", "parent__key", "opened_on", "end_mark_m"

@@ -8,6 +8,8 @@ from zoneinfo import available_timezones
 from django import forms
 from django.core.exceptions import ValidationError
 
+from inventory import maker_labels
+from inventory.codes.errors import CodeError
 from inventory.codes.serials import look_up_key
 from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Purpose, ReturnRule, Role
 from inventory.overviews import our_places
@@ -89,6 +91,49 @@ class ItemCodeForm(PlainModelForm):
         if ItemCode.objects.filter(key=look_up_key(text)).exists():
             raise ValidationError(f"Code: expected one that is not taken, got {text[:60]!r}")
         return text
+
+
+class MakerLabelForm(PlainForm):
+    """How the maker's own label on things of an item looks."""
+
+    pattern = forms.CharField(
+        label="How the text looks",
+        max_length=maker_labels.LONGEST,
+        help_text="As XM{serial:d8}: XM, then 8 digits that are the serial. d is a digit, a a "
+        "capital, n either, x any sign; n4-20 is 4 to 20 of them. Use {lot:...} for a batch and "
+        "{_:...} for what is left out. A web address is a text like any other.",
+    )
+    symbology = forms.ChoiceField(
+        label="Kind of code",
+        required=False,
+        choices=[("", "any"), *((name, name) for name in maker_labels.SYMBOLS)],
+    )
+    example = forms.CharField(
+        label="One as printed", max_length=200, help_text="Scan one into this field to try it."
+    )
+
+    def __init__(self, data: Any, item: Item) -> None:
+        """item: whose label it is."""
+        super().__init__(data)
+        self.item = item
+
+    def clean(self) -> dict[str, Any]:
+        """The pattern reads the example and means no other item."""
+        found = super().clean() or {}
+        if self.errors:
+            return found
+        try:
+            self.found = maker_labels.checked(
+                self.item, found["pattern"], found["symbology"], found["example"]
+            )
+        except CodeError as error:
+            raise ValidationError(f"{error.message[:1].upper()}{error.message[1:]}.") from error
+        there = maker_labels.taken(found["pattern"])
+        if there is not None:
+            raise ValidationError(
+                f"Label: expected one that is not taken, got that of {there.item}"
+            )
+        return found
 
 
 class ReturnRuleForm(PlainModelForm):

@@ -73,7 +73,7 @@ def read(upload: UploadedFile[bytes], most: int, *, shelf: bool = True) -> Answe
 
 def known(text: str, symbology: str) -> str | None:
     """Return the normal form of a text that names something we have, or None."""
-    return look_up_key(text) if resolve(text, "symbol").kind in KNOWN else None
+    return look_up_key(text) if resolve(text, "symbol", symbology).kind in KNOWN else None
 
 
 def data_of(upload: UploadedFile[bytes], most: int) -> bytes:

@@ -69,14 +69,17 @@ SELECT 1 FROM inventory_unit WHERE serial_key = %s UNION ALL
 SELECT 1 FROM inventory_lot WHERE "key" = %s LIMIT 1"""
 
 
-def resolve(text: str, via: str = "keys") -> Thing:
-    """Return what a text means here; kind `unknown` with a question where it means nothing."""
+def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
+    """Return what a text means here; kind `unknown` with a question where it means nothing.
+
+    symbology: the kind of symbol it stood in, where a decoder says so (codes.symbology.NAMES).
+    """
     if not text.strip():
         return NOTHING
     thing = _by_key(text, look_up_key(text))
     if thing is not None:
         return thing
-    answer = read(text, via, _Catalogue())
+    answer = read(text, via, _Catalogue(), {"symbology": symbology})
     if answer.refused is not None:
         words = answer.refused.message.rstrip(".")
         return Thing("unknown", text=text, question=f"{words[:1].upper()}{words[1:]}.")
@@ -96,7 +99,9 @@ class _Catalogue:
     def profiles(self) -> tuple[Profile, ...]:
         """How suppliers' plain serials look; a profile bears the code of its item as its name."""
         codes = ItemCode.objects.filter(label_pattern=True).select_related("item").order_by("pk")
-        return tuple(Profile(c.item.code, compile_pattern(c.text), item=c.item.code) for c in codes)
+        return tuple(
+            Profile(c.item.code, compile_pattern(c.text), c.symbology, c.item.code) for c in codes
+        )
 
     def names(self, text: str) -> bool:
         """Whether a unit's serial or a batch reads exactly so: it hides no lost separator then."""

@@ -44,13 +44,16 @@ def items(left: LeftOut) -> Iterator[Row]:
 
 def codes(left: LeftOut) -> Iterator[Row]:
     """Every printed text that means an item."""
-    left.add(
-        "patterns of suppliers' labels, which no row can say",
-        ItemCode.objects.filter(label_pattern=True).count(),
-    )
     rows = ItemCode.objects.filter(label_pattern=False).select_related("item")
     for code in rows.order_by("item__code", "key").iterator(chunk_size=AT_ONCE):
         yield {"item": code.item.code, "code": code.text, "quantity": code.pack_quantity}
+
+
+def labels(left: LeftOut) -> Iterator[Row]:
+    """Every pattern of a maker's label."""
+    rows = ItemCode.objects.filter(label_pattern=True).select_related("item")
+    for code in rows.order_by("item__code", "key").iterator(chunk_size=AT_ONCE):
+        yield {"item": code.item.code, "pattern": code.text, "symbol": code.symbology or None}
 
 
 def suppliers(left: LeftOut) -> Iterator[Row]:
@@ -169,6 +172,7 @@ def iso(day: date | None) -> str | None:
 TABLES = {
     "items": items,
     "codes": codes,
+    "labels": labels,
     "suppliers": suppliers,
     "places": places,
     "stock": stock,

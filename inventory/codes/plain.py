@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 
 from inventory.codes.errors import CodeError
+from inventory.codes.symbology import same
 
 FIELDS = ("serial", "lot", "item", "_")
 FIELD = re.compile(r"\{([a-z_]+):((?:[danx][0-9]+(?:-[0-9]+)?)+)\}")
@@ -43,12 +44,12 @@ class Profile:
 
     name: str  # shown to people
     pattern: Pattern
-    symbology: str = ""  # such as "Code 128"; empty: any
+    symbology: str = ""  # such as "Code128", see symbology.NAMES; empty: any
     item: str = ""  # our item's code, for whoever maps the reading
 
     def read(self, text: str, symbology: str = "") -> dict[str, str]:
         """Return the fields of a text of this label, {} where it is none."""
-        if self.symbology and symbology and self.symbology != symbology:
+        if self.symbology and symbology and not same(self.symbology, symbology):
             return {}
         return self.pattern.fields(text)
 

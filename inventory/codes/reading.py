@@ -90,7 +90,7 @@ def _one(request: Request) -> tuple[Reading, ...]:
     try:
         scan = symbology.parse(request.text)
     except CodeError:
-        named = _named(request, request.text)
+        named = _named(request, symbology.Scan("", Carrier.UNKNOWN, request.text))
         if named:
             return named
         raise
@@ -100,13 +100,13 @@ def _one(request: Request) -> tuple[Reading, ...]:
         return _without_scheme(request, scan, error)
     if reading.kind == "gs1" and not scan.identifier and "gtin" not in reading.fields:
         # A plain serial such as 400123 is also a legal element: both are shown.
-        return (reading, *_named(request, scan.text))
+        return (reading, *_named(request, scan))
     return (reading,)
 
 
 def _without_scheme(request: Request, scan: Scan, error: CodeError) -> tuple[Reading, ...]:
     """Return what the catalogue or a paired keyboard makes of it; raises the question."""
-    named = _named(request, scan.text)
+    named = _named(request, scan)
     if named:
         return named
     meant, warning = layouts.undo(
@@ -206,11 +206,12 @@ def _own(text: str) -> Reading:
     return Reading("own", label.text, found, (), (), warnings)
 
 
-def _named(request: Request, text: str) -> tuple[Reading, ...]:
+def _named(request: Request, scan: Scan) -> tuple[Reading, ...]:
     """Return what label profiles and the catalogue make of exactly this text."""
-    readings = []
+    readings, text = [], scan.text
+    carrier = request.asks("symbology") or symbology.name(scan.identifier)
     for profile in request.known.profiles:
-        found = profile.read(text, request.asks("symbology"))
+        found = profile.read(text, carrier)
         if found:
             readings.append(Reading("label", text, dict(found), (), (), (f"label:{profile.name}",)))
     if request.known.names(text):

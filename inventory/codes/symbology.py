@@ -26,6 +26,29 @@ PLAIN_LETTERS = "ACFGLQUdfgzoJTOM"
 """Code 39, 128, Codabar, 93, PDF417, QR, MaxiCode, Data Matrix... with a digit or letter."""
 
 
+NAMES = {
+    "A": "Code39",
+    "C": "Code128",
+    "E": "EAN13",
+    "I": "ITF",
+    "L": "PDF417",
+    "Q": "QR",
+    "d": "DataMatrix",
+    "z": "Aztec",
+}
+"""Kinds of symbol by the letter of the identifier; the words are those of decoded pictures."""
+
+
+def name(identifier: str) -> str:
+    """Return the kind of symbol that an identifier such as `]C0` tells, or an empty text."""
+    return NAMES.get(identifier[1:2], "")
+
+
+def same(one: str, other: str) -> bool:
+    """Whether two names mean the same kind of symbol: `Code 128` is Code128."""
+    return one.replace(" ", "").lower() == other.replace(" ", "").lower()
+
+
 @dataclass(frozen=True, slots=True)
 class Scan:
     """A text split from its symbology identifier."""

@@ -64,6 +64,7 @@ class ItemCode(models.Model):
     key = models.CharField(max_length=120, unique=True)  # normal form, see codes.serials
     pack_quantity = models.PositiveIntegerField(default=1)  # base units one scan stands for
     label_pattern = models.BooleanField(default=False)  # text is a pattern of a supplier's label
+    symbology = models.CharField(max_length=20, blank=True)  # a pattern's; empty: in any symbol
 
     class Meta:
         constraints = [

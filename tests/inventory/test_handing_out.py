@@ -19,7 +19,7 @@ from django.db import transaction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory import deliveries, handing_out
+from inventory import catalogue, deliveries, handing_out
 from inventory.bringing import looking, running
 from inventory.bringing.kinds import KINDS
 from inventory.codes.errors import CodeError
@@ -44,7 +44,7 @@ AWKWARD = [
 ]  # fmt: skip
 
 
-LEAVES = ("items", "codes", "suppliers", "places", "stock")
+LEAVES = ("items", "codes", "labels", "suppliers", "places", "stock")
 CONTROLS = dict.fromkeys([*range(32), 0xFEFF, 0x200B], " ")
 
 
@@ -112,6 +112,9 @@ def filled(shop: Firm) -> None:
         Unit.objects.create(
             item=shop.module, lot=lot, serial=f"{serial} ", serial_key=key(serial), place=shop.dock
         )
+    catalogue.add_labels(
+        [(shop.module, "XM{serial:d8}", "Code128"), (shop.module, "{serial:a1d6}", "")]
+    )
     shop.wanda.scan("receive", "09521234000020", target="BIN1", quantity=9)
     shop.wanda.scan("count", "09521234000020", target="BIN2", quantity=12)
     shop.wanda.scan("count", "09521234000020", target="BIN3", quantity=1)
@@ -131,7 +134,7 @@ def test_what_is_handed_out_and_brought_in_again_changes_nothing(
     """Each kind, row by row the same; no cell of it begins as a formula would."""
     filled(shop)
     before = digest()
-    for kind in ("items", "codes", "suppliers", "places", "stock", "serials"):
+    for kind in ("items", "codes", "labels", "suppliers", "places", "stock", "serials"):
         file = tmp_path / f"{kind}.{ending}"
         told = handed(kind, file)
         head, *rows = cells(file)

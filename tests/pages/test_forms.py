@@ -6,7 +6,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory.models import Item, ItemCode, Person, Place
+from inventory.models import Amendment, Item, ItemCode, Person, Place
+from inventory.scanning import resolve
 from kitting.models import Job
 from tests.people import Cast
 
@@ -82,6 +83,25 @@ def test_a_code_means_one_item(mona: Client) -> None:
     )
 
     assert f"Code: expected one that is not taken, got '{taken.text}'" in told
+
+
+def test_a_maker_s_label_is_tried_added_and_dropped(mona: Client) -> None:
+    """What is read of one as printed is told; a web address is read like any text; who is noted."""
+    page = reverse("item_change", args=["CT-MODULE"])
+    address = "https://example.com/unit/"
+    label = {"pattern": f"{address}{{serial:d6}}", "symbology": "QR", "add_label": "yes"}
+    wrong = words(mona, "item_change", {**label, "example": "https://example.com/1"}, "CT-MODULE")
+    answer = mona.post(page, {**label, "example": f"{address}004711"}, follow=True)
+
+    assert f"Expected a text that follows {label['pattern']}" in wrong
+    assert "is read: serial 004711." in answer.content.decode()
+    assert resolve(f"{address}000001").serial == "000001"
+    assert "that of CT-MODULE" in words(
+        mona, "item_change", {**label, "example": f"{address}004711"}, "CT-MODULE"
+    )
+    mona.post(page, {"drop_label": label["pattern"]})
+    assert resolve(f"{address}000001").kind == "unknown"
+    assert Amendment.objects.get(about__contains=address).by.username == "mona"
 
 
 def test_a_van_gets_a_label_of_ours(mona: Client) -> None:

@@ -21,7 +21,7 @@ from tests.stories import the_firm
 from tests.tree import TOP
 
 FILES = TOP / "fixtures" / "files"
-ORDER = ("items", "codes", "suppliers", "places", "stock", "installed", "jobs")
+ORDER = ("items", "codes", "labels", "suppliers", "places", "stock", "installed", "jobs")
 
 
 def as_sheet(file: Path, to: Path) -> Path:
