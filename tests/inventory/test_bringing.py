@@ -280,16 +280,24 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(
         f"{labels}MOD;X{{serial:q8}};;\nMOD;X{{serial:d8}};;X1\nSHIM;X{{serial:d1}};;\n"
         "MOD;X{lot:d8};;\nMOD;Y{serial:d8};Ogham;\nMOD;95{serial:d11};;9520123456788\n",
     ) == [
-        "row 2, column B (pattern): label pattern: expected fields such as {serial:d8} and plain "
-        "text, got 'X{serial:q8}'",
+        (
+            "row 2, column B (pattern): label pattern: expected fields such as {serial:d8} and plain "
+            "text, got 'X{serial:q8}'"
+        ),
         "row 3, column D (example): expected a text that follows X{serial:d8}, got 'X1'",
         "row 4, column B (pattern): expected an item followed by serial or by batch, got SHIM",
-        "row 5, column B (pattern): expected {serial:...} in the pattern of MOD Module, "
-        "got 'X{lot:d8}'",
-        "row 6, column C (symbol): expected a kind of symbol out of Aztec, Code128, Code39, "
-        "DataMatrix, EAN13, ITF, PDF417, QR, got 'Ogham'",
-        "row 7, column D (example): expected a text of no known scheme, got '9520123456788', "
-        "which is read already",
+        (
+            "row 5, column B (pattern): expected {serial:...} in the pattern of MOD Module, "
+            "got 'X{lot:d8}'"
+        ),
+        (
+            "row 6, column C (symbol): expected a kind of symbol out of Aztec, Code128, Code39, "
+            "DataMatrix, EAN13, ITF, PDF417, QR, got 'Ogham'"
+        ),
+        (
+            "row 7, column D (example): expected a text of no known scheme, got '9520123456788', "
+            "which is read already"
+        ),
     ]
     assert faults("places", "name;kind;inside\nA;bin;B\nB;bay;\n") == [
         "row 2, column C (inside): expected a place of ours or of a row above, got 'B'"

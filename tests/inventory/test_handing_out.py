@@ -168,6 +168,7 @@ def test_an_empty_firm_has_the_same_tables_after_they_came_in(db: None, tmp_path
     """Items, codes, suppliers, places and counted stock; the serials byte for byte."""
     with transaction.atomic():
         shop = build()
+        catalogue.add_labels([(shop.module, "XM{serial:d8}", "QR")])
         for number, text in enumerate(PAYLOADS):
             kept = text.translate(CONTROLS).strip() or "-"
             deliveries.enter_partner(code=f"P{number}", name=kept, kind="supplier")
