@@ -281,8 +281,8 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(
         "MOD;X{lot:d8};;\nMOD;Y{serial:d8};Ogham;\nMOD;95{serial:d11};;9520123456788\n",
     ) == [
         (
-            "row 2, column B (pattern): label pattern: expected fields such as {serial:d8} and plain "
-            "text, got 'X{serial:q8}'"
+            "row 2, column B (pattern): label pattern: expected fields such as {serial:d8} and "
+            "plain text, got 'X{serial:q8}'"
         ),
         "row 3, column D (example): expected a text that follows X{serial:d8}, got 'X1'",
         "row 4, column B (pattern): expected an item followed by serial or by batch, got SHIM",
