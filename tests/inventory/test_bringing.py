@@ -269,6 +269,14 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(
         ),
         "row 4, column B (code): expected the code as printed, got a number '1E+12'",
     ]
+    assert faults("places", "name;kind;inside\nA;bin;B\nB;bay;\n") == [
+        "row 2, column C (inside): expected a place of ours or of a row above, got 'B'"
+    ]
+    assert sound()
+
+
+def test_labels_of_makers_come_in(shop: Firm) -> None:
+    """A pattern reads its item's serials in its kind of symbol; each fault has its column."""
     labels = "item;pattern;symbol;example\n"
     bring(shop, "labels", f"{labels}MOD;XM{{serial:d8}};code 128;XM00001234\n")
     assert resolve("XM00009999", symbology="Code128").serial == "00009999"
@@ -277,7 +285,7 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(
     assert resolve("XM00009999", symbology="QR").serial == "00009999"
     assert faults(
         "labels",
-        f"{labels}MOD;X{{serial:q8}};;\nMOD;X{{serial:d8}};;X1\nSHIM;X{{serial:d1}};;\n"
+        f"{labels}MOD;X{{serial:q8}};;\nMOD;X{{serial:d8}};;X1\nBRA;X{{serial:d1}};;\n"
         "MOD;X{lot:d8};;\nMOD;Y{serial:d8};Ogham;\nMOD;95{serial:d11};;9520123456788\n",
     ) == [
         (
@@ -285,7 +293,7 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(
             "plain text, got 'X{serial:q8}'"
         ),
         "row 3, column D (example): expected a text that follows X{serial:d8}, got 'X1'",
-        "row 4, column B (pattern): expected an item followed by serial or by batch, got SHIM",
+        "row 4, column B (pattern): expected an item followed by serial or by batch, got BRA",
         (
             "row 5, column B (pattern): expected {serial:...} in the pattern of MOD Module, "
             "got 'X{lot:d8}'"
@@ -299,10 +307,6 @@ def test_the_catalogue_comes_in_and_changes_are_shown_and_noted(
             "which is read already"
         ),
     ]
-    assert faults("places", "name;kind;inside\nA;bin;B\nB;bay;\n") == [
-        "row 2, column C (inside): expected a place of ours or of a row above, got 'B'"
-    ]
-    assert sound()
 
 
 def test_a_corrected_serial_file_names_the_new_box(shop: Firm) -> None:
