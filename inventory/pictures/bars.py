@@ -36,6 +36,8 @@ QUIET: Final = 0.12
 Floats = NDArray[np.floating[Any]]
 
 LARGER: Final = 2
+MOST: Final = 2_400
+"""px, the longer side of an enlarged code: one that fills a large photo needs no enlarging."""
 ALONG: Final = 8.3  # px of the picture: a mean along the bars takes off noise and no edge
 
 
@@ -86,10 +88,11 @@ def find(grey: Grey, most: int = 2) -> list[Bars]:
 
 
 def upright(grey: Grey, bars: Bars, scale: float = 1.0) -> Prepared:
-    """The code alone, its bars from top to bottom, so many times larger."""
+    """The code alone, its bars from top to bottom, so many times larger, up to MOST."""
     across = np.array([np.cos(bars.turn), np.sin(bars.turn)])
     down = np.array([-across[1], across[0]])
     edge = QUIET * (bars.end - bars.begin) + bars.blur
+    scale = min(scale, MOST / max(bars.end - bars.begin + 2 * edge, bars.bottom - bars.top))
     corner = across * (bars.begin - edge) + down * bars.top
     size = (
         max(1, int((bars.end - bars.begin + 2 * edge) * scale)),
@@ -102,7 +105,7 @@ def upright(grey: Grey, bars: Bars, scale: float = 1.0) -> Prepared:
 
 
 def _clear(view: Prepared, strength: float) -> Prepared:
-    along = round(ALONG / float(np.hypot(*view.back[:, 0])))
+    along = max(1, round(ALONG / float(np.hypot(*view.back[:, 0]))))
     mean = cv2.blur(view.pixels, (1, along))
     soft = cv2.GaussianBlur(mean, (0, 0), 2.0)
     sharp = cv2.addWeighted(mean, 1 + strength, soft, -strength, 0)

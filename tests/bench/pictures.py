@@ -23,7 +23,7 @@ from tests.pictures.listed_chain import listed_chain
 from tests.pictures.photographs import form, photographs
 from tests.pictures.singles import near, single
 
-DRAWN: Final = range(20_000, 20_300)
+DRAWN: Final = range(20_000, 20_500)
 """Seeds of the drawn codes; those of the choosing were below 10,000."""
 
 
@@ -112,6 +112,7 @@ def _figures(photos: Sequence[Looked], drawn: Sequence[Looked], known: Known | N
     names = [step.name for step in decoding.ONE_LABEL]
     sets = {
         "Odd half of the photographs": [each for each in photos if each.odd],
+        "Even half, over which steps were chosen": [each for each in photos if not each.odd],
         "All photographs": list(photos),
         "Drawn hard codes": list(drawn),
     }

@@ -49,6 +49,14 @@ def test_boxes_of_an_upright_code_lie_where_it_stands() -> None:
     assert (x + width / 2, y + height / 2) == pytest.approx((380, 350), abs=40)
 
 
+def test_a_code_that_fills_a_large_photo_is_not_enlarged() -> None:
+    """More px would cost the time of all other steps and tell nothing new."""
+    stripes = np.tile(np.repeat(np.random.default_rng(1).choice([0, 255], 500), 8), (3_000, 1))
+    [view, *_] = bars.uprights_large(stripes.astype(np.uint8))
+
+    assert max(view.pixels.shape) == pytest.approx(bars.MOST, abs=2)
+
+
 def test_plain_ground_has_no_bars() -> None:
     """Nothing to set upright, nothing to spend time on."""
     assert bars.find(np.full((300, 400), 128, np.uint8)) == []
