@@ -25,6 +25,7 @@ from inventory import intake, photos
 from inventory.access import person_of, subject_read
 from inventory.api_errors import Conflict, Unprocessable, problems
 from inventory.ledger.ids import uuid7
+from inventory.ledger.line import MARK
 from inventory.models import Device, Note
 from inventory.pictures.errors import PhotoRefused
 from inventory.queries import gaps_of, holds_mark, latest_mark, numbers_of
@@ -74,7 +75,7 @@ class MarkSerializer(serializers.Serializer[Any]):
     root = serializers.CharField()  # type: ignore[assignment]  # the metaclass takes it away
 
 
-NOTED = r"\A(0|[1-9][0-9]{0,17}):[0-9a-f]{64}\Z"
+NOTED = rf"\A{MARK}\Z"
 HOLDS = (
     "whether the record is still the one whose mark the device noted; where not, the server was put"
     " back from an old copy and has not all that it answered, whatever the numbers say"

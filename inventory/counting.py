@@ -4,12 +4,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory import counts, moving_many
+from inventory import book_then, counts, moving_many
 from inventory.intake import Act, Verdict
 from inventory.models import Event, Finding, Item, Kept, Lot, Place, PlaceKind, Role
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.pieces import left_on_reel
-from inventory.queries import held, stock_at
+from inventory.queries import stock_at
 from inventory.words import amount, measure
 
 SAMPLE = 10  # pieces that are weighed first
@@ -19,8 +19,10 @@ LIGHTEST_TEN = 20  # grams: under that, half a gram is more than one piece in fo
 def count(writes: Writing) -> Verdict:
     """Set the book to what was counted at the target; kind says how, see `_found`.
 
-    It is compared with the book as it stands when the count arrives, so work goes on meanwhile.
-    What lacks goes to `unexplained`, what is found comes from there or from `elsewhere`; from its
+    Work goes on meanwhile: it is compared with the book as it was from the moment that the count
+    names until now, see `book_then`. Where the book changed on that way and had the number at no
+    step of it, nobody can tell the difference: nothing is booked and a count is asked for. Else
+    what lacks goes to `unexplained`, what is found comes from there or from `elsewhere`; from its
     first count on an item is kept at the place.
     """
     place = Place.objects.filter(code=writes.line.target).first()
@@ -29,18 +31,38 @@ def count(writes: Writing) -> Verdict:
         return Verdict("stopped", "Scan the place, then a code of the item, then say how many.")
     found = _found(writes, item)
     lot = writes.thing.lot
-    book = held(place, lot) if lot else sum(h.quantity for h in stock_at(place, item))
+    book = book_then.read(writes, place, item, lot)
     # Within what a scale cannot tell apart the book is as good.
-    counted = book if abs(found.counted - book) <= found.spread else found.counted
-    _settle(writes, item, lot, place, counted - book)
+    near = [had for had in book.had if abs(found.counted - had) <= found.spread]
+    asked = Finding.objects.filter(kind="count", place=place, item=item, answer=None)
+    if book.changed and not near:
+        why = _why_again(book, item)
+        if not asked.exists():
+            words = f"Count {item.name} at {place.name} again: {why} while it was counted."
+            writes.finding(Finding.Kind.COUNT, words, item=item, place=place)
+        said = f"{amount(found.counted, item)}, but {why} since it was counted."
+        return Verdict("problem", f"{said} Nothing is booked: count it again.")
+    if not near:
+        _settle(writes, item, lot, place, found.counted - book.now)
     writes.keep(place, item)
-    for asked in Finding.objects.filter(kind="count", place=place, item=item, answer=None):
-        writes.answer(asked, f"Counted: {measure(counted, item.unit)}.")
-    said = amount(counted, item)
-    if counted == book:
-        return Verdict("applied", f"{said}: as the book has it.")
-    had = measure(book, item.unit)
-    return Verdict("applied", f"{said}: the book had {had} and is put right.")
+    counted = near[0] if near else found.counted
+    for finding in asked:
+        writes.answer(finding, f"Counted: {measure(counted, item.unit)}.")
+    return Verdict("applied", f"{amount(counted, item)}: {_compared(counted, book, item)}.")
+
+
+def _why_again(book: book_then.Book, item: Item) -> str:
+    if not book.moved:
+        return "somebody else counted there"
+    return f"{measure(book.moved, item.unit)} moved in or out"
+
+
+def _compared(counted: int, book: book_then.Book, item: Item) -> str:
+    if counted == book.now:
+        return "as the book has it"
+    if counted in book.had:
+        return "as the book had it when it was counted"
+    return f"the book had {measure(book.now, item.unit)} and is put right"
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from typing import Any
 
 LONGEST = 4096  # bytes of one line
 MOST = 1_000_000_000  # largest quantity in base units (a thousand kilometres in mm)
+MARK = "(?:0|[1-9][0-9]{0,17}):[0-9a-f]{64}"  # a record mark, as SIZE:ROOT
 VIAS = ("keys", "symbol", "hand", "photo", "tap")
 # Separators of ISO/IEC 15434 and GS1 element strings are data; every other control is refused.
 _CONTROL = re.compile("[\x00-\x03\x05-\x1b\x7f-\x9f\ud800-\udfff]")
@@ -66,6 +67,7 @@ class Line:
     reverses: uuid.UUID | None = None  # the event this one undoes
     rearm: bool = True  # the code was gone from view, or 1.5 s passed, since it was last read
     kind: str = ""  # what sort of problem, return or arrival
+    since: str = ""  # SIZE:ROOT of the record mark that the client last knew of
 
     @property
     def sha256(self) -> str:
@@ -191,6 +193,12 @@ def _sha256(name: str, value: Any) -> str:
     return value
 
 
+def _mark(name: str, value: Any) -> str:
+    if not isinstance(value, str) or not re.fullmatch(MARK, value):
+        raise LineError(name, "a record mark, as SIZE:ROOT", value)
+    return value
+
+
 def _position(name: str, value: Any) -> Position:
     if not isinstance(value, dict) or set(value) != {"stack", "level"}:
         raise LineError(name, 'an object {"stack", "level"}', value)
@@ -225,4 +233,5 @@ _FIELDS: dict[str, tuple[str, Callable[[str, Any], Any]]] = {
     "reverses": ("reverses", _uuid),
     "rearm": ("rearm", _flag),
     "kind": ("kind", _code),
+    "since": ("since", _mark),
 }

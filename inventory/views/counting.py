@@ -8,7 +8,7 @@ from inventory.access import needs
 from inventory.models import Role
 from inventory.overviews import asked_counts, asked_refills, known_at, our_places
 from inventory.pieces import open_pieces
-from inventory.queries import place_of_code
+from inventory.queries import latest_mark, place_of_code
 
 
 @require_safe
@@ -19,6 +19,7 @@ def counting(request: HttpRequest) -> HttpResponse:
     context = {
         "places": our_places(),
         "at": at,
+        "mark": latest_mark(),
         "known": known_at(at) if at else [],
         "asked": asked_counts(),
         "refills": asked_refills(),

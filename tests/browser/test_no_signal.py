@@ -9,6 +9,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from inventory.models import Event
+from inventory.queries import latest_mark
 from tests.browser.bench import Bench, all_sent, saved_or_better, scan, waiting
 from tests.browser.chromium import FLAGS, executable
 
@@ -33,6 +34,44 @@ def test_what_was_scanned_without_signal_is_sent_once(unwatched: Page, at_bench:
 
     assert at_bench.scans("pick") == ["CT-BRACKET", *["CT-CLAMP-L"] * 3]
     assert len(set(Event.objects.values_list("uid", flat=True))) == Event.objects.count()
+
+
+def test_a_count_made_without_signal_is_judged_by_its_moment(
+    unwatched: Page, at_bench: Bench
+) -> None:
+    """It names what this browser last knew; what another took meanwhile asks for a recount."""
+    hand, shelf = at_bench.yard, at_bench.yard.firm.bins[0]
+    at_bench.sign_in(unwatched, "wanda")
+    unwatched.goto(f"{at_bench.url}/counting/?at={shelf.code}")
+    drawn = latest_mark()["size"]
+    hand.wanda.scan("put", "CT-BRACKET", start=shelf.code, target="BIN2", quantity=1)
+
+    def count(quantity: int, verdict: str) -> None:
+        unwatched.get_by_label("How many").fill(str(quantity))
+        scan(unwatched, "CT-BRACKET")
+        saved_or_better(unwatched, verdict)
+        unwatched.wait_for_timeout(150)
+
+    count(19, "applied")
+    all_sent(unwatched)
+    known = "{size}:{root}".format(**latest_mark())
+    unwatched.context.set_offline(True)
+    count(18, "saved")
+    hand.wanda.scan("put", "CT-BRACKET", start=shelf.code, target="BIN2", quantity=3)
+    unwatched.context.set_offline(False)
+    all_sent(unwatched)
+    saved_or_better(unwatched, "problem")
+    expect(unwatched.locator("scan-pad > .verdict")).to_contain_text("3 moved in or out since")
+    expect(unwatched.locator("#asked li")).to_contain_text(shelf.name)
+    count(15, "applied")
+    all_sent(unwatched)
+
+    lines = Event.objects.filter(step="count").order_by("number").values_list("line", flat=True)
+    first, second, third = (json.loads(line)["since"] for line in lines)
+    assert int(first.partition(":")[0]) == drawn
+    assert second == known
+    assert int(third.partition(":")[0]) == latest_mark()["size"] - 2  # before it and its answer
+    expect(unwatched.locator("#asked")).to_contain_text("Nothing is asked for")
 
 
 def test_a_killed_browser_loses_nothing(chromium: Browser, at_bench: Bench, tmp_path: Path) -> None:

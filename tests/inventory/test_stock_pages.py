@@ -8,6 +8,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Place
+from inventory.queries import latest_mark
 from tests.firm import Firm, element_string
 
 BRACKETS = "09521234000020"
@@ -63,6 +64,9 @@ def test_a_count_is_blind(shop: Firm, client: Client) -> None:
     shop.wanda.scan("receive", BRACKETS, target="BIN1", quantity=8437)
     client.force_login(shop.wanda.person)
     page = client.get("/counting/?at=BIN1").content.decode()
+    mark = "{size}:{root}".format(**latest_mark())
+    page, noted = page.replace(f'since="{mark}"', ""), page.count(f'since="{mark}"')
 
+    assert noted == 1, "what the server had as the page was drawn goes with each count"
     assert page.count("Bracket") == 2, "asked for, and to look for"
     assert not {"8437", "8439", "8435"} & set(re.findall("[0-9]+", page))

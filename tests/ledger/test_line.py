@@ -71,6 +71,10 @@ def test_a_line_is_read_and_its_bytes_are_hashed() -> None:
         ({"position": {"stack": 1}}, 'position: expected an object {"stack", "level"}, got'),
         ({"position": {"stack": 0, "level": 1}}, "position.stack: expected a whole number 1 to 99"),
         ({"rearm": "yes"}, "rearm: expected true or false, got 'yes'"),
+        ({"since": 7}, "since: expected a record mark, as SIZE:ROOT, got 7"),
+        ({"since": f"07:{'0' * 64}"}, "since: expected a record mark, as SIZE:ROOT, got '07:000"),
+        ({"since": f"7:{'F' * 64}"}, "since: expected a record mark, as SIZE:ROOT, got '7:FFF"),
+        ({"since": f"7:{'0' * 64}\n"}, "since: expected a record mark, as SIZE:ROOT, got '7:000"),
         ({"reverses": None}, "reverses: expected a UUID of 36 characters, got None"),
     ],
 )
@@ -81,6 +85,12 @@ def test_a_wrong_field_is_named(more: dict[str, Any], message: str) -> None:
 
     assert str(refusal.value).startswith(message)
     assert refusal.value.field == message.partition(":")[0]
+
+
+def test_a_line_may_say_which_record_mark_was_known() -> None:
+    """Lines of before the field was there say nothing of it and are read as they always were."""
+    assert parse(json.dumps(GOOD)).since == ""
+    assert parse(json.dumps(GOOD | {"since": f"0:{'a' * 64}"})).since == f"0:{'a' * 64}"
 
 
 @pytest.mark.parametrize("name", ["id", "device", "seq", "at", "step"])
@@ -120,6 +130,6 @@ def test_a_line_that_is_no_object_is_refused(raw: str | bytes, message: str) -> 
 @given(st.recursive(st.none() | st.booleans() | st.floats() | st.text(), st.lists, max_leaves=5))
 def test_no_value_of_a_field_brings_it_down(value: Any) -> None:
     """Whatever JSON can say in a field is read or refused in words."""
-    for name in ("id", "seq", "at", "text", "position", "via", "rearm", "quantity"):
+    for name in ("id", "seq", "at", "text", "position", "via", "rearm", "quantity", "since"):
         with suppress(LineError):
             assert parse(json.dumps(GOOD | {name: value})).step == "pick"

@@ -18,17 +18,21 @@ let met = false; // whether the server has told, since this page was opened, wha
 const me = () => document.body.dataset.person ?? "";
 const say = (name, detail) => document.dispatchEvent(new CustomEvent(name, { detail }));
 
-/** Keep one event: fields as in the event line, without v, id, seq, device and at. */
+/** Keep one event: fields as in the event line, without v, id, seq, device and at. One that has
+ *  `since`, the record mark of its page, is kept with the latest that this browser knows. */
 export async function add(fields) {
   const id = uuid7();
-  const row = await store.keep((seq, device) => {
+  const row = await store.keep((seq, device, noted) => {
     const line = { v: 1, id, seq, device, at: new Date().toISOString(), ...fields };
+    if (line.since) line.since = later(line.since, noted);
     return { id, person: me(), line: JSON.stringify(line) };
   });
   say("queue:changed");
   send();
   return row;
 }
+
+const later = (mark, other = "0:") => (parseInt(other) > parseInt(mark) ? other : mark);
 
 /** Send what waits, batch by batch; one sender at a time over all windows of this browser. */
 export async function send() {

@@ -1,4 +1,5 @@
-// <scan-pad step subject target>: what is scanned, photographed or typed here becomes an event.
+// <scan-pad step subject target since>: what is scanned, photographed or typed here becomes an event.
+// since: the record mark as the page was drawn; then the event says what this browser knew last.
 
 import { fieldsOf } from "./fields.js";
 import * as queue from "./queue.js";
@@ -39,7 +40,7 @@ class ScanPad extends HTMLElement {
   async take(text, via) {
     if (this.chooses(text)) return;
     const fields = { step: this.getAttribute("step"), text, via, rearm: this.rearms(text) };
-    for (const name of ["subject", "target"]) {
+    for (const name of ["subject", "target", "since"]) {
       if (this.getAttribute(name)) fields[name] = this.getAttribute(name);
     }
     if (this.extras) Object.assign(fields, fieldsOf(this.extras));

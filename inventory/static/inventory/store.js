@@ -49,7 +49,8 @@ async function asked(name, question) {
   });
 }
 
-/** Number and keep one event; `write(seq, device)` gives its finished row. Resolves once kept. */
+/** Number and keep one event; `write(seq, device, mark)` gives its finished row; mark: the record
+ *  mark of the latest answer, if there was one. Resolves once kept. */
 export function keep(write) {
   return strictly(({ events, facts }, give) => {
     facts.get("device").onsuccess = (named) => {
@@ -57,10 +58,13 @@ export function keep(write) {
       facts.put(device, "device");
       facts.get("seq").onsuccess = (counted) => {
         const seq = (counted.target.result ?? 0) + 1;
-        const row = { ...write(seq, device), seq, state: "waiting", at: Date.now() };
         facts.put(seq, "seq");
-        events.add(row);
-        give(row);
+        facts.get("mark").onsuccess = (noted) => {
+          const made = write(seq, device, noted.target.result);
+          const row = { ...made, seq, state: "waiting", at: Date.now() };
+          events.add(row);
+          give(row);
+        };
       };
     };
   });
