@@ -21,7 +21,7 @@ from rest_framework.parsers import BaseParser, MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import intake, photos
+from inventory import intake, one_label, photos
 from inventory.access import person_of, subject_read
 from inventory.api_errors import Conflict, Unprocessable, problems
 from inventory.ledger.ids import uuid7
@@ -264,6 +264,13 @@ def api_notes(request: Request) -> Response:
                 "file": serializers.CharField(),
                 "codes": serializers.ListField(child=serializers.DictField()),
                 "refused": serializers.DictField(allow_null=True),
+                "label": inline_serializer(
+                    "LabelOnPhoto",
+                    {
+                        "codes": serializers.ListField(child=serializers.DictField()),
+                        "question": serializers.CharField(allow_blank=True),
+                    },
+                ),
             },
         ),
         **problems(400, 403, 415, 422),
@@ -272,11 +279,15 @@ def api_notes(request: Request) -> Response:
 @api_view(["POST"])
 @parser_classes([MultiPartParser])
 def api_read(request: Request) -> Response:
-    """Read every code on a photo; only what is known here exactly is accepted. Nothing is kept."""
+    """Read every code on a photo; only what is known here exactly is accepted. Nothing is kept.
+
+    `label` says what each code is, the photo being of one label, and which of them is the scan.
+    """
     person_of(request)
     upload = _photo(request)
     answer = photos.read(upload, settings.PHOTO_MAX_BYTES)
-    return Response(answer.as_json(upload.name or "photo"))
+    label = one_label.classify(answer.codes)
+    return Response({**answer.as_json(upload.name or "photo"), "label": label.as_json()})
 
 
 def _data(request: Request) -> dict[str, Any]:

@@ -5,14 +5,17 @@ import json
 from typing import Any
 
 import pytest
+import zxingcpp
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from PIL import Image
 
+from inventory import catalogue
 from inventory.api import MOST_BYTES, MOST_LINES
 from inventory.ledger.ids import uuid7
-from inventory.models import Device, Event, Note, Person, Photo, Place
+from inventory.models import Device, Event, Note, Person, Photo, Place, Unit
+from inventory.moving import nameless
 from tests import firm
 from tests.firm import Firm
 
@@ -263,6 +266,45 @@ def test_a_photo_answers_what_is_on_it(client: Client, made: Firm) -> None:
     assert answer["refused"] is None
     assert {code["text"] for code in answer["codes"] if code["accepted"]} == {"VAN1"}
     assert set(answer["codes"][0]) == {"text", "symbology", "box", "accepted", "why"}
+    assert answer["label"]["codes"] == [
+        {"text": "VAN1", "kind": "place", "words": "Van 1", "chosen": True}
+    ]
+
+
+def test_one_photo_of_a_label_with_several_codes(client: Client, made: Firm) -> None:
+    """The serial is chosen by the item's label profile; the other codes are shown with it."""
+    catalogue.add_labels([(made.module, "XM{serial:d8}", "Code128")])
+    lot = nameless(made.module)
+    unit = Unit.objects.create(
+        item=made.module, lot=lot, serial="00001234", serial_key="00001234", place=made.dock
+    )
+    lines = {
+        "XM00001234": zxingcpp.BarcodeFormat.Code128,
+        "09521234000013": zxingcpp.BarcodeFormat.ITF,
+        "[)>\x1e06\x1d1PABC-1\x1d1TL7\x1e\x04": zxingcpp.BarcodeFormat.DataMatrix,
+    }
+    sheet = Image.new("L", (900, 900), 255)
+    for row, (text, format_) in enumerate(lines.items()):
+        symbol = zxingcpp.create_barcode(text, format_)
+        sheet.paste(
+            Image.fromarray(zxingcpp.write_barcode_to_image(symbol, scale=4)), (60, 40 + 290 * row)
+        )
+    file = io.BytesIO()
+    sheet.save(file, "PNG")
+    upload = SimpleUploadedFile("label.png", file.getvalue(), "image/png")
+    label = client.post(reverse("api_read"), {"photo": upload}).json()["label"]
+
+    assert label["question"] == ""
+    assert label["codes"][0] == {
+        "text": "XM00001234",
+        "kind": "unit",
+        "words": f"serial of {unit}",
+        "chosen": True,
+    }
+    assert {(part["kind"], part["words"]) for part in label["codes"][1:]} == {
+        ("item", "Module"),
+        ("other", "the maker's number of the item ABC-1, batch L7"),
+    }
 
 
 def test_the_schema_describes_every_route_and_refusal(client: Client) -> None:

@@ -6,6 +6,8 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Item, ItemCode, Unit, UnitAlias
 from inventory.moving import nameless
+from inventory.one_label import classify
+from inventory.pictures.accepting import Code
 from inventory.scanning import resolve
 from tests.firm import Firm, element_string
 
@@ -95,3 +97,43 @@ def test_four_tables_are_asked_in_one_statement(shop: Firm) -> None:
 
     assert costs[0] == 2
     assert costs[1] <= 5
+
+
+def on_a_label(*texts: str) -> tuple[list[str], list[tuple[str, str]], str]:
+    """What is chosen, what the rest is, and the question, all codes being accepted."""
+    codes = [Code(text, "Code128", (0, 0, 9, 9), True, "known") for text in texts]
+    label = classify(codes)
+    rest = [(part.kind, part.words) for part in label.parts if not part.chosen]
+    return [part.text for part in label.parts if part.chosen], rest, label.question
+
+
+def test_of_several_codes_on_a_label_one_thing_is_chosen_or_none(shop: Firm) -> None:
+    """Serial before box before article number; two things, or a thing and a place, are asked."""
+    unit, other = known(shop, "A1"), known(shop, "B2")
+    UnitAlias.objects.create(unit=unit, kind="box", text="B-9", key="B-9")
+    several = "Codes of several things are in the photo. Go nearer, to one of them."
+    article = "09521234000013"
+
+    assert on_a_label(article, "B-9", "A1", "A1") == (
+        ["A1"],
+        [("item", "Module"), ("box", f"box of {unit}")],
+        "",
+    )
+    assert on_a_label(article, "B-9")[0] == ["B-9"]
+    assert on_a_label(article)[0] == [article]
+    assert on_a_label("A1", "B2") == (
+        [],
+        [("unit", f"serial of {unit}"), ("unit", f"serial of {other}")],
+        several,
+    )
+    assert on_a_label("A1", "09521234000020")[2] == several
+    assert on_a_label("A1", "BIN1")[2] == several
+    assert on_a_label("9520123456788", element_string("NEW1"), "?") == (
+        [],
+        [
+            ("other", "article number 09520123456788"),
+            ("serial", "serial NEW1 of Module, not entered here"),
+            ("other", "nothing we know"),
+        ],
+        "No code we know is in the photo. Go nearer, or type it.",
+    )

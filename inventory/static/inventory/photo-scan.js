@@ -1,4 +1,5 @@
-// <photo-scan>: photographs a code, lets the server read it, and takes what it accepts as a scan.
+// <photo-scan>: photographs a code, lets the server read it, and takes the code that
+// the server chose as a scan; what else is on the label is shown.
 
 import { post } from "./queue.js";
 import { show } from "./verdict.js";
@@ -22,18 +23,27 @@ class PhotoScan extends HTMLElement {
     }
   }
 
-  take(output, { codes, refused }) {
-    // Our labels carry one text in two symbols: that is one code.
-    const accepted = [...new Set(codes.filter((code) => code.accepted).map((code) => code.text))];
+  take(output, { refused, label }) {
+    this.tell(refused ? [] : label.codes.filter((code) => !code.chosen));
     if (refused) return show(output, "refused", refused.message);
-    if (accepted.length === 1) {
-      const detail = { text: accepted[0], via: "photo" };
-      return document.dispatchEvent(new CustomEvent("scan", { detail }));
+    const chosen = label.codes.find((code) => code.chosen);
+    if (!chosen) return show(output, "refused", label.question);
+    const detail = { text: chosen.text, via: "photo" };
+    document.dispatchEvent(new CustomEvent("scan", { detail }));
+  }
+
+  /** Show what else stands on the label; it was not scanned. */
+  tell(others) {
+    this.querySelector("ul")?.remove();
+    if (!others.length) return;
+    const list = document.createElement("ul");
+    list.className = "plain soft";
+    for (const { text, words } of others) {
+      const row = document.createElement("li");
+      row.textContent = `Also there: ${text}, ${words}`;
+      list.append(row);
     }
-    const words = accepted.length
-      ? "Several codes are in the photo. Go nearer, to one of them."
-      : "No code we know is in the photo. Go nearer, or type it.";
-    show(output, "refused", words);
+    this.append(list);
   }
 }
 
