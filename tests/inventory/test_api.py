@@ -17,6 +17,8 @@ from inventory.ledger.ids import uuid7
 from inventory.models import Device, Event, Note, Person, Photo, Place, Unit
 from inventory.moving import nameless
 from tests import firm
+from tests.codes import hostile
+from tests.counts import counts
 from tests.firm import Firm
 
 
@@ -252,6 +254,20 @@ def test_a_photo_is_the_takers_and_the_desks(made: Firm) -> None:
     assert [one.get(where).status_code for one in (tariq, mona, tove)] == [200, 200, 404]
     foreign = {"text": "x", "subject": f"kit:{uuid7()}"}
     assert post(tove, "api_notes", foreign).status_code == 404
+
+
+def test_hostile_texts_are_answered_line_by_line(client: Client, made: Firm) -> None:
+    """Whatever a scanner may send as text: an outcome or a named refusal for each, never a 500."""
+    texts = list(hostile.texts(17, counts(150, 10_000)))
+    for start in range(0, len(texts), 150):
+        lines = [made.wanda.line("put", text, target="BIN1") for text in texts[start : start + 150]]
+        answer = send(client, *lines)
+
+        assert answer.status_code == 200
+        results = answer.json()["results"]
+        assert len(results) == len(lines)
+        assert all(one["verdict"] and one["sentence"] for one in results)
+    assert Event.objects.exists()
 
 
 def test_a_photo_answers_what_is_on_it(client: Client, made: Firm) -> None:

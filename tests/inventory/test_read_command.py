@@ -3,6 +3,7 @@
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 
@@ -10,6 +11,9 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from inventory.codes import own
+from inventory.codes.reading import read
+from tests.codes import hostile
+from tests.counts import counts
 
 
 def run(*args, **options):
@@ -120,3 +124,18 @@ def test_photos(tmp_path):
     assert [(label, True)] == [(code["text"], code["accepted"]) for code in known["codes"]]
     with pytest.raises(CommandError, match=r"text.jpg: expected a JPEG, PNG or WebP picture"):
         run(photo=[str(tmp_path / "text.jpg")], json=True)
+
+
+def test_a_batch_of_hostile_texts_is_answered_line_by_line(file):
+    """Each gives a reading or a named refusal, the same as the function; the batch ends with 0."""
+    texts = list(hostile.texts(16, counts(1_000, 10_000)))
+    batch = file(*(json.dumps({"text": text, "via": "keys"}).encode() for text in texts))
+
+    lines = run(batch=batch, json=True).splitlines()
+
+    assert len(texts) == len(lines)
+    for text, line in zip(texts, lines, strict=True):
+        answer = json.loads(line)
+        assert answer == json.loads(json.dumps(read(text, "keys").as_json()))
+        assert bool(answer["readings"]) != bool(answer["refused"])
+        assert answer["readings"] or re.fullmatch("[a-z0-9_]+", answer["refused"]["kind"])
