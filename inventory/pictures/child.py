@@ -29,7 +29,7 @@ class Limits:
 
     memory: int = 1_500_000_000  # bytes of address space, libraries included
     cpu: int = 10  # seconds of processor time; sixty labels under hard blur need 4
-    wall: float = 14.0  # seconds by the clock, waiting included
+    wall: float = 25.0  # seconds by the clock, waiting included
     idle: float = 300.0  # seconds without a photo, then it ends itself
 
 

@@ -11,6 +11,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 from typing import Final
 
 import numpy as np
@@ -27,6 +28,8 @@ SMALL: Final = 4_000_000
 """Only a picture of at most so many px is doubled whole; in others each place is enlarged."""
 BUDGET: Final = 6.0
 """CPU seconds after which no further place is looked at."""
+PATIENCE: Final = 12.0
+"""The same by the clock: on a busy machine what was read is told before the caller gives up."""
 SIGHTINGS: Final = 2
 """How often a line code must be seen in a place, beyond all other line codes seen there."""
 COVERED: Final = 0.35
@@ -54,9 +57,14 @@ class _Place:
 def read(grey: Grey) -> Iterator[tuple[str, list[Hit]]]:
     """Each step's name and its hits, boxes in px of `grey`; the same hit may come again.
 
-    Ends after BUDGET seconds of CPU time at the latest, between two places.
+    Ends after BUDGET seconds of CPU time or PATIENCE by the clock, between two places.
     """
-    begun = time.process_time()
+    begun = time.process_time(), time.monotonic()
+
+    def over() -> bool:
+        spent, waited = time.process_time() - begun[0], time.monotonic() - begun[1]
+        return spent > BUDGET or waited > PATIENCE
+
     small = preparing.shrunk(grey, PIXELS)
     found: list[Hit] = []
     for name, prepare, most in WHOLE:
@@ -65,7 +73,7 @@ def read(grey: Grey) -> Iterator[tuple[str, list[Hit]]]:
             found += hits
             yield name, _enlarged(hits, small)
     unread = [spot for spot in spots(small.pixels) if not any(_covers(hit, spot) for hit in found)]
-    yield LAST, _enlarged(list(_places(small.pixels, unread, begun + BUDGET)), small)
+    yield LAST, _enlarged(list(_places(small.pixels, unread, over)), small)
 
 
 def _enlarged(hits: list[Hit], small: Prepared) -> list[Hit]:
@@ -81,14 +89,17 @@ def _covers(hit: Hit, spot: Spot) -> bool:
     return large and spot.holds(x + width / 2, y + height / 2)
 
 
-def _places(grey: Grey, unread: list[Spot], until: float) -> Iterator[Hit]:
+def _places(grey: Grey, unread: list[Spot], over: Callable[[], bool]) -> Iterator[Hit]:
     """The hits of each place. The way that read most so far is tried first: one hand, one lens."""
-    places = [_Place(spot, restoring.closer(spot.crop(grey))) for spot in unread]
+    places = [
+        _Place(spot, restoring.closer(spot.crop(grey)))
+        for spot in takewhile(lambda _: not over(), unread)
+    ]
     worked, read = Counter[str](), list[Hit]()
     # Round by round, so that no place is left out for the time that a hopeless one takes.
     for _ in range(max(len(restoring.LINES), len(restoring.SQUARES))):
         for place in list(places):
-            if time.process_time() > until:
+            if over():
                 return
             way = _next(place, worked)
             if way is None or any(_covers(hit, place.spot) for hit in read):

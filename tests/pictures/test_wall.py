@@ -126,9 +126,11 @@ def test_what_looks_like_bars_in_one_clearing_does_not_count(monkeypatch) -> Non
     assert counted(["A1B"], ["A1B"], ["A1B"], ["A1B"]) == {"A1B"}
 
 
-def test_no_place_is_begun_when_the_time_is_used_up(monkeypatch) -> None:
+@pytest.mark.parametrize("limit", ["BUDGET", "PATIENCE"])
+def test_no_place_is_begun_when_the_time_is_used_up(monkeypatch, limit) -> None:
     """What the whole picture gave stands; the photo is never lost to the clock."""
-    monkeypatch.setattr(wall, "BUDGET", -1.0)
+    monkeypatch.setattr(wall, limit, -1.0)
+    monkeypatch.setattr(wall.restoring, "closer", lambda place: pytest.fail("a place was begun"))
     rng = np.random.default_rng(random.Random(5).getrandbits(32))
     found = dict(wall.read(rng.integers(0, 255, (400, 400), dtype=np.uint8)))
 
