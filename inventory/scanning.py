@@ -9,13 +9,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.codes import own
-from inventory.codes.answer import Reading
+from inventory.codes.answer import Reading, Refused
 from inventory.codes.errors import CodeError
 from inventory.codes.plain import Profile, compile_pattern
 from inventory.codes.reading import read
 from inventory.codes.serials import key as serial_key
 from inventory.codes.serials import look_up_key
 from inventory.models import Item, ItemCode, Lot, Place, Unit, UnitAlias
+from inventory.near import near_names
 from inventory.rows import Question, Slot, found
 
 
@@ -48,6 +49,8 @@ class Thing:
 
 
 NOTHING = Thing("none")
+NEAR = ("near_miss", "case_suspect")  # refusals that ask for a name of ours
+MOST_NEAR = 3  # names in one question
 LOT_LABEL = own.PREFIX + own.KINDS["lot"]  # reels, opened packs and remnants carry it
 UP = "parent__parent__parent__parent"  # all that a place stands in, in one statement
 _WHOLE_UNIT = ("item", "lot", f"place__{UP}")
@@ -79,10 +82,9 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
     thing = _by_key(text, look_up_key(text))
     if thing is not None:
         return thing
-    answer = read(text, via, _Catalogue(), {"symbology": symbology})
+    answer = read(text, via, _Catalogue(via), {"symbology": symbology})
     if answer.refused is not None:
-        words = answer.refused.message.rstrip(".")
-        return Thing("unknown", text=text, question=f"{words[:1].upper()}{words[1:]}.")
+        return Thing("unknown", text=text, question=_question(text, answer.refused))
     things = [_by_fields(text, reading) for reading in answer.readings]
     meant = [thing for thing in things if thing is not None]
     meant = [thing for thing in meant if thing.kind in ("unit", "lot")] or meant
@@ -92,8 +94,22 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
     return meant[0] if meant else Thing("unknown", text=text, question="No such code here.")
 
 
+def _question(text: str, refused: Refused) -> str:
+    near = [one for one in refused.candidates if isinstance(one, str)][:MOST_NEAR]
+    if refused.kind in NEAR and near:
+        return (
+            f"Nothing here is called {text.strip()[:40]}. Is it {' or '.join(near)}? Scan it again."
+        )
+    words = refused.message.rstrip(".")
+    return f"{words[:1].upper()}{words[1:]}."
+
+
 class _Catalogue:
     """What `read` may ask; nothing is fetched until a plain text makes it ask."""
+
+    def __init__(self, via: str) -> None:
+        """via: how the text came; of what a decoder read nobody is asked what is near."""
+        self.asked = via != "symbol"
 
     @property
     def profiles(self) -> tuple[Profile, ...]:
@@ -109,8 +125,8 @@ class _Catalogue:
         return bool(wanted) and bool(found(_NAMED, [wanted, wanted]))
 
     def near(self, text: str) -> tuple[str, ...]:
-        """Nothing: nearness is for the page that asks a person."""
-        return ()
+        """What a person may be asked: names of ours one slip away, never taken for the text."""
+        return near_names(_key(text)) if self.asked else ()
 
 
 def _by_key(text: str, short: str) -> Thing | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from inventory.codes import gtin, serials
+from inventory.codes.characters import CAPITALS
 from inventory.codes.errors import CodeError
 from inventory.codes.plain import Profile
 
@@ -59,6 +60,8 @@ NOTHING = Listed()
 """With nothing known nothing is accepted."""
 
 LOOSE = str.maketrans("OQIL", "0011")
+TYPED = "0123456789" + CAPITALS + "-./_"
+"""What is tried in the place of a wrong character."""
 
 
 def normal(text: str) -> str:
@@ -79,6 +82,29 @@ def normal(text: str) -> str:
 def loosened(text: str) -> str:
     """Return the text with the letters that look like digits folded: for questions only."""
     return text.upper().translate(LOOSE)
+
+
+def neighbours(text: str) -> frozenset[str]:
+    """Return the texts one slip away, for whoever has to look them up by name.
+
+    One character replaced, dropped, added or swapped with the next; letters and digits that look
+    alike exchanged, all at once or one by one; another case. Some 100 for each character of text.
+    """
+    found = {text.upper(), text.lower(), text.swapcase(), *_exchanged(text)}
+    for i in range(len(text) + 1):
+        head, tail = text[:i], text[i:]
+        found |= {head + char + tail for char in TYPED}
+        found |= {head + char + tail[1:] for char in TYPED if tail}
+        found |= {head + tail[1:], head + tail[1::-1] + tail[2:]}
+    return frozenset(found - {text, ""})
+
+
+def _exchanged(text: str) -> set[str]:
+    found = {text}
+    for group in ("0OQ", "1IL", "5S", "8B", "2Z"):
+        for char in group:
+            found |= {one.replace(old, char) for one in set(found) for old in group}
+    return found
 
 
 def is_one_edit(a: str, b: str) -> bool:

@@ -1,8 +1,11 @@
 """What the catalogue knows."""
 
+import random
+
 import pytest
 
 from inventory.codes import known
+from inventory.codes.known import neighbours
 
 CATALOGUE = known.listed(["9520123456788", "SN-0001", "LB-000123", "AB 12"])
 
@@ -52,3 +55,23 @@ def test_nothing_knows_nothing():
     """The empty catalogue names no text, not even the empty one."""
     assert not known.NOTHING.names("")
     assert not known.NOTHING.names("09520123456788")
+
+
+def test_neighbours_are_all_that_one_slip_makes():
+    """Each text that a slip makes of one finds it among its neighbours, and no neighbour is far."""
+    rng = random.Random(4)
+    for _ in range(200):
+        text = "".join(rng.choice("0123456789ABCDEFOQILSZ-") for _ in range(rng.randrange(4, 12)))
+        at = rng.randrange(len(text) - 1)
+        slips = {
+            text[:at] + text[at + 1 :],
+            text[:at] + "7" + text[at:],
+            text[:at] + "X" + text[at + 1 :],
+            text[:at] + text[at + 1] + text[at] + text[at + 2 :],
+            text.replace("0", "O"),
+            text.lower(),
+        } - {text}
+        for slip in slips:
+            assert text in neighbours(slip), (text, slip)
+        assert text not in neighbours(text)
+    assert "XYZ9" not in neighbours("ABC1")

@@ -137,3 +137,14 @@ def test_of_several_codes_on_a_label_one_thing_is_chosen_or_none(shop: Firm) -> 
         ],
         "No code we know is in the photo. Go nearer, or type it.",
     )
+
+
+def test_a_near_miss_is_a_question_and_never_the_thing(shop: Firm) -> None:
+    """0 for O, one character wrong or lost, another case; what a decoder read asks nobody."""
+    known(shop, "QC0I57")
+    for wrong in ("QCO157", "QC0157", "QCI57", "qc0i57", "QC0I5"):
+        thing = resolve(wrong, "hand")
+        assert (thing.kind, thing.unit) == ("unknown", None)
+        assert thing.question == f"Nothing here is called {wrong}. Is it QC0I57? Scan it again."
+    assert "QC0I57" not in resolve("QCO157", "symbol").question
+    assert "Is it" not in resolve("QX0157", "hand").question
