@@ -10,10 +10,12 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Generic, TypeVar, cast
 
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.backends.sqlite3.base import FORMAT_QMARK_REGEX
 from django.db.models import Expression, Field, ForeignKey, Model, QuerySet
 from django.db.models.base import ModelState
 from django.db.models.sql.compiler import SQLCompiler
@@ -31,9 +33,7 @@ def add(row: M) -> M:
     connection = connections[DEFAULT_DB_ALIAS]
     statement, fields = _kept_insert(type(row), connection)
     values = _values(row, fields, connection)
-    with connection.cursor() as cursor:
-        cursor.execute(statement, values)
-        row.pk = cursor.fetchone()[0]
+    ((row.pk,),), _ = _carried_out(connection, statement, values)
     row._state.adding, row._state.db = False, connection.alias
     return row
 
@@ -72,10 +72,9 @@ def add_all(
     names = ", ".join(map(connection.ops.quote_name, columns))
     into = f"INSERT INTO {connection.ops.quote_name(model._meta.db_table)} ({names})"
     found = list[int]()
-    with connection.cursor() as cursor:
-        for statement, values in _at_once(model, columns, rows, connection):
-            cursor.execute(f"{into} {statement} RETURNING id", values)
-            found += [pk for (pk,) in cursor.fetchall()]
+    for statement, values in _at_once(model, columns, rows, connection):
+        ids, _ = _carried_out(connection, f"{into} {statement} RETURNING id", values)
+        found += [pk for (pk,) in ids]
     return found
 
 
@@ -103,16 +102,42 @@ def _at_once(
 
 def change(statement: str, values: Sequence[Any]) -> int:
     """Carry out an UPDATE or DELETE and return how many rows it met."""
-    with connections[DEFAULT_DB_ALIAS].cursor() as cursor:
-        cursor.execute(statement, values)
-        return int(cursor.rowcount)
+    return _carried_out(connections[DEFAULT_DB_ALIAS], statement, values)[1]
 
 
 def found(statement: str, values: Sequence[Any] | dict[str, Any]) -> list[tuple[Any, ...]]:
     """Carry out a SELECT written by hand and return its rows."""
-    with connections[DEFAULT_DB_ALIAS].cursor() as cursor:
-        cursor.execute(statement, values)
-        return list(cursor.fetchall())
+    return _carried_out(connections[DEFAULT_DB_ALIAS], statement, values)[0]
+
+
+def _carried_out(
+    connection: BaseDatabaseWrapper, statement: str, values: Sequence[Any] | dict[str, Any]
+) -> tuple[list[tuple[Any, ...]], int]:
+    """Carry out a statement; return its rows and how many it met.
+
+    On SQLite without Django's cursor, which rewrites a statement at each use, unless there is
+    none yet, somebody listens, or the transaction is broken: then Django says what is to be said.
+    """
+    if (
+        connection.vendor != "sqlite"
+        or connection.connection is None
+        or connection.execute_wrappers
+        or connection.queries_logged
+        or connection.needs_rollback
+        or isinstance(values, dict)
+    ):
+        with connection.cursor() as cursor:
+            cursor.execute(statement, values)
+            return cursor.fetchall() if cursor.description else [], cursor.rowcount
+    with connection.wrap_database_errors:
+        done = connection.connection.execute(_with_marks(statement), values)
+        return done.fetchall(), done.rowcount
+
+
+@lru_cache(maxsize=500)
+def _with_marks(statement: str) -> str:
+    """Return a statement of Django's as SQLite takes it."""
+    return FORMAT_QMARK_REGEX.sub("?", statement).replace("%%", "%")
 
 
 class Slot(Expression):
@@ -214,14 +239,12 @@ class Question(Generic[M]):
 
     def _asked(
         self, connection: BaseDatabaseWrapper, values: dict[str, Any]
-    ) -> tuple[_Kept, list[Sequence[Any]]]:
+    ) -> tuple[_Kept, list[tuple[Any, ...]]]:
         kept = self._kept.get(connection.vendor) or self._keep(connection)
         filled = [
             s.stored(values[s.name], connection) if isinstance(s, Slot) else s for s in kept.values
         ]
-        with connection.cursor() as cursor:
-            cursor.execute(kept.statement, filled)
-            return kept, cursor.fetchall()
+        return kept, _carried_out(connection, kept.statement, filled)[0]
 
     def _keep(self, connection: BaseDatabaseWrapper) -> _Kept:
         query = self._build().query
