@@ -31,7 +31,7 @@ from inventory.models import (
 )
 from inventory.models.places import DEPTH, MOVABLE
 from inventory.queries import held, stock_at, unexplained
-from inventory.rows import Question, Slot, add, change
+from inventory.rows import Question, Slot, add, add_all, change, found
 
 if TYPE_CHECKING:
     from datetime import date
@@ -43,8 +43,11 @@ if TYPE_CHECKING:
 
 # Compare and set: the row must still say what the event believes. 0 stands for nowhere.
 _TAKE_UNIT = "UPDATE inventory_unit SET place_id = %s WHERE id = %s AND COALESCE(place_id, 0) = %s"
-_CHANGE_HOLDING = """\
-UPDATE inventory_holding SET quantity = quantity + %s WHERE place_id = %s AND lot_id = %s"""
+_CHANGE_HOLDINGS = """\
+UPDATE inventory_holding SET quantity = quantity + CASE place_id WHEN %s THEN %s ELSE %s END
+WHERE lot_id = %s AND place_id IN (%s, %s)"""
+_WHERE_HELD = "SELECT place_id FROM inventory_holding WHERE lot_id = %s AND place_id IN (%s, %s)"
+MOVED = ("event_id", "unit_id", "lot_id", "from_place_id", "to_place_id", "quantity")
 _OUTSIDE = Question(
     lambda: Place.objects.filter(kind=Slot(Place, "kind"), code=Slot(Place, "code"))
 )
@@ -66,7 +69,7 @@ class Writing:
     first: list[Unit] = field(default_factory=list)  # units that stood nowhere before this event
     learned: list[New] = field(default_factory=list)  # of which more is known than before
 
-    def unit(self, unit: Unit, to: Place, came_from: Place | None = None) -> Movement:
+    def unit(self, unit: Unit, to: Place, came_from: Place | None = None) -> None:
         """Move a unit from wherever it stands; one that stood nowhere from `came_from`.
 
         Without that too it comes from `unexplained`.
@@ -78,19 +81,12 @@ class Writing:
             raise CannotMove(f"{unit} was moved by somebody else just now")
         if unit.place is None:
             self.first.append(unit)
-        movement = add(
-            Movement(
-                event=self.event, unit=unit, lot=unit.lot, from_place=start, to_place=to, quantity=1
-            )
-        )
-        self._hold_change(start, unit.lot, -1)
-        self._hold_change(to, unit.lot, 1)
+        self._move(unit.pk, unit.lot, start, to, 1)
         unit.place = to
-        return movement
 
     def lot(
         self, lot: Lot, start: Place, to: Place, quantity: int, there: int | None = None
-    ) -> Movement:
+    ) -> None:
         """Move a quantity (base units, 1 up) of a lot. Raises CannotMove if it is not there.
 
         there: what the book has at `start`, where this event has read it already.
@@ -103,12 +99,7 @@ class Writing:
             there = held(start, lot)
         if there is not None and there < quantity:
             raise CannotMove(f"{lot}: {quantity} asked for at {start}, the book has {there}")
-        movement = add(
-            Movement(event=self.event, lot=lot, from_place=start, to_place=to, quantity=quantity)
-        )
-        self._hold_change(start, lot, -quantity)
-        self._hold_change(to, lot, quantity)
-        return movement
+        self._move(None, lot, start, to, quantity)
 
     def item(self, item: Item, start: Place, to: Place, quantity: int) -> int:
         """Move a quantity of an item, first expired first; the hand wins over the book.
@@ -322,10 +313,16 @@ class Writing:
             subject=settled.subject,
         )
 
-    @staticmethod
-    def _hold_change(place: Place, lot: Lot, by: int) -> None:
-        if not change(_CHANGE_HOLDING, [by, place.pk, lot.pk]):
-            add(Holding(place=place, lot=lot, quantity=by, outside=place.outside))
+    def _move(self, unit: int | None, lot: Lot, start: Place, to: Place, quantity: int) -> None:
+        moved = (self.event.pk, unit, lot.pk, start.pk, to.pk, quantity)
+        add_all(Movement, MOVED, [moved])
+        values = [start.pk, -quantity, quantity, lot.pk, start.pk, to.pk]
+        if change(_CHANGE_HOLDINGS, values) == 2:
+            return
+        there = {place for (place,) in found(_WHERE_HELD, values[3:])}
+        for place, by in ((start, -quantity), (to, quantity)):
+            if place.pk not in there:
+                add(Holding(place=place, lot=lot, quantity=by, outside=place.outside))
 
 
 def outside(kind: str) -> Place:

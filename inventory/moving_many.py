@@ -28,7 +28,7 @@ from inventory.models import (
     PlaceKind,
     Unit,
 )
-from inventory.moving import CannotMove, Writing, outside
+from inventory.moving import MOVED, CannotMove, Writing, outside
 
 _LOTS = rows.Question(
     lambda: Lot.objects.filter(item__in=rows.Among(Lot, "item"), key__in=rows.Among(Lot, "key"))
@@ -66,7 +66,6 @@ _ASKED = rows.Question(
         answer=None,
     )
 )
-_MOVED = ("event_id", "unit_id", "lot_id", "from_place_id", "to_place_id", "quantity")
 _HELD = ("place_id", "lot_id", "quantity", "outside")
 
 
@@ -269,7 +268,7 @@ def _move(writes: Writing, moves: Sequence[tuple[Unit | None, Lot, Place, Place,
         (unit.pk if unit else None, lot.pk, start.pk, to.pk, quantity)
         for unit, lot, start, to, quantity in moves
     ]
-    rows.add_all(Movement, _MOVED, [(event, *one) for one in moved])
+    rows.add_all(Movement, MOVED, [(event, *one) for one in moved])
     changed: dict[tuple[int, int], int] = defaultdict(int)
     for _, batch, left, entered, quantity in moved:
         changed[left, batch] -= quantity

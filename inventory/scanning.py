@@ -159,17 +159,17 @@ def _by_key(text: str, short: str) -> Thing | None:
 # By hand: every scan begins with it, and building it from five querysets took 25 times as long as
 # asking it. An item's code is typed, or chosen from a list.
 _WHERE_A_KEY = """\
-SELECT '1 place', id FROM inventory_place WHERE code = %(short)s
-UNION ALL SELECT '2 alias', id FROM inventory_unitalias WHERE "key" = %(short)s
-UNION ALL SELECT '3 code', id FROM inventory_itemcode WHERE "key" = %(short)s AND NOT label_pattern
-UNION ALL SELECT '4 unit', id FROM inventory_unit WHERE serial_key IN (%(short)s, %(serial)s)
-UNION ALL SELECT '5 item', id FROM inventory_item WHERE code = %(short)s
+SELECT '1 place', id FROM inventory_place WHERE code = %s
+UNION ALL SELECT '2 alias', id FROM inventory_unitalias WHERE "key" = %s
+UNION ALL SELECT '3 code', id FROM inventory_itemcode WHERE "key" = %s AND NOT label_pattern
+UNION ALL SELECT '5 item', id FROM inventory_item WHERE code = %s
+UNION ALL SELECT '4 unit', id FROM inventory_unit WHERE serial_key IN (%s, %s)
 """
 
 
 def _tables(short: str, serial: str) -> list[tuple[str, int]]:
     """Return where a text is a key, first table first: five tables asked in one statement."""
-    return sorted(found(_WHERE_A_KEY, {"short": short, "serial": serial or short}))
+    return sorted(found(_WHERE_A_KEY, [short] * 5 + [serial or short]))
 
 
 def _by_fields(text: str, reading: Reading) -> Thing | None:
