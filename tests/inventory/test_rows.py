@@ -6,8 +6,10 @@ from datetime import date
 from typing import Any
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.db.models import Model
+from django.db.transaction import TransactionManagementError
+from django.test.utils import CaptureQueriesContext
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item, Lot, Place, RecordMark, Unit
@@ -112,3 +114,28 @@ def test_a_change_counts_the_rows_it_met(shop: Firm) -> None:
         ("New name",)
     ]
     assert Place.objects.get(pk=shop.bins[0].pk).name == "New name"
+
+
+def test_who_listens_hears_every_statement_and_a_broken_transaction_stays_broken(
+    shop: Firm,
+) -> None:
+    """The way round Django's cursor is taken only where nobody would miss it."""
+    heard: list[str] = []
+
+    def listen(execute: Callable[..., Any], sql: str, *rest: Any) -> Any:
+        heard.append(sql)
+        return execute(sql, *rest)
+
+    statement = "SELECT code LIKE 'BIN%%' FROM inventory_place WHERE id = %s"
+    silent = found(statement, [shop.bins[0].pk])
+    with connection.execute_wrapper(listen), CaptureQueriesContext(connection) as asked:
+        assert found(statement, [shop.bins[0].pk]) == silent
+    assert bool(silent[0][0])
+    assert (heard, len(asked)) == ([statement], 1)
+
+    with transaction.atomic():
+        with pytest.raises(IntegrityError), transaction.atomic(savepoint=False):
+            found("INSERT INTO inventory_place (id) VALUES (%s) RETURNING id", [1])
+        with pytest.raises(TransactionManagementError):
+            found(statement, [1])
+        transaction.set_rollback(True)
