@@ -1,7 +1,8 @@
 """A label as a phone would see it, for the demo and the tests: what real photos do to print.
 
-Not a photo: it has no glare, dust or motion. Bounds are those of the demo's task; within them
-every picture is made from the given random numbers alone, so a seed gives the same bytes again.
+Not a photo: it has no glare, dust or motion, and so most lie near the hard end of the bounds, which
+are those of the demo's task: some labels must be typed. Within them every picture is made from the
+given random numbers alone, so a seed gives the same bytes again.
 """
 
 import random
@@ -39,19 +40,22 @@ class Shot:
 def shot(rng: random.Random) -> Shot:
     """A shot within the bounds above."""
 
+    def mostly(hard: float, easy: float, how: int = 6) -> float:
+        return hard + (easy - hard) * rng.random() ** how
+
     def shift() -> tuple[float, float]:
-        far, way = rng.uniform(*SHIFT), rng.uniform(0, 2 * np.pi)
+        far, way = mostly(SHIFT[1], SHIFT[0], 3), rng.uniform(0, 2 * np.pi)
         return far * cos(way), far * sin(way)
 
     return Shot(
         # A hand holds the phone far off more often than near: the label must be whole.
-        module=MODULE[0] + (MODULE[1] - MODULE[0]) * rng.random() ** 2,
+        module=mostly(*MODULE),
         turn=rng.uniform(*TURN),
         shifts=(shift(), shift(), shift(), shift()),
-        blur=rng.triangular(*BLUR, BLUR[1]),
-        noise=rng.triangular(*NOISE, NOISE[1]),
+        blur=mostly(BLUR[1], BLUR[0]),
+        noise=mostly(NOISE[1], NOISE[0]),
         quality=rng.randint(*QUALITY),
-        dark=rng.uniform(*LIGHT),
+        dark=mostly(*LIGHT, 3),
         slope=rng.uniform(0, 2 * np.pi),
     )
 

@@ -5,9 +5,8 @@ import random
 import pytest
 
 from inventory.labels.png import png
-from inventory.pictures import decoders, likeness, preparing
+from inventory.pictures import likeness
 from inventory.pictures.likeness import photo_of, shot
-from inventory.pictures.photo import check_file
 from inventory.pictures.reading import read_photo
 from tests.counts import counts
 from tests.labels.some import BAG, EVERY
@@ -58,23 +57,17 @@ def test_something_else_than_a_picture_is_refused() -> None:
 
 @pytest.mark.slow
 def test_most_pictures_are_read_and_none_wrongly() -> None:
-    """At most 1 in 6 is not read, with all labels known.
-
-    zxing-cpp alone, on the plain picture, misses at least 1 in 30, else they are too clean.
-    """
+    """At least 1 in 30 is not read (else they are too clean), at most 1 in 6; all labels known."""
     texts, number = list(LABELS), counts(90, 600)
-    unread = missed = 0
+    unread = 0
     for seed in range(number):
         truth = texts[seed % len(texts)]
-        data = photo_of(LABELS[truth], random.Random(seed))
-        answer = read_photo(data, set(texts))
-        missed += not decoders.zxing(preparing.raw(check_file(data).grey()))
+        answer = read_photo(photo_of(LABELS[truth], random.Random(seed)), set(texts))
         accepted = {code.text for code in answer.codes if code.accepted}
 
         assert answer.refused is None
         assert accepted <= {truth}
         unread += not accepted
 
-    assert unread <= number / 6
-    assert missed >= number / 30
+    assert number / 30 <= unread <= number / 6
     assert likeness.MODULE == (2.0, 4.0)
