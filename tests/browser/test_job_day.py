@@ -4,6 +4,7 @@ import io
 
 import numpy as np
 import pytest
+import zxingcpp
 from PIL import Image
 from playwright.sync_api import Page, Route, expect
 
@@ -96,10 +97,25 @@ def test_cautions_are_read_once_and_leave_the_pad_its_place(phone: Page, served:
     expect(fold).not_to_have_attribute("open", "")
 
 
+def beside(label: bytes, text: str) -> bytes:
+    """The picture of a label with another code to its right."""
+    left = Image.open(io.BytesIO(label)).convert("L")
+    symbol = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.DataMatrix)
+    right = Image.fromarray(zxingcpp.write_barcode_to_image(symbol, scale=6))
+    both = Image.new(
+        "L", (left.width + right.width + 200, max(left.height, right.height + 80)), 255
+    )
+    both.paste(left, (0, 0))
+    both.paste(right, (left.width + 100, 40))
+    file = io.BytesIO()
+    both.save(file, "PNG")
+    return file.getvalue()
+
+
 def test_a_photographed_code_is_a_scan(phone: Page, served: Bench) -> None:
-    """The server reads the label on the photo; what is known counts."""
+    """The server reads the label on the photo; what is known counts, the rest of it is shown."""
     parcel = served.kit.packages.get(kind="parcel").place
-    picture = png(of_place(parcel), 300)
+    picture = beside(png(of_place(parcel), 300), "[)>\x1e06\x1d1TL7\x1e\x04")
     phone.get_by_role("link", name="Take the van over").click()
     shot = {"name": "label.png", "mimeType": "image/png", "buffer": picture}
     phone.locator("photo-scan input").set_input_files(files=[shot])
@@ -107,6 +123,7 @@ def test_a_photographed_code_is_a_scan(phone: Page, served: Bench) -> None:
 
     event = Event.objects.get(step="load", scan__text=parcel.code)
     assert event.scan.via == "photo"
+    expect(phone.locator("photo-scan li")).to_contain_text("batch L7")
 
 
 def test_one_tap_takes_all_that_a_photo_shows_each_once(page: Page, served: Bench) -> None:

@@ -139,3 +139,29 @@ def test_a_batch_of_hostile_texts_is_answered_line_by_line(file):
         assert answer == json.loads(json.dumps(read(text, "keys").as_json()))
         assert bool(answer["readings"]) != bool(answer["refused"])
         assert answer["readings"] or re.fullmatch("[a-z0-9_]+", answer["refused"]["kind"])
+
+
+def test_labels_of_makers_name_texts(file):
+    """A text that no scheme claims is read by its label, an address by its rule; bad lines stop."""
+    labels = file(
+        b'{"pattern": "XM{serial:d8}", "name": "modules", "symbology": "Code128"}',
+        b'{"pattern": "https://example.com/u/{serial:n6}"}',
+    )
+    texts = ["XM00001234", "]C0XM00001234", "]Q1XM00001234", "https://example.com/u/00A1B2"]
+    batch = file(*(json.dumps(text).encode() for text in texts))
+
+    answers = [json.loads(a) for a in run(batch=batch, labels=labels, json=True).splitlines()]
+
+    assert [a["readings"][0]["fields"] if a["readings"] else None for a in answers] == [
+        {"serial": "00001234"},
+        {"serial": "00001234"},
+        None,
+        {"serial": "00A1B2"},
+    ]
+    for line, message in (
+        (b'{"pattern": "X"}', "line 1: label pattern: expected at least one field"),
+        (b'{"pattern": 7}', 'line 1: expected {"pattern": "..."} with texts'),
+        (b'{"pattern": "{lot:d1}", "color": "x"}', "expected keys out of name, pattern, symbology"),
+    ):
+        with pytest.raises(CommandError, match=re.escape(message)):
+            run("x", labels=file(line))

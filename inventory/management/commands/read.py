@@ -10,13 +10,16 @@ from django.core.management.base import BaseCommand, CommandError
 
 from inventory.codes.answer import Answer, Reading
 from inventory.codes.cleaning import VIAS
+from inventory.codes.errors import CodeError
 from inventory.codes.known import Listed, listed, normal
+from inventory.codes.plain import Profile, compile_pattern
 from inventory.codes.reading import read
 
 LONGEST_LINE = 200_000
 """Characters of a line: a code holds 7,089, the rest is escapes."""
 
 KEYS = {"text", "via", "context"}
+LABEL_KEYS = {"pattern", "name", "symbology"}
 
 
 class Command(BaseCommand):
@@ -39,6 +42,11 @@ class Command(BaseCommand):
             "--known", metavar="FILE", help="what the catalogue knows: a JSON string on each line"
         )
         parser.add_argument(
+            "--labels",
+            metavar="FILE",
+            help='how labels of makers look: {"pattern", "name", "symbology"} on each line',
+        )
+        parser.add_argument(
             "--via",
             choices=VIAS,
             default="",
@@ -48,7 +56,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print answers; exit 1 where the one text, a photo or a file is refused."""
-        known = listed(_texts(options["known"])) if options["known"] else listed(())
+        texts = _texts(options["known"]) if options["known"] else ()
+        known = listed(texts, tuple(_labels(options["labels"])) if options["labels"] else ())
         as_json = options["json"]
         if options["photo"]:
             self._photos(options["photo"], known, as_json)
@@ -94,6 +103,25 @@ def _texts(file: str) -> Iterator[str]:
         if not isinstance(value, str):
             raise _bad(file, number, "a JSON string", value)
         yield value
+
+
+def _labels(file: str) -> Iterator[Profile]:
+    for number, value in _json_lines(file):
+        if (
+            not isinstance(value, dict)
+            or not isinstance(value.get("pattern"), str)
+            or not all(isinstance(cell, str) for cell in value.values())
+        ):
+            raise _bad(file, number, '{"pattern": "..."} with texts', value)
+        if extra := set(value) - LABEL_KEYS:
+            keys = ", ".join(sorted(LABEL_KEYS))
+            raise _bad(file, number, f"keys out of {keys}", sorted(extra)[0])
+        try:
+            pattern = compile_pattern(value["pattern"])
+        except CodeError as error:
+            raise CommandError(f"{file}, line {number}: {error.message}") from error
+        name, symbology = value.get("name", value["pattern"]), value.get("symbology", "")
+        yield Profile(str(name), pattern, str(symbology))
 
 
 def _questions(file: str, usual: str) -> Iterator[tuple[str, str, dict[str, object]]]:
