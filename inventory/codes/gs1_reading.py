@@ -21,9 +21,6 @@ from inventory.codes.cleaning import with_separators
 from inventory.codes.errors import CodeError
 from inventory.codes.request import Request
 
-GREEDY = ("too_long", "unknown_ai", "wrong_length", "missing_required", "mutually_exclusive")
-"""Refusals that a dropped separator explains."""
-
 CASED = ("10", "21", "235", "250")
 INVERTED = re.compile("(?<![A-Za-z])[a-z][A-Z]+(?![A-Za-z])")
 
@@ -38,8 +35,6 @@ def of_text(request: Request, text: str) -> Reading:
         elements = element_strings.parse(text)
         reading = of_elements(request, elements, warnings)
     except CodeError as error:
-        if error.kind not in GREEDY:
-            raise
         found = () if GS in text else lost_separators.candidates(text)
         raise CodeError(error.kind, error.message, found) from error
     _demand_separators(request, text, elements)

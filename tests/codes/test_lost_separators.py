@@ -23,7 +23,7 @@ def test_the_truth_is_among_the_candidates(number, lot, serial):
     assert truth in lost_separators.candidates(joined)
 
 
-@pytest.mark.parametrize("serial", ["SN0001", "FW-2.10.4", "A", "000123", "sn/00-01a"])
+@pytest.mark.parametrize("serial", ["SN0001", "FW-2.1.4", "A", "000123", "sn/00-01a"])
 def test_nothing_is_hidden_in_a_plain_value(serial):
     """Values without a possible further element raise no question."""
     assert lost_separators.hidden((GTIN, ("21", serial))) == ()
@@ -62,3 +62,10 @@ def test_candidates_are_legal():
             assert elements == element_strings.parse(element_strings.write(elements))
         except CodeError as error:  # pragma: no cover - a failure, in words
             pytest.fail(f"{elements}: {error}")
+
+
+def test_a_value_may_begin_and_end_with_any_sign():
+    """FW-2.10.4 may be a serial, and a serial with a batch behind it whose separator was lost."""
+    hidden = lost_separators.hidden((GTIN, ("21", "FW-2.10.4")))
+
+    assert hidden == ((GTIN, ("21", "FW-2."), ("10", ".4")),)

@@ -17,6 +17,7 @@ from stdnum import ean, numdb
 
 from inventory.codes import check_digits, gtin, identifiers
 from inventory.codes.errors import CodeError
+from inventory.codes.reading import read
 from tests.counts import counts
 from tests.reference import second_opinions as second
 
@@ -85,6 +86,22 @@ def test_each_listed_disagreement_still_stands(key):
     assert key in [found for found, _ in disagreements(example)]
     assert row["right"] in ("we", "they")
     assert row["why"].endswith(".")
+
+
+def test_without_its_separators_nothing_is_read_wrong():
+    """What biip reads of the whole text is among the candidates when a keyboard dropped them."""
+    offered = asked = 0
+    for text in second.valid_texts(31, counts(250, 4_000)):
+        truth, lost = second.of_biip(text), text.replace("\x1d", "")
+        if lost == text or second.ours(text).kind:
+            continue
+        answer = read(lost.removeprefix("]C1"), "keys")
+        assert [r.elements for r in answer.readings] in ([], [truth]), lost
+        asked += 1
+        offered += answer.refused is not None and truth in answer.refused.candidates
+
+    assert asked > 100
+    assert offered / asked > 0.98  # the rest: a search that was cut, or 9x beside a lone element
 
 
 def lengths(form):
