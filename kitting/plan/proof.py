@@ -74,6 +74,8 @@ class Proof:
     faults: list[Found] = field(default_factory=list)
     users: dict[str, list[Source]] = field(default_factory=dict)
     """Rule -> the sources of needs whose outcomes were seen to use it."""
+    first: dict[str, tuple[Source, Chosen]] = field(default_factory=dict)
+    """Rule -> one of them, with the answers of a legal configuration in which it was used."""
 
     def as_json(self) -> dict[str, object]:
         """The proof as data."""
@@ -115,13 +117,16 @@ def _not_walked(family: Family) -> list[Found]:
     ]
 
 
-def first_fault(family: Family, among: Collection[Source]) -> Found | None:
+def first_fault(
+    family: Family, among: Collection[Source], first: tuple[Source, Chosen]
+) -> Found | None:
     """The first fault that the walks of some sources come across: enough to know whether a family
-    is broken where only they can have changed (`Proof.users`). They take turns: one may be long,
-    and the fault in another."""
+    is broken where only they can have changed (`Proof.users`). It is looked for at the `first` of
+    their outcomes (`Proof.first`), then in all of them. They take turns: one may be long, and the
+    fault in another."""
     checking = _Checking(family)
     walks = [checking.steps(source) for source in sources(family) if source in among]
-    for _ in itertools.zip_longest(*walks):
+    for _ in itertools.chain(checking.steps(*first), itertools.zip_longest(*walks)):
         if checking.faults:
             break
     return next(iter(checking.faults.values()), None)
@@ -140,12 +145,12 @@ class _Checking:
         self.least = sum(shapes[0]) if shapes else 0
         """Modules of the smallest shape."""
 
-    def steps(self, source: Source) -> Iterator[None]:
-        """Walks every outcome of a source, one a step."""
+    def steps(self, source: Source, given: Chosen | None = None) -> Iterator[None]:
+        """Walks every outcome of a source that keeps the answers given, one a step."""
         jobs = [job for job in JOBS if arises(source.need, job)]
         used: set[str] = set()
         walks = (
-            outcomes.each(self.family, partial(self._outcome, source, branch), jobs=jobs)
+            outcomes.each(self.family, partial(self._outcome, source, branch), given, jobs)
             for branch in _branches(self.family, source)
         )
         for chosen, met in itertools.chain.from_iterable(walks):
@@ -154,6 +159,7 @@ class _Checking:
             new = {rule.name for _, rule in met.answered}
             used |= new
             if new - self.met and outcomes.first_legal(self.family, chosen, jobs) is not None:
+                self.proof.first |= dict.fromkeys(new - self.met, (source, chosen))
                 self.met |= new
             for problem in met.problems:
                 self._note_fault(problem, chosen, jobs)

@@ -18,7 +18,8 @@ def first_fault(name, known, rule):
     """The smallest fault of an edition that lacks a rule."""
     if name in WHOLE:
         return min(proof.check(known).faults, key=proof.Found.weight)
-    return proof.first_fault(known, checked(name).users[rule.name])
+    whole = checked(name)
+    return proof.first_fault(known, whole.users[rule.name], whole.first[rule.name])
 
 
 @pytest.mark.parametrize("name", NAMES)
