@@ -1,5 +1,6 @@
 """What every test stands on: which tests run on which database, quick passwords, own folders."""
 
+import gc
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,6 +21,10 @@ hypothesis_settings.register_profile(
     max_examples=1000 if FULL else 50,
 )
 hypothesis_settings.load_profile("lastbolt")
+
+# Python looks through all that was collected for cycles every few thousand objects: a tenth of the
+# whole run. What is there once the tests are collected stays to the end.
+gc.set_threshold(50_000, 20, 50)
 
 POSTGRESQL = settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
 BROWSER_TESTS = Path(__file__).parent / "browser"
@@ -52,6 +57,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     left_out = [item for item in items if not runs_here(item)]
     config.hook.pytest_deselected(items=left_out)
     items[:] = [item for item in items if item not in left_out]
+
+
+def pytest_collection_finish() -> None:
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -17,16 +17,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.apps import apps
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from inventory.digest import digest
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item
 from tests import doors, people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
+from tests.untouched import State, state, unchanged
 
 TABLE = (Path(__file__).parent / "cast.csv").read_text(encoding="utf-8")
 ROWS = list(csv.DictReader(TABLE.splitlines()))
@@ -240,11 +239,11 @@ def content(response: Any) -> str:
     return str(dict(response.headers)) + body_of(response).decode(errors="replace")
 
 
-def state() -> tuple[str, dict[str, int]]:
-    """The digest of the audit, and how many rows each table has (people, photos, notes too)."""
-    models = [*apps.get_app_config("inventory").get_models()]
-    models += apps.get_app_config("kitting").get_models()
-    return digest(), {model.__name__: model._default_manager.count() for model in models}
+@pytest.fixture(scope="module")
+def before(cast: Cast, django_db_blocker: Any) -> State:
+    """The state that each test finds: what the others changed was rolled back."""
+    with django_db_blocker.unblock():
+        return state()
 
 
 def ask(cast: Cast, row: dict[str, str], member: str) -> Any:
@@ -306,14 +305,14 @@ POSTS = [row for row in ROWS if row["method"] == "POST"]
 
 @ONCE
 @pytest.mark.parametrize("row", POSTS, ids=[name_of(row) for row in POSTS])
-def test_a_refused_call_changes_nothing(cast: Cast, db: None, row: dict[str, str]) -> None:
+def test_a_refused_call_changes_nothing(
+    cast: Cast, db: None, before: State, row: dict[str, str]
+) -> None:
     """After the calls of all whom the row turns away, digest and tables are what they were."""
-    before = state()
     for member in MEMBERS:
         if row[member] >= "400" or (member in OUTSIDERS and row[member] == "302"):
-            ask(cast, row, member)
-
-    assert state() == before
+            with unchanged(before):
+                ask(cast, row, member)
 
 
 FOREIGN = [row for row in ROWS if row["object"] == "foreign" and row["technician"] == "404"]
@@ -345,18 +344,17 @@ def test_an_event_about_anothers_kit_is_refused_as_no_job(cast: Cast, db: None) 
 
 @ONCE
 @pytest.mark.parametrize("route", sorted(routes()))
-def test_no_address_answers_other_methods(cast: Cast, db: None, route: str) -> None:
+def test_no_address_answers_other_methods(cast: Cast, db: None, before: State, route: str) -> None:
     """PUT, PATCH, DELETE and TRACE are refused to everybody and change nothing."""
     object_ = next(row["object"] for row in ROWS if row["route"] == route)
-    before = state()
     for member, method in product(("manager", "technician", "stranger"), REST):
         client = browser(cast, member)
         asked = address(cast, route, member, object_)
-        status = client.generic(method, asked).status_code
+        with unchanged(before):
+            status = client.generic(method, asked).status_code
 
         turned_away = (302, 403) if member in OUTSIDERS else ()
         assert status in (405, *turned_away), f"{member} {method} {route}"
-    assert state() == before
 
 
 @ONCE
@@ -385,16 +383,16 @@ UNSAFE = sorted(
 
 @ONCE
 @pytest.mark.parametrize("route", UNSAFE)
-def test_every_unsafe_call_demands_the_token(cast: Cast, db: None, route: str) -> None:
+def test_every_unsafe_call_demands_the_token(
+    cast: Cast, db: None, before: State, route: str
+) -> None:
     """Without the CSRF token a signed-in manager's own browser is refused, and nothing changes."""
     row = next(r for r in ROWS if (r["route"], r["method"]) == (route, "POST"))
     client = browser(cast, "manager", enforce_csrf_checks=True)
-    before = state()
+    where = address(cast, route, "manager", row["object"])
+    sent = body(cast, route, "manager", row["object"])
 
-    response = client.post(
-        address(cast, route, "manager", row["object"]),
-        **body(cast, route, "manager", row["object"]),
-    )
+    with unchanged(before):
+        response = client.post(where, **sent)
 
     assert response.status_code == 403
-    assert state() == before
