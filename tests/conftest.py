@@ -1,6 +1,7 @@
 """What every test stands on: which tests run on which database, quick passwords, own folders."""
 
 import gc
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from django.test import override_settings
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
+from tests import tables
 from tests.counts import FULL
 
 # The machine may be busy with other work: a slow example is not a failure.
@@ -74,6 +76,7 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         # The real one takes a quarter of a second for each sign-in.
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
     ):
+        os.environ[tables.KEPT] = str(folder / "tables.sqlite3")
         yield
 
 

@@ -26,12 +26,12 @@ from inventory import audit, intake  # noqa: E402
 from inventory.backup import saving  # noqa: E402
 from inventory.digest import digest  # noqa: E402
 from inventory.models import Device, Event, Person, guard  # noqa: E402
-from tests import people  # noqa: E402
+from tests import people, tables  # noqa: E402
 from tests.firm import NOW, Phone, element_string  # noqa: E402
 
 
 def begin(file: str) -> dict[str, Any]:
-    call_command("migrate", verbosity=0)
+    tables.make()
     wanda = people.build().people["warehouse"]
     phone = Phone(wanda, Device.objects.create(person=wanda))
     phone.scan("receive", element_string("EARLY"), target="DOCK")

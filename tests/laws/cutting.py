@@ -21,14 +21,13 @@ import django
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kitting.settings")
 django.setup()
 
-from django.core.management import call_command  # noqa: E402  Django must be set up first
-from django.db import connection  # noqa: E402
+from django.db import connection  # noqa: E402  Django must be set up first
 
 from inventory import audit, digest  # noqa: E402
 from inventory.models import Event  # noqa: E402
 from inventory.queries import latest_mark  # noqa: E402
 from inventory.witness import noted as read_mark  # noqa: E402
-from tests import firm  # noqa: E402
+from tests import firm, tables  # noqa: E402
 from tests.laws.server_side import day, wanda  # noqa: E402
 
 HEAD, FRAME = 32, 24 + 4096  # bytes: https://sqlite.org/fileformat2.html section 4.1
@@ -52,7 +51,7 @@ def note(log: Path) -> dict[str, Any]:
 
 def work(scans: int, folder: Path) -> tuple[firm.Phone, list[dict[str, Any]]]:
     """Work the day; what was noted, first before any scan. The files as they were are in folder."""
-    call_command("migrate", verbosity=0)
+    tables.make()
     phone = wanda()
     name = Path(connection.settings_dict["NAME"])
     log = Path(f"{name}-wal")

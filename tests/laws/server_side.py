@@ -25,7 +25,6 @@ django.setup()
 from django.conf import settings  # noqa: E402  Django must be set up before its models are read
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY  # noqa: E402
 from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
-from django.core.management import call_command  # noqa: E402
 from django.db import connections, transaction  # noqa: E402
 from django.db.models import Count  # noqa: E402
 
@@ -33,11 +32,11 @@ from inventory import digest, intake  # noqa: E402
 from inventory.intake import Act, Verdict  # noqa: E402
 from inventory.models import Device, Event, Movement, Person, Place, Unit  # noqa: E402
 from inventory.moving import Writing  # noqa: E402
-from tests import firm  # noqa: E402
+from tests import firm, tables  # noqa: E402
 
 
 def prepare() -> dict[str, str]:
-    call_command("migrate", verbosity=0)
+    tables.make()
     wanda = firm.build().wanda
     session = SessionStore()
     session[SESSION_KEY] = str(wanda.person.pk)
@@ -143,7 +142,7 @@ def stored() -> dict[str, list[int]]:
 
 def replay() -> str:
     """Deliveries, moves, counts, undos: the same lines wherever this runs."""
-    call_command("migrate", verbosity=0)
+    tables.make()
     for _ in day(wanda(), 120):
         pass
     return digest.digest()

@@ -16,13 +16,13 @@ from unittest import mock
 
 import psycopg
 from django.conf import settings
-from django.core.management import call_command
 from django.db import connection
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item, ItemCode, Person, Place
 from kitting import packing
 from kitting.models import Package
+from tests import tables
 from tests.firm import Phone
 from tests.kitting import yard as yards
 
@@ -62,7 +62,7 @@ def gtin(number: int) -> str:
 
 def build() -> tuple[Crew, ...]:
     """Make the tables and enter the firm."""
-    call_command("migrate", verbosity=0)
+    tables.make()
     settings.KIT_CHANCE = 0  # no spares: a kit is what its parts list says
     return enter()
 
