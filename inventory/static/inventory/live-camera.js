@@ -1,7 +1,7 @@
 // <live-camera worker reader wasm>: the camera's picture in the page; what is read in it is a scan like
 // a hand scanner's. Two workers look: one quickly at every frame, one thoroughly at every fifth.
 
-import { Looks } from "./looks.js";
+import { Looks, shown } from "./looks.js";
 import { show } from "./verdict.js";
 
 const EVERY = 5; // frames from one full pass to the next
@@ -141,13 +141,6 @@ class LiveCamera extends HTMLElement {
   get said() {
     return this.output.querySelector("span").textContent;
   }
-}
-
-/** The part of the frame that is seen (object-fit: cover): what nobody sees must not be scanned. */
-function shown({ clientWidth, clientHeight, videoWidth, videoHeight }) {
-  const scale = Math.max(clientWidth / videoWidth, clientHeight / videoHeight);
-  const [width, height] = [clientWidth / scale, clientHeight / scale];
-  return [(videoWidth - width) / 2, (videoHeight - height) / 2, width, height];
 }
 
 function stop(stream) {

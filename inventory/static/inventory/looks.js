@@ -50,3 +50,10 @@ function plausible({ text, format }) {
   const sum = [...text].reduce((total, digit, n) => total + digit * (n % 2 ? 1 : 3), 0);
   return /^\d{14}$/.test(text) && sum % 10 === 0;
 }
+
+/** The part of the frame that is seen (object-fit: cover): what nobody sees must not be scanned. */
+export function shown({ clientWidth, clientHeight, videoWidth, videoHeight }) {
+  const scale = Math.max(clientWidth / videoWidth, clientHeight / videoHeight);
+  const [width, height] = [clientWidth / scale, clientHeight / scale];
+  return [(videoWidth - width) / 2, (videoHeight - height) / 2, width, height];
+}

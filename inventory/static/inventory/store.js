@@ -3,51 +3,11 @@
 // Row: {seq, id, person, line, state, sentence, verdict, at, again}; state is "waiting", "answered",
 // "refused" (a person must look) or "settled" (a person has looked); again: it was answered before.
 
+import { asked, strictly } from "./database.js";
 import { uuid7 } from "./ids.js";
 
-const NAME = "lastbolt-queue";
 const KEPT_DAYS = 30; // answered rows; a server put back from an old copy lacks some of them
 const ANSWERED = IDBKeyRange.bound(["answered", 0], ["answered", Infinity]);
-let opening;
-
-function open() {
-  opening ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => {
-      const events = request.result.createObjectStore("events", { keyPath: "seq" });
-      events.createIndex("state", ["state", "seq"]);
-      events.createIndex("id", "id", { unique: true });
-      request.result.createObjectStore("facts");
-    };
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-  return opening;
-}
-
-/** Run `work(stores)` in one strict transaction; resolves only after it is complete. */
-async function strictly(work) {
-  const database = await open();
-  return new Promise((resolve, reject) => {
-    const act = database.transaction(["events", "facts"], "readwrite", { durability: "strict" });
-    let answer;
-    act.oncomplete = () => resolve(answer);
-    act.onerror = act.onabort = () => reject(act.error ?? new Error("the store gave up"));
-    work({ events: act.objectStore("events"), facts: act.objectStore("facts") }, (value) => {
-      answer = value;
-    });
-  });
-}
-
-/** One answer of one of the stores. */
-async function asked(name, question) {
-  const database = await open();
-  return new Promise((resolve, reject) => {
-    const request = question(database.transaction(name).objectStore(name));
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-}
 
 /** Number and keep one event; `write(seq, device, mark)` gives its finished row; mark: the record
  *  mark of the latest answer, if there was one. Resolves once kept. */
