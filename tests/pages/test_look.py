@@ -13,7 +13,7 @@ TOKENS = (TOP / "inventory/static/inventory/tokens.css").read_text(encoding="utf
 STYLES = sorted(
     [*TOP.glob("inventory/static/inventory/*.css"), *TOP.glob("kitting/static/kitting/*.css")]
 )
-# The live camera's decoder names a place to load its other half from, unless it is told another one:
+# The live camera's decoder would load its other half from elsewhere unless it is told where:
 # decoding.js tells it, and tests/browser asserts that no request leaves the machine.
 FROM_NPM = TOP / "inventory/static/inventory/decoder/reader.js"
 PAIRS = [
