@@ -65,7 +65,8 @@ def figures(folder: Path, firm: Firm) -> list[str]:
             sync += sync_ms(folder)
             lines.append(
                 f"- {len(pages)} x {name} over HTTP: {'; '.join(told)} "
-                f"(goal {goal} ms from memory); sync probe beside it median {part(sync, 0.5):.2f} ms."
+                f"(goal {goal} ms from memory); "
+                f"sync probe beside it median {part(sync, 0.5):.2f} ms."
             )
     return lines
 
