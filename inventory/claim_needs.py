@@ -23,6 +23,7 @@ from inventory.models import (
     Outcome,
     PlaceKind,
     Return,
+    ReturnStep,
     Unit,
 )
 
@@ -33,7 +34,7 @@ _EVERY: Final = frozenset(About)
 _NOT_SHORT: Final = _EVERY - {About.SHORTAGE}
 
 
-LATER: Final = frozenset({"removed", "approval", "carton", "packing"})
+LATER: Final = frozenset({"removed", "approval", "carton", "packing", "carrier"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,19 +87,22 @@ NEEDS: Final[dict[str, Need]] = {
         ("modules", "Serials of all modules", _SERVICE),
         ("control", "Serial of the control unit", _SERVICE),
         ("inverter", "Inverter: type, serial, firmware, how it is set, how it is run", _SERVICE),
-        ("firmware", "Firmware of control unit and module", _THING),
-        ("error", "Code shown, event log, screenshot", _THING),
+        ("firmware", "Firmware of control unit and module, then and now", _THING),
+        ("portal", "Access to their portal", _SERVICE),
+        ("error", "Code and lights shown, event log, screenshot", _THING),
         ("symptom", "First seen, how often, what was tried", _THING),
         ("voltages", "Voltage of each module with its serial", _SERVICE),
         ("measured", "Lowest and highest cell, insulation, ohms of the data line", _SERVICE),
         ("charge", "Charge it showed", _SERVICE),
         ("history", "On or off since it came, how it was left and why", _SERVICE),
         ("address", "Address and contact", _SERVICE),
+        ("surroundings", "Indoors or outdoors, how warm, on what, how much room around", _SERVICE),
         ("site", "Photos of the whole stack, entries and labels", _SERVICE),
         ("certificate", "Certificate and licence of who installed it", _SERVICE),
         ("approval", "Their number, before it is sent", _NOT_SHORT),
         ("carton", "The replacement's box is kept to send this one in", _THING),
         ("packing", "How it is packed and carried, decided by a named person", _THING | _FREIGHT),
+        ("carrier", "Who carries it back, number to follow it by", _NOT_SHORT),
     )
 }
 
@@ -153,7 +157,7 @@ def _asked(claim: Claim, key: str) -> bool:
         return claim.unit is not None and carriage.battery(claim.unit.item)
     if key == "carton":
         return claims.of_a_swap(claim)
-    if key in ("serial", "plate"):
+    if key in ("serial", "plate", "carrier"):
         return claim.unit is not None
     return True
 
@@ -208,6 +212,9 @@ def _of_unit(unit: Unit) -> dict[str, str]:
     decided = carriage.decision(found) if found is not None else None
     if decided is not None:
         known["packing"] = f"{decided.words}, {decided.event.person.name}"
+    if found is not None:
+        sent = found.steps.filter(kind=ReturnStep.Kind.SENT, event__reversed_by=None).last()
+        known["carrier"] = sent.words if sent is not None else ""
     return known
 
 

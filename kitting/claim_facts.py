@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from inventory.models import Event, Unit
-from kitting.models import AsBuilt, ChargeReading, Kit
+from kitting.families import family_of
+from kitting.models import AsBuilt, ChargeReading, Kit, Site
 from kitting.queries import stands_at
 
 
@@ -28,7 +29,23 @@ def of(unit: Unit) -> dict[str, str]:
         "firmware": ", ".join(f"{one.serial}: {one.firmware}" for one in there if one.firmware),
         "charge": _charges(unit),
         "address": f"{site.name}, {site.address}",
+        "surroundings": _surroundings(site),
     }
+
+
+def _surroundings(site: Site) -> str:
+    """What was answered about the site, for the latest kit or the stack that others fitted."""
+    kits = Kit.objects.filter(job__site=site).order_by("-pk").select_related("edition", "job")
+    kit, survey = kits.first(), site.surveys.order_by("-pk").select_related("edition").first()
+    if kit is not None:
+        edition, given = kit.edition, kit.job.configuration
+    elif survey is not None:
+        edition, given = survey.edition, survey.configuration
+    else:
+        return ""
+    axes = family_of(edition).axes.values()
+    told = [f"{axis.plain} {axis.shown(given[axis.name])}" for axis in axes if axis.name in given]
+    return "; ".join(told)
 
 
 def _beside(row: AsBuilt) -> list[AsBuilt]:

@@ -1,11 +1,13 @@
 """A claim as one file to send: a ZIP of the sheet, what it needs and the chain as tables, photos.
 
 The same record gives the same bytes. Photos are those of the claim and of the thing's own story,
-stripped when they were stored; one that was erased is named as such and left out.
+stripped when they were stored; one that was erased, is not here or is not what was stored is named
+with which of these it is, and left out.
 """
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import zipfile
@@ -26,7 +28,7 @@ def packed(claim: Claim, size: str = "A4") -> bytes:
     story = chain(claim.unit.serial) if claim.unit is not None else None
     if story is not None and claim.unit is not None and not _is(story, claim):
         story = None  # two items bear one serial: which is meant cannot be told from its text
-    pictures, gone = _photos(claim, story)
+    pictures, left_out = _photos(claim, story)
     found = entries(claim)
     needs = [(e.key, e.words, e.value or _photo(e.photo), e.how or "missing") for e in found]
     files = {
@@ -39,8 +41,9 @@ def packed(claim: Claim, size: str = "A4") -> bytes:
         "chain.json": _json(story),
         **pictures,
     }
-    if gone:
-        files["photos/erased.txt"] = "".join(f"{sha}\n" for sha in gone).encode()
+    if left_out:
+        told = "".join(f"{sha} {why}\n" for sha, why in sorted(left_out.items()))
+        files["photos/left-out.txt"] = told.encode()
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         for name in sorted(files):
@@ -83,17 +86,23 @@ def _photo(sha256: str) -> str:
     return f"photos/{sha256}.jpg" if sha256 else ""
 
 
-def _photos(claim: Claim, story: Chain | None) -> tuple[dict[str, bytes], list[str]]:
-    """Return name in the ZIP -> bytes, and the names of photos that were erased or are not here."""
+def _photos(claim: Claim, story: Chain | None) -> tuple[dict[str, bytes], dict[str, str]]:
+    """Return name in the ZIP -> bytes, and of each photo that is left out why."""
     wanted = {link.photo for link in story.links if link.photo} if story else set()
     wanted |= {entry.photo for entry in entries(claim) if entry.photo}
     wanted |= {parse(claim.event.line).photo} - {""}
     steps = ClaimStep.objects.filter(claim=claim).exclude(photo="")
     wanted |= set(steps.values_list("photo", flat=True))
     kept: dict[str, bytes] = {}
-    for photo in Photo.objects.filter(sha256__in=wanted, erased=False):
+    left_out = dict.fromkeys(wanted, "not here")
+    for photo in Photo.objects.filter(sha256__in=wanted):
         try:
-            kept[photo.sha256] = photos.bytes_of(photo)
+            data = b"" if photo.erased else photos.bytes_of(photo)
         except FileNotFoundError:
             continue
-    return {_photo(sha): data for sha, data in kept.items()}, sorted(wanted - kept.keys())
+        if hashlib.sha256(data).hexdigest() == photo.sha256:
+            kept[_photo(photo.sha256)] = data
+            del left_out[photo.sha256]
+        else:
+            left_out[photo.sha256] = "erased" if photo.erased else "damaged"
+    return kept, left_out

@@ -6,16 +6,20 @@ import csv
 import io
 import json
 import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 
 from inventory import audit, claims, deliveries, intake
 from inventory.claim_needs import entries, missing
 from inventory.models import Claim, Delivery, Hold, Place, Return, Unit
+from inventory.photos import path_of
 from inventory.return_lists import owed
 from inventory.tracing import chain
 from kitting import claim_file
@@ -135,6 +139,7 @@ def test_a_dead_module_goes_from_the_swap_to_the_credit(tmp_path: Path) -> None:
     go(yard.wanda, "send_back", "", kind="carrier", reason="parcel 12", **back)
     unit.refresh_from_db()
     assert unit.place is not None
+    assert {e.key: e.value for e in entries(claim)}["carrier"].endswith("carrier: parcel 12")
     assert (unit.place.kind, Hold.objects.filter(unit=unit, release=None).count()) == ("carrier", 0)
     paid(yard, claim)
     assert [check.problems for check in audit.run() if check.problems] == []
@@ -149,6 +154,7 @@ def look_at(yard: Yard, claim: Claim, tmp_path: Path) -> None:
     assert known["serial"].startswith("CT-MODULE, battery module, S1")
     assert known["note"] == "LS-1, 25 Nov 2026"
     assert known["packing"].endswith("cold, dry, by the maker's sheet, Mona")
+    assert known["carrier"] == ""  # it has not left yet
     wanda = Hands(yard.wanda.person).begin(f"/claims/{claim.code}/")
     assert "=Photo of the crate" in wanda.page.words
     photo = wanda.photograph(picture(), claim.subject)
@@ -157,6 +163,16 @@ def look_at(yard: Yard, claim: Claim, tmp_path: Path) -> None:
     assert wanda.press("Add it", kind="no-such", reason="x") == "stopped"
     assert len(missing(claim)) == len(lacking) - 2
     check_file(yard, claim, photo, tmp_path)
+
+
+@contextmanager
+def photo_in_other_bytes(sha256: str) -> Iterator[None]:
+    """One byte of a stored photo is another for a while."""
+    path = Path(default_storage.path(path_of(sha256)))
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-1] + bytes([whole[-1] ^ 1]))
+    yield
+    path.write_bytes(whole)
 
 
 def check_file(yard: Yard, claim: Claim, photo: str, tmp_path: Path) -> None:
@@ -178,6 +194,10 @@ def check_file(yard: Yard, claim: Claim, photo: str, tmp_path: Path) -> None:
     assert {name for name in archive.namelist() if name.startswith("photos/")} == pictures
     assert archive.read(f"photos/{photo}.jpg") == client.get(f"/photos/{photo}").content
     assert archive.read("missing.txt").decode().splitlines() == missing(claim)
+    with photo_in_other_bytes(photo):
+        damaged = zipfile.ZipFile(io.BytesIO(claim_file.packed(claim)))
+    assert damaged.read("photos/left-out.txt").decode() == f"{photo} damaged\n"
+    assert f"photos/{photo}.jpg" not in damaged.namelist()
 
     story = chain("S1")
     rows = list(csv.DictReader(archive.read("chain.csv").decode("utf-8-sig").splitlines()))
@@ -228,6 +248,8 @@ def test_what_is_claimed_comes_off_only_approved_or_for_danger() -> None:
     again = yard.mona.scan("claim_open", "S1", kind="fault", reason="error 9308")
     assert (opened.verdict, again.verdict) == ("applied", "noted")
     claim = Claim.objects.get(unit__serial="S1")
+    known = {entry.key: entry.value for entry in entries(claim)}
+    assert "Where does it stand? indoor; " in known["surroundings"]
     kit = yard.kit(yard.job(job="removal"))
     go(yard.tariq, "take_down", "P1", **about(kit))
     go(yard.tariq, "take_down", "S2", **about(kit))  # nobody claims this one
