@@ -39,6 +39,7 @@ EVER = 2**62  # above every ledger number
 AHEAD = timedelta(minutes=5)  # a phone this far ahead of the server has a wrong clock
 VIA = {
     "keys": "scanned",
+    "paired": "scanned",
     "symbol": "scanned",
     "hand": "typed",
     "photo": "from a photo",

@@ -52,6 +52,7 @@ ABSENT = {
     "kind": "swap",
     "ending": "ods",
     "brought": "F999",
+    "number": "9",
     "uid": "00000000-0000-7000-8000-000000000000",
 }
 
@@ -110,6 +111,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
             "username": "lars",
             "van": cast.van.code,
             "brought": "F1",
+            "number": "1",
             "kind": "items",
             "ending": "csv",
         }

@@ -106,6 +106,7 @@ def addresses(route: str, person: Person) -> list[str]:
     if route in special:
         return [reverse(route) + query for query in special[route]]
     values = {
+        "scanner_code": ["1", "2"],
         "claim": list(Claim.objects.values_list("code", flat=True)[:3]),
         "claim_file": list(Claim.objects.values_list("code", flat=True)[:1]),
         "return": list(Return.objects.values_list("code", flat=True)[:4]),

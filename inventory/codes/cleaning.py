@@ -8,8 +8,11 @@ import re
 
 from inventory.codes.characters import ALNUM, CSET82, GS
 
-VIAS = ("keys", "symbol", "hand")
-"""A hand scanner that types; the data of a decoded symbol; a person's typing."""
+VIAS = ("keys", "paired", "symbol", "hand")
+"""A hand scanner that types; one whose keys and separators were learnt; the data of a decoded
+symbol; a person's typing."""
+
+SCANNERS = ("keys", "paired")
 
 LEADING = re.compile("^[\x00-\x1f]+")
 TRAILING = re.compile("[\r\n\t]+$")
@@ -21,7 +24,7 @@ TOKENS = ("{GS}", "<GS>", "\u241d")
 
 def strip(text: str, via: str) -> str:
     """Return the text without what a scanner (keys) or a person (hand) adds at the ends."""
-    if via == "keys":
+    if via in SCANNERS:
         return TRAILING.sub("", LEADING.sub("", text))
     if via == "hand":
         return text.strip(" \t\r\n\xa0")
@@ -30,7 +33,7 @@ def strip(text: str, via: str) -> str:
 
 def scans(text: str, via: str) -> list[str]:
     """Return the scans that came as one burst of keys: one or more."""
-    parts = [part for part in BETWEEN.split(text) if part] if via == "keys" else []
+    parts = [part for part in BETWEEN.split(text) if part] if via in SCANNERS else []
     return parts or [text]
 
 

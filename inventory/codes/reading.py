@@ -9,7 +9,8 @@ label profile, known text. What no scheme claims is refused, unless `known` name
 text.
 
 via      keys: a hand scanner that types; leading controls and trailing CR, LF, Tab are stripped,
-         and several scans in one burst come apart. symbol: data of a decoded symbol, every
+         and several scans in one burst come apart. paired: one that was set up, so the separators
+         in its text are those of the code. symbol: data of a decoded symbol, every
          character counts. hand: typed by a person, blanks at the ends go. Empty: nobody says;
          nothing is stripped and separators are not trusted.
 known    `known.Known`: what the catalogue knows. Only an exact match of the normal form counts;
@@ -20,8 +21,8 @@ context  separator (what a paired device sends for GS), scanner_layout and host_
          the same code twice asks for a quantity), year (of now, for tests). Others are ignored.
 
 A lost separator: without a group separator in the text, and without a device known to send it
-(via symbol, or a separator in the context), a value that may hide a further element is refused
-as `separator_suspect` with the candidates.
+(via symbol or paired, or a separator in the context), a value that may hide a further element is
+refused as `separator_suspect` with the candidates.
 """
 
 from dataclasses import replace

@@ -34,4 +34,4 @@ class Request:
     @property
     def sends_separators(self) -> bool:
         """Whether the device is known to deliver group separators."""
-        return self.via == "symbol" or bool(self.asks("separator"))
+        return self.via in ("symbol", "paired") or bool(self.asks("separator"))

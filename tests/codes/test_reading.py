@@ -45,7 +45,7 @@ def refusal(text, via="symbol", known=(), **context):
     return answer.refused
 
 
-@given(st.text(max_size=60), st.sampled_from(["", "keys", "symbol", "hand"]))
+@given(st.text(max_size=60), st.sampled_from(["", "keys", "paired", "symbol", "hand"]))
 def test_any_text_gets_an_answer(text, via):
     """A text gives readings or a named refusal, never both, never neither, never an error."""
     check(read(text, via))
@@ -65,7 +65,7 @@ def test_fuzzed_labels_get_an_answer():
     known = listed([LABEL, "SN0001", "9520123456788"], (profile(),))
     slowest = 0.0
     for text in hostile.texts(15, FUZZED):
-        via = rng.choice(["", "keys", "symbol", "hand"])
+        via = rng.choice(["", "keys", "paired", "symbol", "hand"])
         start = time.perf_counter()
         check(read(text, via, known, rng.choice(CONTEXTS)))
         slowest = max(slowest, time.perf_counter() - start)

@@ -1,59 +1,70 @@
 // Tells a hand scanner that types like a keyboard from a person who types, by its haste.
 
-const MEDIAN = 35; // ms, largest median gap between characters
-const PAUSE = 120; // ms, largest single gap
+/** How a scanner types unless its lesson taught otherwise; all in ms. */
+export const USUAL = {
+  median: 35, // largest median gap between characters
+  pause: 120, // largest single gap
+};
 const STUTTER = 600; // ms: a pause up to here may tear one code in two
 const SHORTEST = 4; // characters
-const SEPARATOR = "\x1d"; // GS has no key: scanners send Ctrl+] or F8 for it
 
-/** The character a key stands for: one character, or "" for none. */
-export function character({ key, ctrlKey, altKey, metaKey }) {
-  if (key === "F8" || (ctrlKey && key === "]")) return SEPARATOR;
-  if (ctrlKey || altKey || metaKey) return "";
-  return key.length === 1 ? key : "";
-}
-
-/** Collects keys with their times in ms. */
+/** Collects signs with their times in ms. */
 export class Burst {
-  text = "";
+  signs = [];
   times = [];
   torn = false; // keys that came shortly before may be the first part of this code
 
-  /** Take a character; one that comes late begins anew. Returns whether it began. */
-  take(letter, time) {
-    const gap = time - (this.times.at(-1) ?? -Infinity);
-    const begins = gap > PAUSE;
-    if (begins) this.clear(gap < STUTTER);
-    this.text += letter;
-    this.times.push(time);
-    return begins;
+  constructor(limits = USUAL) {
+    this.limits = limits;
   }
 
   /**
-   * What ends now: {text} of a scan, {again: true} for a scan that did not come whole (half a code
-   * must never count as one), {} for what a person typed.
+   * Take a sign; one that comes late begins anew. Returns {begins, half}; half: what had come
+   * before it looked like a scan that never ended.
    */
-  end(time) {
-    const { text, times, torn } = this;
-    this.clear();
-    if (text.length < SHORTEST || median(times) > MEDIAN) return {};
-    return torn || time - times.at(-1) > PAUSE ? { again: true } : { text };
+  take(sign, time) {
+    const gap = time - (this.times.at(-1) ?? -Infinity);
+    const begins = gap > this.limits.pause;
+    const half = begins && this.isScan;
+    if (begins) this.clear(gap < STUTTER);
+    this.signs.push(sign);
+    this.times.push(time);
+    return { begins, half };
   }
 
-  /** Whether the keys so far come in a scanner's haste. */
+  /**
+   * What ends now: {signs, times} of a scan, {again: true} for a scan that did not come whole (half
+   * a code must never count as one), {} for what a person typed.
+   */
+  end(time) {
+    const { signs, times, torn, isScan } = this;
+    this.clear();
+    if (!isScan) return {};
+    return torn || time - times.at(-1) > this.limits.pause ? { again: true } : { signs, times };
+  }
+
+  /** Whether the signs so far came in a scanner's haste. */
   get hasty() {
-    return this.times.length > 2 && median(this.times) <= MEDIAN;
+    return this.times.length > 2 && median(this.times) <= this.limits.median;
+  }
+
+  /** Whether they are as many and as hasty as a scan's. */
+  get isScan() {
+    return this.signs.length >= SHORTEST && this.hasty;
   }
 
   clear(torn = false) {
-    this.text = "";
+    this.signs = [];
     this.times = [];
     this.torn = torn;
   }
 }
 
-function median(times) {
-  const gaps = times.slice(1).map((one, i) => one - times[i]);
-  gaps.sort((a, b) => a - b);
-  return gaps[Math.floor(gaps.length / 2)] ?? Infinity;
+/** ms from one time to the next. */
+export const gaps = (times) => times.slice(1).map((one, i) => one - times[i]);
+
+/** The middle gap; Infinity of fewer than two times. */
+export function median(times) {
+  const sorted = gaps(times).sort((a, b) => a - b);
+  return sorted[Math.floor(sorted.length / 2)] ?? Infinity;
 }

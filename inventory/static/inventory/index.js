@@ -6,6 +6,7 @@ import "./fresh-part.js";
 import "./live-camera.js";
 import "./photo-scan.js";
 import "./scan-pad.js";
+import "./scanner-lesson.js";
 import "./sound-switch.js";
 import "./stack-drawing.js";
 import "./tell-once.js";

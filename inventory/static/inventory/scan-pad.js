@@ -17,7 +17,7 @@ class ScanPad extends HTMLElement {
     this.abort = new AbortController();
     const once = { signal: this.abort.signal };
     document.addEventListener("scan", (event) => this.take(event.detail.text, event.detail.via), once);
-    const again = () => show(this.output, "refused", "The code did not come whole. Scan it again.");
+    const again = ({ detail }) => show(this.output, "refused", detail.why);
     document.addEventListener("scan:again", again, once);
     document.addEventListener("queue:answer", (event) => this.answered(event.detail), once);
     this.querySelector("form.typed")?.addEventListener("submit", (event) => this.typed(event), once);

@@ -96,7 +96,7 @@ export function rows(state) {
 }
 
 /** A fact of this browser: "device" (its id), "seq" (the number given last), "mark" (the record mark
- *  of the latest answer). */
+ *  of the latest answer), "scanner" (what its hand scanner's lesson taught, see learnt.js). */
 export function fact(name) {
   return asked("facts", (all) => all.get(name));
 }
@@ -110,5 +110,13 @@ export function tidy(now = Date.now()) {
       if (now - cursor.value.answered > KEPT_DAYS * 86_400_000) cursor.delete();
       cursor.continue();
     };
+  });
+}
+
+/** Note what a lesson taught; undefined forgets it. */
+export function noteScanner(lesson) {
+  return strictly(({ facts }) => {
+    if (lesson) facts.put(lesson, "scanner");
+    else facts.delete("scanner");
   });
 }
