@@ -14,8 +14,8 @@ PAIRS: Final = (
     (("91", "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"), ("92", "-/.%&")),
     (("93", "abcdefghijklmnopqrstuvwxyz!\"'()*,:;<>?_9z3a"),),
 )
-"""Identifiers 91 to 93: company internal (Source: GS1 General Specifications 3.9.2). Some signs come
-twice: where those arrive in two ways it was another code, or one that lost a sign."""
+"""Identifiers 91 to 93: company internal (Source: GS1 General Specifications 3.9.2). Some signs
+come twice: where those arrive in two ways it was another code, or one that lost a sign."""
 
 LABELS: Final = tuple(
     Label("command", f"Code {n} of 2", pairs=pairs, lines=("Hand scanner: set up",))
