@@ -106,11 +106,13 @@ def _files() -> None:
 
 
 def _printing() -> None:
-    """Let badges and returns have labels, and what was printed count in the digest."""
-    from inventory import badges, digest, label_printing, labelling
+    """Let badges, returns and commands have labels, and what was printed count in the digest."""
+    from inventory import badges, digest, intake, label_printing, labelling
 
+    intake.register(badges.BADGE)
     labelling.register(badges.KIND, badges.label_by_number)
     labelling.register("return", labelling.return_by_number)
+    labelling.register("command", labelling.command_by_number)
     for name, rows in label_printing.SECTIONS.items():
         digest.register_section(name, rows)
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from inventory.codes import own
 from inventory.codes.errors import CodeError
+from inventory.intake import Act, Verdict
 from inventory.labels.label import Label
-from inventory.models import Person
+from inventory.models import Person, Role
+from inventory.moving import CannotMove, Writing
 
 KIND = "person"
 NO_KEY = "Says who. Opens nothing."
@@ -27,6 +29,35 @@ def person_by_badge(text: str) -> Person | None:
     except CodeError:
         return None
     return _working(read.number) if read.kind == KIND else None
+
+
+def who_held(signed_in: str, badge: str) -> str:
+    """Who it was: the one whose badge stands in an event, a leaver too, and at whose sign-in.
+
+    signed_in: a name. badge: "" where nobody's was scanned.
+    """
+    if not badge or not own.is_valid(badge):
+        return signed_in
+    read = own.parse(badge)
+    named = Person.objects.filter(pk=read.number) if read.kind == KIND else Person.objects.none()
+    name = named.values_list("name", flat=True).first()
+    return f"{name}, at the sign-in of {signed_in}" if name and name != signed_in else signed_in
+
+
+def badge(writes: Writing) -> Verdict:
+    """Somebody takes the scanner of a device on which another one is signed in.
+
+    Nothing is kept of it here: the scans that follow name the badge in "hands".
+    """
+    person = person_by_badge(writes.line.text)
+    if person is None:
+        raise CannotMove("Nobody who works here has this badge: scans are signed as before")
+    if person.pk == writes.person.pk:
+        return Verdict("applied", f"{person.name} has the scanner.")
+    return Verdict("applied", f"{person.name} has the scanner, {writes.person.name} is signed in.")
+
+
+BADGE = Act("badge", frozenset({Role.WAREHOUSE, Role.MANAGER}), badge)
 
 
 def label_by_number(number: int) -> Label | None:

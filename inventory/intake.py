@@ -42,6 +42,7 @@ from inventory.scanning import NOTHING, Thing, resolve
 
 CHUNK, BUDGET = 20, 0.1  # events, seconds in one transaction
 TOLD = frozenset({"applied", "noted", "problem", "waiting"})  # verdicts that name the thing
+COUNTED = frozenset({"pick", "load", "put", "receive", "unbox"})  # a number says how many
 FAULT = "This could not be carried out. It is kept for the office to look at."
 log = logging.getLogger(__name__)
 _LATEST_MARK = Question(lambda: RecordMark.objects.order_by("-size")[:1])
@@ -231,6 +232,7 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
     try:
         with transaction.atomic():
             writes = record()
+            _a_thing_or_nothing(writes)
             verdict = ACTS[writes.line.step].apply(writes)
             if writes.first or writes.learned:
                 verdict = _looked_at(writes, verdict)
@@ -248,6 +250,15 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
         if verdict.sentence == FAULT:
             writes.finding(Finding.Kind.UNKNOWN, f"{writes.line.step}: {FAULT}")
         return writes, _conclude(number, writes, verdict)
+
+
+def _a_thing_or_nothing(writes: Writing) -> None:
+    """What is scanned moves if it is a thing, and a thing with a serial is one."""
+    thing, line = writes.thing, writes.line
+    if not thing.moves and line.step != "badge":
+        raise CannotMove(thing.question)
+    if thing.unit is not None and (line.quantity or 1) > 1 and line.step in COUNTED:
+        raise CannotMove(f"{thing.unit} is one, not {line.quantity}. Scan each by itself")
 
 
 def _looked_at(writes: Writing, verdict: Verdict) -> Verdict:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from inventory.codes import own
+from inventory.codes import commands, own
 from inventory.codes.check_digits import is_checked
 from inventory.codes.errors import CodeError
 from inventory.labels.errors import LabelRefused
@@ -79,6 +79,13 @@ def return_by_number(number: int) -> Label | None:
     serial = (back.unit.serial,) if back.unit is not None else ()
     lines = (back.get_kind_display(), what[:60], *serial)
     return Label("return", f"Return {back.code}", code=code_of_return(back), lines=lines)
+
+
+def command_by_number(number: int) -> Label | None:
+    """The label of a command of the wall sheet; None where none has this number."""
+    if number not in commands.COMMANDS:
+        return None
+    return Label("command", commands.COMMANDS[number][1], code=commands.text_of(number))
 
 
 def of_unit(unit: Unit) -> Label:

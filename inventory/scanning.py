@@ -34,6 +34,7 @@ class Thing:
     serial: str = ""  # kind serial: as printed
     lot_number: str = ""  # as printed
     expiry: str = ""  # ISO date, as printed
+    moves: bool = True  # False: a label of ours that is of no thing
     question: str = ""  # kind unknown: what a person should be asked
     fields: dict[str, Any] = field(default_factory=dict)
 
@@ -82,6 +83,8 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
     thing = _by_key(text, look_up_key(text))
     if thing is not None:
         return thing
+    if words := _WORDS_OF.get(_own_kind(text)):
+        return Thing("unknown", text=text, question=words, moves=False)
     answer = read(text, via, _Catalogue(via), {"symbology": symbology})
     if answer.refused is not None:
         return Thing("unknown", text=text, question=_question(text, answer.refused))
@@ -92,6 +95,19 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
         names = " or ".join(sorted(thing.item.name for thing in meant if thing.item))
         return Thing("unknown", text=text, question=f"Is this {names}? Scan the other code on it.")
     return meant[0] if meant else Thing("unknown", text=text, question="No such code here.")
+
+
+_WORDS_OF = {
+    "command": "That is a line of the wall sheet, and moves nothing",
+    "person": "That is a badge, and moves nothing",
+}
+
+
+def _own_kind(text: str) -> str:
+    try:
+        return own.parse(text.strip()).kind
+    except CodeError:
+        return ""
 
 
 def _question(text: str, refused: Refused) -> str:

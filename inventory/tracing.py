@@ -17,6 +17,7 @@ from uuid import UUID
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from inventory import standing_now
+from inventory.badges import who_held
 from inventory.ledger.line import parse
 from inventory.models import (
     BoxDoubtEnd,
@@ -363,7 +364,7 @@ def _link(event: Any, row: _Row | None) -> Link:  # a row of _TOLD
         number=event.number,
         event=event.event__uid,
         step=event.event__step,
-        who=event.event__person__name,
+        who=who_held(event.event__person__name, line.hands),
         device_time=event.event__device_time,
         received_at=event.event__received_at,
         clock_off=event.event__device_time > event.event__received_at + AHEAD,

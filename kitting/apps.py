@@ -31,6 +31,7 @@ class KittingConfig(AppConfig):
             joining,
             loading,
             opening,
+            parcels,
             picking,
             problems,
             putting_back,
@@ -62,6 +63,7 @@ class KittingConfig(AppConfig):
             donors.TAKE_OVER,
             bags.MAKE_BAG,
             bags.OPEN_BAG,
+            parcels.PARCEL_FULL,
         ):
             intake.register(act)
         _explain()

@@ -319,6 +319,14 @@ def _make_packages(kit: Kit, dock: Place, van: Place) -> None:
         make_bags(kit, _package(kit, Package.Kind.PARCEL, PlaceKind.PARCEL, "Parcel 1", dock))
 
 
+def another_parcel(kit: Kit, full: Place) -> Place:
+    """Give the kit one parcel more, where the full one stands."""
+    assert full.parent is not None, "a parcel stands somewhere"
+    number = kit.packages.filter(kind=Package.Kind.PARCEL).count() + 1
+    name = f"Parcel {number}"
+    return _package(kit, Package.Kind.PARCEL, PlaceKind.PARCEL, name, full.parent, number=number)
+
+
 def make_bags(kit: Kit, where: Place) -> None:
     """Give each step with small parts a bag of its own in `where`, those that have none yet."""
     lines = list(kit.lines.select_related("item"))

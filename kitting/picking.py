@@ -11,7 +11,7 @@ from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.queries import held, place_of_code, stock_at, the_one
 from inventory.scanning import UP
 from inventory.words import amount, measure
-from kitting import access, bag_picking, gates, lengths, marks, walking
+from kitting import access, bag_picking, gates, lengths, marks, parcels, walking
 from kitting.bags import is_ours
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
@@ -71,7 +71,7 @@ def _pick_place(writes: Writing, kit: Kit, place: Place, target: Place | None) -
     if place.subject == kit.subject:
         return Verdict("noted", f"{place.name} is of this kit. Scan what goes into it.")
     if is_ours(place):
-        to = target or package(kit, Package.Kind.PARCEL) or bay(kit)
+        to = target or parcels.newest(kit) or bay(kit)
         return bag_picking.pick(writes, kit, place, to, walking.where_stands(kit, place))
     if place.kind != PlaceKind.CARTON:
         gates.not_anothers(writes, place, kit)

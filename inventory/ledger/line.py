@@ -67,6 +67,7 @@ class Line:
     reverses: uuid.UUID | None = None  # the event this one undoes
     rearm: bool = True  # the code was gone from view, or 1.5 s passed, since it was last read
     kind: str = ""  # what sort of problem, return or arrival
+    hands: str = ""  # badge of who held the scanner, where another one is signed in
     since: str = ""  # SIZE:ROOT of the record mark that the client last knew of
 
     @property
@@ -233,5 +234,6 @@ _FIELDS: dict[str, tuple[str, Callable[[str, Any], Any]]] = {
     "reverses": ("reverses", _uuid),
     "rearm": ("rearm", _flag),
     "kind": ("kind", _code),
+    "hands": ("hands", _code),
     "since": ("since", _mark),
 }

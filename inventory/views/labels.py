@@ -10,12 +10,14 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
-from inventory import label_printing, print_queue
+from inventory import label_printing, labelling, print_queue
 from inventory.access import label_read, needs, person_of
+from inventory.codes.commands import COMMANDS
 from inventory.label_forms import LabelsForm
 from inventory.labels import layouts, png, sheet
+from inventory.labels import wall_sheet as wall
 from inventory.labels.errors import LabelRefused, LabelUnreadable
 from inventory.labels.label import Label
 from inventory.models import Person, Printer, PrintJob, PrintTurn, Role
@@ -42,6 +44,17 @@ def labels(request: HttpRequest) -> HttpResponse:
             form.add_error("codes", str(refusal))
     context = {"form": form, "can_print": print_queue.there()}
     return render(request, "inventory/labels.html", context)
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def wall_sheet(request: HttpRequest) -> HttpResponse:
+    """Draw the commands that are scanned instead of touched."""
+    chosen = [label for label in map(labelling.command_by_number, COMMANDS) if label is not None]
+    file = sheet.pdf(chosen, 600, 0, wall.SHEET)
+    answer = HttpResponse(file, content_type="application/pdf")
+    answer.headers["Content-Disposition"] = 'inline; filename="wall-sheet.pdf"'
+    return answer
 
 
 def read(person: Person, texts: Sequence[str]) -> list[Label]:

@@ -10,6 +10,7 @@ from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Place, Role
 from inventory.once import once
+from inventory.queries import latest_mark
 from inventory.views.labels import drawn
 from kitting import (
     changing,
@@ -19,6 +20,7 @@ from kitting import (
     other_ways,
     overviews,
     packing,
+    parcels,
     signing,
     sourcing,
     travelling,
@@ -92,12 +94,15 @@ def _others(kit: Kit, told: explaining.Told | None) -> list[Choice]:
 def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
     """The picking walk: what is still to be taken, in the order of the bins."""
     found = kit_write(person_of(request), code)
-    packages = found.packages.exclude(kind=Package.Kind.LOAD).select_related("place")
+    packages = parcels.with_use(found.packages.exclude(kind=Package.Kind.LOAD))
+    packed = list(packages.order_by("kind", "number"))
     context = {
         "kit": found,
         "job": found.job,
         "walk": overviews.walk(found),
-        "packages": packages.order_by("kind", "number"),
+        "parcel": parcels.packed_now(packed),
+        "mark": latest_mark(),
+        "packages": packed,
         "labels": "\n".join(_label_codes(found)),
     }
     return render(request, "kitting/kit_pick.html", context)

@@ -5,6 +5,8 @@ import { fieldsOf } from "./fields.js";
 import * as queue from "./queue.js";
 import "./scan.js";
 import { show } from "./verdict.js";
+import { Wall } from "./wall.js";
+import * as whose from "./whose.js";
 
 const REARM = 1_500; // ms before the same shared code counts again
 
@@ -13,6 +15,9 @@ class ScanPad extends HTMLElement {
     this.output = this.querySelector(".verdict");
     this.extras = this.querySelector("form.extras");
     this.last = { text: "", time: 0 };
+    this.wall = new Wall(this);
+    whose.draw();
+    this.sent = new Set(); // ids of this page's own events
     this.first = ""; // the outer code of a pair, until the inner one comes
     this.abort = new AbortController();
     const once = { signal: this.abort.signal };
@@ -38,14 +43,14 @@ class ScanPad extends HTMLElement {
 
   /** One code: choose a target by it, hold it as the first of a pair, or send it. */
   async take(text, via) {
-    if (this.chooses(text)) return;
+    if (this.wall.takes(text) || this.chooses(text)) return;
     const fields = { step: this.getAttribute("step"), text, via, rearm: this.rearms(text) };
     for (const name of ["subject", "target", "since"]) {
       if (this.getAttribute(name)) fields[name] = this.getAttribute(name);
     }
     if (this.extras) Object.assign(fields, fieldsOf(this.extras));
     if (fields.pairs && !this.paired(fields, text)) return;
-    await this.send(fields);
+    await this.send(this.wall.counted(fields));
   }
 
   /** Whether this code makes a pair whole: the box and the serial in it, or the old and the new. */
@@ -74,9 +79,11 @@ class ScanPad extends HTMLElement {
   }
 
   async send(fields) {
+    const hands = fields.step === "badge" ? "" : whose.hands();
     try {
-      const row = await queue.add(fields);
-      if (fields.step !== "undo") this.done = [...this.done, row.id];
+      const row = await queue.add(hands ? { ...fields, hands } : fields);
+      this.sent.add(row.id);
+      if (!["undo", "badge"].includes(fields.step)) this.done = [...this.done, row.id];
       // The server may have been quicker than the browser's store.
       if (this.output.dataset.event !== row.id) {
         show(this.output, "saved", `${fields.text ?? "It"} is kept on this device.`);
@@ -89,8 +96,10 @@ class ScanPad extends HTMLElement {
 
   answered(row) {
     const line = JSON.parse(row.line);
-    const ours = ["undo", this.getAttribute("step")].includes(line.step);
-    if (!ours || (line.subject ?? "") !== (this.getAttribute("subject") ?? "")) return;
+    const alike = ["undo", this.getAttribute("step")].includes(line.step);
+    const here = alike && (line.subject ?? "") === (this.getAttribute("subject") ?? "");
+    if (!here && !this.sent.has(row.id)) return;
+    this.wall.answered(row, line);
     this.output.dataset.event = row.id;
     show(this.output, row.verdict, row.sentence);
     this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
