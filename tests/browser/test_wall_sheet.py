@@ -51,9 +51,9 @@ def test_a_kit_is_packed_and_loaded_untouched(page: Page, at_bench: Bench) -> No
     expect(page.locator("[data-whose]")).to_have_text("Mona has the scanner, Wanda is signed in.")
     bench.scan(CODE["2"], "2 of the next thing.")
     bench.scan("CT-BRACKET", "wall bracket picked")
+    bench.scan("CT-CLAMP-L", "picked")
     bench.scan(CODE["5"], "5 of the next thing.")
     bench.scan(CODE["undo"], "One again.")
-    bench.scan("CT-CLAMP-L", "picked")
     bench.scan(CODE["undo"], "Undone.")
 
     picked = [json.loads(event.line) for event in Event.objects.filter(step="pick")]
