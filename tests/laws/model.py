@@ -133,6 +133,8 @@ class Model:
             return "stopped"
         if done.undone:
             return "noted"
+        if done.verdict == "stopped":
+            return "stopped"  # nothing was done
         for move in reversed(done.moves):
             if move.unit is not None and self.book.units[move.unit] != move.to:
                 raise Stopped

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from unittest import mock
 from uuid import UUID
 
 from django.db import connection, transaction
@@ -22,6 +23,7 @@ from django.test import Client
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Event
+from tests import firm
 from tests.laws.simulation.day import Day, Fields
 from tests.laws.simulation.world import Copies
 
@@ -97,7 +99,9 @@ class Server:
     def _post(self, parcel: Parcel) -> Any:
         kind = "application/json" if parcel.address == DEVICES else "application/x-ndjson"
         phone = self.phones[parcel.person]
-        answer = phone.post(parcel.address, parcel.body, content_type=kind, secure=True)
+        # Whoever waits is said by the day: the same one as where the history is taken again.
+        with mock.patch("django.utils.timezone.now", return_value=firm.NOW):
+            answer = phone.post(parcel.address, parcel.body, content_type=kind, secure=True)
         assert answer.status_code == 200, answer.content
         return answer.json()
 
