@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import gzip
+import json
 from typing import Any
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema
+from django.http import HttpResponse
+from django.utils import timezone
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import api_view
+from rest_framework.exceptions import PermissionDenied
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.access import person_of
 from inventory.api_errors import problems
+from inventory.models import Role
+from inventory.session_life import ends_at
+from kitting import phone_codes
 from kitting.access import jobs_of, kit_read
 from kitting.models import Job
 from kitting.progress import fold
@@ -102,6 +110,58 @@ def api_kit(request: Request, uid: UUID) -> Response:
             "cautions": kit.snapshot["cautions"],
         }
     )
+
+
+class PhoneCodesSerializer(serializers.Serializer[Any]):
+    """What a phone can say of a code without signal; see kitting/phone_codes.py."""
+
+    version = serializers.CharField(help_text="also the ETag")
+    person = serializers.UUIDField()
+    jobs = serializers.ListField(
+        child=serializers.DictField(),
+        help_text="{code, subject, counts: item number -> [needed, seen, words, where]}",
+    )
+    items = serializers.ListField(child=serializers.CharField(), help_text="names")
+    things = serializers.ListField(
+        child=serializers.ListField(),
+        help_text="[kind, item number or null, words, where, number of its job or -1, state, keys];"
+        " state: 0 not yet, 1 loaded, 2 seen at the site, 3 fitted, 4 set aside",
+    )
+    unclear = serializers.ListField(child=serializers.CharField(), help_text="keys of two things")
+    others = serializers.ListField(
+        child=serializers.CharField(),
+        help_text='first 12 hexadecimal digits of SHA-256 of "<person> <key>": another job\'s',
+    )
+
+
+@extend_schema(
+    parameters=[OpenApiParameter("If-None-Match", str, "header")],
+    responses={200: PhoneCodesSerializer, 304: None, **problems(403)},
+)
+@api_view(["GET", "HEAD"])
+def api_my_codes(request: Request) -> HttpResponse:
+    """Give a technician's phone the tables of the own jobs; 304 where it has them already.
+
+    Pressed with gzip where the phone takes it: no secret of the session stands in them. Header
+    X-Session-Ends: when the person has to sign in again, in seconds since 1970.
+    """
+    person = person_of(request)
+    if not person.has(Role.TECHNICIAN):
+        raise PermissionDenied
+    tables = phone_codes.tables_of(person, timezone.localdate())
+    tag = f'"{tables["version"]}"'
+    same = tag in request.headers.get("If-None-Match", "")
+    answer = HttpResponse(status=304) if same else HttpResponse(content_type="application/json")
+    if not same:
+        body = json.dumps(tables, separators=(",", ":"), ensure_ascii=False).encode()
+        answer.headers["Vary"] = "Accept-Encoding"
+        if "gzip" in request.headers.get("Accept-Encoding", ""):
+            body = gzip.compress(body, 6, mtime=0)
+            answer.headers["Content-Encoding"] = "gzip"
+        answer.content = body
+    answer.headers["ETag"] = tag
+    answer.headers["X-Session-Ends"] = str(ends_at(request))
+    return answer
 
 
 def _job(job: Job) -> dict[str, Any]:

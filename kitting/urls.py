@@ -87,6 +87,7 @@ urlpatterns = [
     path("", include("inventory.urls")),
     path("api/jobs", api.api_jobs, name="api_jobs"),
     path("api/kits/<uuid:uid>", api.api_kit, name="api_kit"),
+    path("api/my/codes", api.api_my_codes, name="api_my_codes"),
     path("api/schema", SpectacularAPIView.as_view(), name="api_schema"),
     path("csp-report", security.csp_report, name="csp_report"),
 ]

@@ -31,6 +31,7 @@ ADDRESSES = {
     "/api/notes": {"post"},
     "/api/read": {"post"},
     "/api/jobs": {"get"},
+    "/api/my/codes": {"get"},
     "/api/kits/{uid}": {"get"},
 }
 TOKEN = "a" * 32
