@@ -13,7 +13,8 @@ Known = Callable[[str, str], str | None]
 """(text, symbology) -> the known thing's normal form that the text is exactly, or None."""
 
 SHORTEST_LINEAR = 3
-"""Characters. Decoders read one-letter line codes out of perforated sheets (measured)."""
+"""Characters. A decoder reads one-letter line codes out of perforated sheets (measured): a shorter
+text counts only where two decoders that share no code read it in the same place."""
 
 GTIN_DIGITS = 14
 
@@ -70,6 +71,8 @@ def accept(hits: Iterable[Hit], known: Known | None) -> tuple[Code, ...]:
 def _believed(seen: list[Hit], known: Known | None) -> tuple[bool, str]:
     """Whether sightings of one text count, and why. One that is not sure needs another step's."""
     accepted, why = judge(seen[0], known)
+    if accepted and _short(seen[0]) and not _by_both(seen):
+        return False, f"shorter than {SHORTEST_LINEAR} characters: lines of a surface can look so"
     if accepted and not any(hit.sure for hit in seen) and len({hit.step for hit in seen}) < 2:
         return False, f"{why}, but was read once and not surely: scan it again"
     return accepted, why
@@ -79,8 +82,6 @@ def judge(hit: Hit, known: Known | None) -> tuple[bool, str]:
     """Whether the hit counts by itself, and why."""
     if known is None:
         return False, "nothing is known to compare it with"
-    if hit.symbology in LINEAR and len(hit.text) < SHORTEST_LINEAR:
-        return False, f"shorter than {SHORTEST_LINEAR} characters: lines of a surface can look so"
     form = known(hit.text, hit.symbology)
     if form is None:
         return False, "matches nothing that is known"
@@ -89,6 +90,16 @@ def judge(hit: Hit, known: Known | None) -> tuple[bool, str]:
     if hit.symbology == "ITF" and len(hit.text) != GTIN_DIGITS and form != hit.text:
         return False, f"{len(hit.text)} digits of an ITF code can be a piece of a longer one"
     return True, f"is the known {form}"
+
+
+def _short(hit: Hit) -> bool:
+    return hit.symbology in LINEAR and len(hit.text) < SHORTEST_LINEAR
+
+
+def _by_both(seen: list[Hit]) -> bool:
+    """Whether two decoders (the first word of a step) read it in one place."""
+    pairs = ((one, two) for one in seen for two in seen if one.decoder != two.decoder)
+    return any(same_symbol(one, two) for one, two in pairs)
 
 
 def _clash(hit: Hit, other: Hit) -> bool:

@@ -20,6 +20,11 @@ class Hit:
     sure: bool = True  # False: by the decoder's own measure wrong reads look like this one
     step: str = ""  # of the chain in inventory.pictures.decoding
 
+    @property
+    def decoder(self) -> str:
+        """Which decoder the step used: steps are named by it first."""
+        return self.step.partition(" ")[0]
+
 
 def same_symbol(one: Hit, other: Hit) -> bool:
     """Whether the hits lie on one another: the middle of either is within the other's box.

@@ -53,6 +53,21 @@ def test_a_text_counts_on_an_exact_match_only(text, symbology, known, accepted) 
     assert codes(Hit(text, symbology, HERE), known={known}) == [(text, accepted)]
 
 
+def test_a_short_line_code_needs_both_decoders() -> None:
+    """One letter read by one decoder may be a perforated sheet; two in one place agree on a code."""
+    one, other = (
+        Hit("A", "Code39", HERE, step="zxing"),
+        Hit("A", "Code39", HERE, step="zbar doubled"),
+    )
+    again = Hit("A", "Code39", HERE, step="zxing ironed")
+    elsewhere = Hit("A", "Code39", (900, 900, 100, 40), step="zbar doubled")
+
+    assert codes(one, again, known={"A"}) == [("A", False)]
+    assert codes(one, elsewhere, known={"A"}) == [("A", False)]
+    assert codes(one, other, known={"B"}) == [("A", False)]
+    assert codes(one, other, known={"A"}) == [("A", True)]
+
+
 def test_a_piece_of_an_itf_code_is_not_filled_up() -> None:
     """The catalogue's own comparison fills up to 14 digits; an ITF code of 12 must not profit."""
     hit = Hit("012345678905", "ITF", HERE)
