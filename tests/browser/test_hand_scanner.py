@@ -20,7 +20,7 @@ WAYS = [
     ("US", "ctrl", "\r"),
     ("DE", "f8", "\r"),
     ("FR", "alt", "\t"),
-    ("UK", "ctrl", ""),
+    ("UK", "{GS}", ""),
     ("DE", "<GS>", "\t"),
     ("FR", "_", "\r"),
 ]
@@ -62,7 +62,7 @@ def at_lesson(page: Page, at_bench: Bench) -> Page:
 
 
 def test_a_lesson_undoes_keyboard_and_separator(at_lesson: Page) -> None:
-    """Four keyboards, five spellings of the separator, three ends: the label arrives as printed."""
+    """Four keyboards, six spellings of the separator, three ends: the label arrives as printed."""
     arrived = at_lesson.locator("[data-arrived]")
     for layout, separator, end in WAYS:
         scanner = Scanner(at_lesson, layout, separator, end)
