@@ -3,7 +3,9 @@
 import gc
 import os
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
+from unittest import mock
 
 import pytest
 from django.conf import settings
@@ -63,6 +65,26 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 def pytest_collection_finish() -> None:
     gc.freeze()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def the_firm_s_day(request: pytest.FixtureRequest) -> Iterator[None]:
+    """It is the morning on which the tests' firm works, and the clock goes on from there.
+
+    Whatever day it is; not in a browser, whose own clock is the machine's.
+    """
+    if request.config.getoption("-m") == "browser":
+        yield
+        return
+    from tests.firm import NOW  # its models need Django set up
+
+    ahead = datetime.now(UTC) - NOW
+
+    def clock() -> datetime:
+        return datetime.now(UTC) - ahead
+
+    with mock.patch("django.utils.timezone.now", clock):
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -12,7 +12,7 @@ class Request:
     """A text and where it comes from."""
 
     text: str  # cleaned of what the way adds at the ends
-    via: str  # keys, symbol, hand; empty where nobody says
+    via: str  # one of cleaning.VIAS; empty where nobody says
     known: Known
     context: Context
 

@@ -54,7 +54,7 @@ def test_a_text_counts_on_an_exact_match_only(text, symbology, known, accepted) 
 
 
 def test_a_short_line_code_needs_both_decoders() -> None:
-    """One letter read by one decoder may be a perforated sheet; two in one place agree on a code."""
+    """One letter of one decoder may be a perforated sheet; two in one place agree on a code."""
     one, other = (
         Hit("A", "Code39", HERE, step="zxing"),
         Hit("A", "Code39", HERE, step="zbar doubled"),
