@@ -9,6 +9,7 @@ from inventory.views import (
     claims,
     counting,
     deliveries,
+    installing,
     items,
     labels,
     notices,
@@ -46,6 +47,9 @@ register_converter(Sha256, "sha256")
 urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-in", session.sign_in, name="sign_in"),
     path("sign-out", session.sign_out, name="sign_out"),
+    path("app.webmanifest", installing.manifest, name="manifest"),
+    path("worker.js", installing.worker, name="worker"),
+    path("no-signal", installing.no_signal, name="no_signal"),
     path("stock/", stock.stock, name="stock"),
     path("stock/<str:code>/", stock.stock_item, name="stock_item"),
     path("items/new", items.item_new, name="item_new"),

@@ -5,6 +5,8 @@ import "./event-form.js";
 import "./fresh-part.js";
 import "./live-camera.js";
 import "./photo-scan.js";
+import "./ready-line.js";
+import "./record-says.js";
 import "./scan-pad.js";
 import "./scanner-lesson.js";
 import "./sound-switch.js";

@@ -2,9 +2,10 @@
 // since: the record mark as the page was drawn; then the event says what this browser knew last.
 
 import { fieldsOf } from "./fields.js";
+import * as outcomes from "./outcomes.js";
 import * as queue from "./queue.js";
 import "./scan.js";
-import { show } from "./verdict.js";
+import { correct, show } from "./verdict.js";
 import { Wall } from "./wall.js";
 import * as whose from "./whose.js";
 
@@ -79,15 +80,15 @@ class ScanPad extends HTMLElement {
   }
 
   async send(fields) {
-    const hands = fields.step === "badge" ? "" : whose.hands();
+    const start = performance.now();
     try {
-      const row = await queue.add(hands ? { ...fields, hands } : fields);
-      this.sent.add(row.id);
-      if (!["undo", "badge"].includes(fields.step)) this.done = [...this.done, row.id];
+      const told = await outcomes.judge(fields);
+      const row = await queue.add(fields);
+      outcomes.note(row, fields, told);
+      if (fields.step !== "undo") this.done = [...this.done, row.id];
       // The server may have been quicker than the browser's store.
-      if (this.output.dataset.event !== row.id) {
-        show(this.output, "saved", `${fields.text ?? "It"} is kept on this device.`);
-      }
+      if (this.output.dataset.event !== row.id) show(this.output, told.verdict, told.sentence);
+      performance.measure("outcome", { start });
       this.extras?.querySelectorAll("[data-once]").forEach((input) => (input.value = ""));
     } catch (error) {
       show(this.output, "refused", `This device could not keep it: ${error.message}. Write it down.`);
@@ -101,7 +102,8 @@ class ScanPad extends HTMLElement {
     if (!here && !this.sent.has(row.id)) return;
     this.wall.answered(row, line);
     this.output.dataset.event = row.id;
-    show(this.output, row.verdict, row.sentence);
+    const tell = outcomes.differs(row) ? correct : show;
+    tell(this.output, row.verdict, row.sentence);
     this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
   }
 

@@ -10,6 +10,7 @@ const SIGNALS = {
   problem: { tones: [[700, 0.12], [500, 0.2]], shakes: [120, 60, 120] },
   dispute: { tones: [[300, 0.2], [600, 0.2], [300, 0.2]], shakes: [200, 80, 200] },
   stopped: { tones: [[220, 0.35], [220, 0.35]], shakes: [300, 100, 300] },
+  otherwise: { tones: [[500, 0.15], [900, 0.15], [500, 0.15], [900, 0.3]], shakes: [60, 40, 60, 40, 400] },
   refused: { tones: [[180, 0.6]], shakes: [500] },
 };
 let sound;

@@ -14,8 +14,16 @@ export const WORDS = {
   refused: "Not taken",
 };
 
+/** What the server decided differs from what this phone had said: a signal of its own. */
+export function correct(output, verdict, sentence) {
+  show(output, verdict, `The record says otherwise: ${sentence}`, true);
+  output.dataset.otherwise = "yes";
+  signal("otherwise");
+}
+
 /** Put a verdict into the <output class="verdict"> and let it be heard. */
 export function show(output, verdict, sentence, silent = false) {
+  delete output.dataset.otherwise;
   output.dataset.verdict = verdict;
   output.querySelector("use").setAttribute("href", `#shape-${verdict}`);
   output.querySelector("strong").textContent = WORDS[verdict] ?? verdict;

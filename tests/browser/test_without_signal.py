@@ -1,0 +1,166 @@
+"""The technician's phone without signal: pages, outcomes and whose they are."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from inventory.codes.serials import look_up_key
+from tests.browser.bench import Bench, all_sent, saved_or_better, scan, served
+from tests.browser.conftest import PHONE
+from tests.kitting.yard import about
+
+VECTORS = Path(__file__).parents[1] / "codes" / "lookup_vectors.json"
+
+
+@pytest.fixture
+def firm(live_server) -> Bench:
+    """Tariq's job with one module on its van, and Tove's with another."""
+    found = served(live_server.url)
+    theirs = found.yard.kit(found.yard.job(found.yard.tove))
+    for kit, serial in ((found.kit, "S1"), (theirs, "T1")):
+        found.yard.box(serial)
+        for step in ("pick", "load"):
+            found.yard.wanda.scan(step, f"BOX-{serial}", **about(kit))
+    return found
+
+
+@pytest.fixture
+def phone(chromium: Browser, firm: Bench) -> Iterator[Page]:
+    """Tariq's phone, ready for a day without signal."""
+    context = chromium.new_context(viewport=PHONE)
+    page = context.new_page()
+    ready(page, firm, "tariq")
+    yield page
+    context.close()
+
+
+def ready(page: Page, firm: Bench, name: str) -> None:
+    firm.sign_in(page, name)
+    page.goto(f"{firm.url}/my/")
+    expect(page.locator("ready-line[data-ready] p")).to_contain_text("Ready without signal: ")
+
+
+def test_the_look_up_key_is_the_server_s(page: Page, live_server) -> None:
+    """Every shared vector, and texts thrown together from what labels hold: one key, both sides."""
+    vectors = json.loads(VECTORS.read_text(encoding="utf-8"))["vectors"]
+    dice = random.Random(6)
+    signs = [
+        "LB",
+        "lb",
+        "U",
+        "]",
+        "C1",
+        "\x1d",
+        " ",
+        "01",
+        "09520123456788",
+        "ß",
+        "\t",
+        "(",
+        "a7",
+    ]
+    texts = [row["text"] for row in vectors]
+    texts += ["".join(dice.choices(signs, k=dice.randint(0, 7))) for _ in range(600)]
+    texts += ["LBU" + "".join(dice.choices("019AZaz", k=dice.randint(6, 8))) for _ in range(200)]
+    page.goto(f"{live_server.url}/sign-in")
+    found = page.evaluate(
+        "async (texts) => {"
+        " const { lookUpKey } = await import('/static/inventory/look-up-key.js');"
+        " return texts.map(lookUpKey); }",
+        texts,
+    )
+
+    assert found == [look_up_key(text) for text in texts]
+    assert found[: len(vectors)] == [row["key"] for row in vectors]
+
+
+def test_a_job_s_pages_open_and_know_codes_without_signal(phone: Page, firm: Bench) -> None:
+    """From the list on each page that a link leads to; others say that they are not kept.
+
+    On them the phone says of a code what it is: known with its way, known twice, another's, its
+    box, unknown. The record's answer that differs is a signal of its own, and stays until seen.
+    """
+    code, label = firm.kit.job.code, firm.yard.label
+    phone.goto(f"{firm.url}/my/{code}/")
+    links = phone.locator(f"a[href^='/my/{code}/']").evaluate_all(
+        "(all) => [...new Set(all.map((link) => new URL(link.href).pathname))]"
+    )
+    phone.context.set_offline(True)
+    assert len(links) > 3
+    tariq = str(firm.yard.tariq.person.uid)
+    for path in ("/my/", f"/my/{code}/", *links):
+        phone.goto(f"{firm.url}{path}")
+        expect(phone.locator("h1")).not_to_have_text("No signal")
+        expect(phone.locator("body")).to_have_attribute("data-person", tariq)
+    phone.goto(f"{firm.url}/sites/")
+    expect(phone.locator("h1")).to_have_text("No signal")
+    phone.get_by_role("link", name="To what is kept").click()
+    expect(phone.locator("h1")).to_have_text("My jobs")
+    expect(phone.locator("ready-line p")).to_contain_text("Ready without signal: ")
+    expect(phone.locator("ready-line p")).to_contain_text("Signed in for 14 days more")
+
+    phone.goto(f"{firm.url}/my/{code}/unbox")
+    said = phone.locator("scan-pad > .verdict")
+    for text, verdict, words in (
+        ("BOX-S1", "stopped", "Scan the label on the thing itself"),
+        (label("T1"), "stopped", "belongs to another job: set it aside"),
+        ("NEVER-SEEN-1", "saved", "kept, judged when signal returns"),
+        (label("S1"), "saved", "S1, 1 of 2, "),
+        (label("S1").removeprefix("]C1"), "noted", "already unboxed here"),
+    ):
+        scan(phone, text)
+        expect(said).to_contain_text(words)
+        saved_or_better(phone, verdict)
+    # Meanwhile the office sets it aside: what the phone said does not hold.
+    firm.yard.wanda.scan("set_aside", label("S1"), reason="wet")
+    phone.context.set_offline(False)
+    all_sent(phone)
+    told = phone.locator("record-says li")
+    expect(told.filter(has_text="S1")).not_to_have_count(0)
+    expect(told.filter(has_text="wet").first).to_contain_text("Here it said")
+    expect(said).to_have_attribute("data-otherwise", "yes")
+    expect(said).to_contain_text("The record says otherwise")
+    count = told.count()
+    phone.get_by_role("button", name="I have seen it").first.click()
+    expect(told).to_have_count(count - 1)
+
+
+def test_nobody_sees_what_another_s_phone_kept(phone: Page, firm: Bench) -> None:
+    """Signing out or in as another takes pages and tables away; what was scanned stays queued."""
+    code = firm.kit.job.code
+    phone.goto(f"{firm.url}/my/{code}/unbox")
+    phone.context.set_offline(True)
+    phone.reload()
+    scan(phone, firm.yard.label("S1"))
+    saved_or_better(phone, "saved")
+    # Somebody else's session, as when the phone was handed on: no signing out came before.
+    phone.context.set_offline(False)
+    phone.route("**/api/**", lambda route: route.abort())
+    phone.context.clear_cookies()
+    phone.goto(f"{firm.url}/sign-in")
+    kept = "async () => (await caches.keys()).filter((name) => name.startsWith('pages '))"
+    firm.sign_in(phone, "tove")
+    expect(phone.locator("body")).to_have_attribute("data-person", str(firm.yard.tove.person.uid))
+    expect(phone.locator("unsent-badge summary span")).to_have_text("1 not sent")
+    phone.unroute("**/api/**")
+    phone.goto(f"{firm.url}/my/")
+    expect(phone.locator("ready-line[data-ready]")).to_have_count(1)
+    assert phone.evaluate(kept) == [f"pages {firm.yard.tove.person.uid}"]
+    phone.context.set_offline(True)
+    phone.goto(f"{firm.url}/my/{code}/unbox")
+    expect(phone.locator("h1")).to_have_text("No signal")
+    phone.goto(f"{firm.url}/my/")
+    expect(phone.locator("main")).not_to_contain_text(code)
+    # Signing out without signal takes them away all the same.
+    phone.get_by_role("button", name="Sign out").click()
+    expect(phone.locator("h1")).to_have_text("No signal")
+    phone.goto(f"{firm.url}/my/")
+    expect(phone.locator("h1")).to_have_text("No signal")
+    assert phone.evaluate(kept) == []
+    assert firm.scans("unbox") == []
