@@ -17,6 +17,12 @@ let met = false; // whether the server has told, since this page was opened, wha
 
 const me = () => document.body.dataset.person ?? "";
 const say = (name, detail) => document.dispatchEvent(new CustomEvent(name, { detail }));
+const others = new BroadcastChannel("lastbolt-queue"); // pages of this browser: they share the queue
+others.onmessage = () => say("queue:changed");
+const changed = () => {
+  say("queue:changed");
+  others.postMessage("changed");
+};
 
 /** Keep one event: fields as in the event line, without v, id, seq, device and at. One that has
  *  `since`, the record mark of its page, is kept with the latest that this browser knows. */
@@ -27,7 +33,7 @@ export async function add(fields) {
     if (line.since) line.since = later(line.since, noted);
     return { id, person: me(), line: JSON.stringify(line) };
   });
-  say("queue:changed");
+  changed();
   send();
   return row;
 }
@@ -46,7 +52,7 @@ export async function send() {
     say("queue:trouble", error.words ?? "No signal. What you scan is kept here.");
   } finally {
     sending = false;
-    say("queue:changed");
+    changed();
   }
 }
 
@@ -72,7 +78,7 @@ async function sendAll() {
     for (const row of answered) if (!row.again) say("queue:answer", row);
     say("queue:trouble", "");
     const lacking = await store.again(reply);
-    say("queue:changed");
+    changed();
     // A server that names none of ours, or asks for one for ever, is asked again later.
     if (!answered.length && !lacking.length) return;
     if (lacking.some((seq) => wanted.has(seq))) return;
@@ -120,7 +126,7 @@ export async function state() {
 
 export async function settle(seq) {
   await store.settle(seq);
-  say("queue:changed");
+  changed();
 }
 
 /** Try at once, then whenever there may be signal. */
