@@ -1,8 +1,8 @@
 """`make test`: all tests on SQLite, the database tests again on PostgreSQL, the browser's pages.
 
 The parts on PostgreSQL and in chromium run beside the one on SQLite: they wait for their server or
-their page a good part of the time. What they print is shown when they are done. TESTS=sqlite runs the first part only. Arguments go to pytest:
-`python -m tests.run tests/ledger`.
+their page a good part of the time. What they print is shown when they are done. TESTS=sqlite runs
+the first part only. Arguments go to pytest: `python -m tests.run tests/ledger`.
 """
 
 import os
