@@ -4,12 +4,14 @@ import gc
 import os
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from functools import wraps
 from pathlib import Path
 from unittest import mock
 
 import pytest
 from django.conf import settings
 from django.test import override_settings
+from django.utils import timezone
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
@@ -80,6 +82,7 @@ def the_firm_s_day(request: pytest.FixtureRequest) -> Iterator[None]:
 
     ahead = datetime.now(UTC) - NOW
 
+    @wraps(timezone.now)
     def clock() -> datetime:
         return datetime.now(UTC) - ahead
 
