@@ -56,7 +56,7 @@ class Scanner:
         elif self.separator in ways:
             ways[self.separator]()
         else:
-            self.type("".join(self.keyboard[US.index(c)] for c in self.separator))
+            self.type("".join(self.keyboard[US.index(c)] if c in US else c for c in self.separator))
 
     def _key(self, key: str) -> None:
         code = self.there.get(key, "")
