@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from inventory.codes.serials import look_up_key
+from inventory.views import installing
 from tests.browser.bench import Bench, all_sent, saved_or_better, scan, served
 from tests.browser.conftest import PHONE
 from tests.kitting.yard import about
@@ -80,7 +81,40 @@ def test_the_look_up_key_is_the_server_s(page: Page, live_server) -> None:
     assert found[: len(vectors)] == [row["key"] for row in vectors]
 
 
-def test_a_job_s_pages_open_and_know_codes_without_signal(phone: Page, firm: Bench) -> None:
+BEFORE = """() => new Promise((done) => {
+  const request = indexedDB.open("lastbolt-queue", 1);
+  request.onupgradeneeded = () => {
+    const events = request.result.createObjectStore("events", { keyPath: "seq" });
+    events.createIndex("state", ["state", "seq"]);
+    events.createIndex("id", "id", { unique: true });
+    request.result.createObjectStore("facts").put(7, "seq");
+    events.add({ seq: 7, id: "a", person: "p", line: "{}", state: "waiting", at: 1 });
+  };
+  request.onsuccess = () => done(request.result.close());
+})"""
+
+
+def test_a_queue_of_an_earlier_version_is_kept(page: Page, live_server) -> None:
+    """The browser's database grew by two stores; what waited in it waits still."""
+    page.route("**/*.js", lambda route: route.fulfill(body="", content_type="text/javascript"))
+    page.goto(f"{live_server.url}/no-signal")  # the origin without our scripts
+    page.evaluate(BEFORE)
+    page.unroute("**/*.js")
+    page.goto(f"{live_server.url}/sign-in")
+    kept = page.evaluate(
+        "async () => {"
+        " const { rows, fact } = await import('/static/inventory/store.js');"
+        " const { asked } = await import('/static/inventory/database.js');"
+        " const looked = await asked('looked', (all) => all.count());"
+        " return [(await rows('waiting')).map((row) => row.seq), await fact('seq'), looked]; }"
+    )
+
+    assert kept == [[7], 7, 0]
+
+
+def test_a_job_s_pages_open_and_know_codes_without_signal(
+    phone: Page, firm: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """From the list on each page that a link leads to; others say that they are not kept.
 
     On them the phone says of a code what it is: known with its way, known twice, another's, its
@@ -129,11 +163,36 @@ def test_a_job_s_pages_open_and_know_codes_without_signal(phone: Page, firm: Ben
     count = told.count()
     phone.get_by_role("button", name="I have seen it").first.click()
     expect(told).to_have_count(count - 1)
+    # A new release waits until somebody taps; till then the pages stay those of the old one.
+    newer = f"{installing._source()}// newer\n"
+    monkeypatch.setattr(installing, "_source", lambda: newer)
+    tap = phone.get_by_role("button", name="New version: tap to take it")
+    statics = "async () => (await caches.keys()).filter((name) => name.startsWith('static '))"
+    (old,) = phone.evaluate(statics)
+    phone.goto(f"{firm.url}/my/")
+    expect(tap).to_be_visible()
+    phone.reload()
+    expect(tap).to_be_visible()
+    assert old in phone.evaluate(statics)
+    tap.click()
+    expect(tap).to_be_hidden()
+    expect(phone.locator("ready-line[data-ready]")).to_have_count(1)
+    for _ in range(50):
+        if old not in phone.evaluate(statics):
+            break
+        phone.wait_for_timeout(100)
+    (new,) = phone.evaluate(statics)
+    assert new != old
 
 
 def test_nobody_sees_what_another_s_phone_kept(phone: Page, firm: Bench) -> None:
     """Signing out or in as another takes pages and tables away; what was scanned stays queued."""
     code = firm.kit.job.code
+    plain = phone.context.new_page()  # as on plain http, away from localhost
+    plain.add_init_script("Object.defineProperty(window, 'isSecureContext', { value: false })")
+    plain.goto(f"{firm.url}/my/")
+    expect(plain.locator("ready-line p")).to_contain_text("No-signal mode is off: this address is")
+    plain.close()
     phone.goto(f"{firm.url}/my/{code}/unbox")
     phone.context.set_offline(True)
     phone.reload()

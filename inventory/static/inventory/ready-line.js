@@ -17,7 +17,7 @@ class ReadyLine extends HTMLElement {
     this.draw(fresh);
     try {
       await this.install();
-      if (fresh) await this.keep(fresh);
+      if (fresh) await this.keep(fresh, () => this.draw(fresh));
     } catch {
       // Without signal what was kept before stays.
     }
@@ -38,11 +38,14 @@ class ReadyLine extends HTMLElement {
     await navigator.serviceWorker.ready;
   }
 
-  async keep({ jobs }) {
+  async keep({ jobs }, ready) {
     const { pages, bytes, later } = await keep(me(), jobs.map((job) => job.code));
     if (later) return;
     localStorage.setItem(NOTED, JSON.stringify({ person: me(), pages, bytes, at: Date.now() }));
     navigator.serviceWorker.controller?.postMessage("tidy");
+    ready();
+    // The camera's decoder is large and comes last; the worker keeps what passes through it.
+    for (const file of this.dataset.later.split(" ").filter(Boolean)) await fetch(file);
   }
 
   draw(fresh) {
