@@ -19,11 +19,11 @@ def main() -> int:
         import django
 
         django.setup()
-        from tests.bench import bringing, checks, intake, kits, open_jobs, runs, served
+        from tests.bench import bringing, checks, intake, kits, open_jobs, phone, runs, served
 
         place = Path(folder)
         lines = []
-        for bench in (kits, checks, runs, intake, open_jobs, served, bringing):
+        for bench in (kits, checks, runs, intake, open_jobs, served, phone, bringing):
             found = bench.figures(place)
             if not found:
                 raise ValueError(f"{bench.__name__} measured nothing")
