@@ -37,8 +37,7 @@ class ScanPad extends HTMLElement {
   typed(event) {
     event.preventDefault();
     const input = event.target.elements.text;
-    if (!input.value.trim()) return;
-    this.take(input.value.trim(), "hand");
+    if (input.value.trim()) this.take(input.value.trim(), "hand");
     input.value = "";
   }
 
