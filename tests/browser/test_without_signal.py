@@ -163,7 +163,11 @@ def test_a_job_s_pages_open_and_know_codes_without_signal(
     count = told.count()
     phone.get_by_role("button", name="I have seen it").first.click()
     expect(told).to_have_count(count - 1)
-    # A new release waits until somebody taps; till then the pages stay those of the old one.
+    a_new_version_waits(phone, firm, monkeypatch)
+
+
+def a_new_version_waits(phone: Page, firm: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A new release waits until somebody taps; till then the pages stay those of the old one."""
     newer = f"{installing._source()}// newer\n"
     monkeypatch.setattr(installing, "_source", lambda: newer)
     tap = phone.get_by_role("button", name="New version: tap to take it")
