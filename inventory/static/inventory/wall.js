@@ -94,7 +94,7 @@ export class Wall {
 
   /** What the server says to one of our own events. */
   answered({ verdict, sentence }, { step, text }) {
-    if (step !== "badge") return;
+    if (step !== "badge" || !whose.holds(text)) return;
     if (verdict === "applied") whose.take(text, sentence);
     else whose.take("");
   }

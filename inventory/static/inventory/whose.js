@@ -13,10 +13,16 @@ function kept() {
 /** The badge's code, "" while nobody's was scanned; each use keeps it from lapsing. */
 export function hands() {
   const found = kept();
-  if (!found) return "";
+  if (!found) {
+    draw(); // who stood here is gone: the page must not go on saying so
+    return "";
+  }
   localStorage.setItem(KEY, JSON.stringify({ ...found, at: Date.now() }));
   return found.code;
 }
+
+/** Whether these are the hands now: an answer about an earlier badge says nothing of them. */
+export const holds = (code) => kept()?.code === code;
 
 /** These hands from now on; words: how the page says it. Without a code: nobody's. */
 export function take(code, words = "") {
