@@ -23,8 +23,8 @@ from tests.bench.serving import Server, cookie, server
 
 SERIALS, LOTS, SEED = 200, 20, 20261126
 WARM = 100
-"""Visits to other pages first: a worker loads its code on its first, and each of its connections keeps
-a statement after a few uses."""
+"""Visits to other pages first: a worker loads its code on its first, and each of its connections
+keeps a statement after a few uses."""
 
 
 @dataclass(frozen=True, slots=True)
