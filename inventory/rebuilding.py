@@ -24,7 +24,9 @@ def rebuild(book: Book[int], gaps: Mapping[int, Sequence[Gap]], heads: Mapping[i
         Holding(place_id=place, lot_id=lot, quantity=quantity, outside=outer[place])
         for (place, lot), quantity in book.stock().items()
     )
-    Unit.objects.exclude(pk__in=book.units).update(place=None)
+    standing = Unit.objects.exclude(place=None).values_list("pk", flat=True)
+    for unit in [pk for pk in standing if pk not in book.units]:
+        Unit.objects.filter(pk=unit).update(place=None)
     for unit, place in book.units.items():
         Unit.objects.filter(pk=unit).update(place=place)
     for box, parent in book.parents.items():

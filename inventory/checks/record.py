@@ -84,8 +84,9 @@ def outcomes() -> Report:
         report.expect(json.loads(outcome.line) == said, f"{name} differs from its line")
         report.expect(outcome.verdict in VERDICTS, f"{name}: no verdict {outcome.verdict!r}")
         report.expect(outcome.number > outcome.event.number, f"{name} stands before its event")
-    for event in Event.objects.exclude(pk__in=decided).iterator(chunk_size=AT_ONCE):
-        report.problems.append(f"event {event.number} has no outcome")
+    # No statement carries a firm's years of numbers: PostgreSQL takes 65,535 at once.
+    for pk, number in Event.objects.values_list("pk", "number").iterator(chunk_size=AT_ONCE):
+        report.expect(pk in decided, f"event {number} has no outcome")
     return report
 
 
