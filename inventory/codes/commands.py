@@ -3,7 +3,6 @@
 from typing import Final
 
 from inventory.codes import own
-from inventory.codes.errors import CodeError
 
 COMMANDS: Final = {
     1: ("next", "Next"),
@@ -22,11 +21,3 @@ COMMANDS: Final = {
 def text_of(number: int) -> str:
     """Return the text of a command's label. Raises CodeError beyond own.MOST."""
     return own.make("command", number)
-
-
-def is_command(text: str) -> bool:
-    """Whether a scanned text is a command's label, of this sheet or a later one."""
-    try:
-        return own.parse(text.strip()).kind == "command"
-    except CodeError:
-        return False

@@ -1,6 +1,7 @@
 """The audit notices every breach, and says how much it read."""
 
 import json
+import sqlite3
 from io import StringIO
 
 import pytest
@@ -215,3 +216,20 @@ def test_each_section_of_the_digest_counts(shop: Firm) -> None:
 
     own = [f"# {name}" for name in digest._OWN]
     assert [name for name in own if not sections[name] and name != "# labels"] == []
+
+
+@pytest.mark.sqlite_only
+def test_no_statement_carries_a_number_for_each_event(shop: Firm) -> None:
+    """A database takes so many values in one statement (PostgreSQL 65,535): years hold more."""
+    for number in range(140):
+        text = element_string(f"S{number}")
+        shop.wanda.scan("receive", text, kind="seen", target="DOCK")
+    assert Unit.objects.exclude(place=None).count() > 100
+    connection.ensure_connection()
+    limit = sqlite3.SQLITE_LIMIT_VARIABLE_NUMBER
+    before = connection.connection.setlimit(limit, 100)
+    try:
+        assert [one.problems for one in audit.run() if one.problems] == []
+        audit.rebuild()
+    finally:
+        connection.connection.setlimit(limit, before)
