@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
-    "carried",
+    *("carried", "partrequest", "partrequeststep"),
 )
 """Tables of what people decided or read; no row of them changes."""
 
@@ -35,6 +35,7 @@ class KittingConfig(AppConfig):
             picking,
             problems,
             putting_back,
+            requesting,
             swapping,
             taking_down,
             unboxing,
@@ -64,6 +65,12 @@ class KittingConfig(AppConfig):
             bags.MAKE_BAG,
             bags.OPEN_BAG,
             parcels.PARCEL_FULL,
+            requesting.REQUEST,
+            requesting.TAKEN,
+            requesting.ANSWERED,
+            requesting.COME,
+            requesting.DROPPED,
+            requesting.LEAVE_SHORT,
         ):
             intake.register(act)
         _explain()

@@ -25,6 +25,8 @@ from kitting.models import (
     KitLine,
     MadeBag,
     Package,
+    PartRequest,
+    PartRequestStep,
     Pin,
     RunChoice,
     Site,
@@ -321,6 +323,14 @@ def _bags() -> Iterable[Row]:
     return [*told, *made]
 
 
+def _requests() -> Iterable[Row]:
+    thing = ("item__code", "unit__item__code", "unit__serial_key", "place__code", "quantity")
+    rows = PartRequest.objects.values_list("code", "event__uid", "kit__code", "why", *thing)
+    told = ("kind", "brings__username", "due", "words")
+    steps = PartRequestStep.objects.values_list("request__code", "event__uid", *told)
+    return [*rows, *steps]
+
+
 SECTIONS: dict[str, Section] = {
     "as built": _stands,
     "bags made ahead": _bags,
@@ -336,6 +346,7 @@ SECTIONS: dict[str, Section] = {
     "kit lines": _lines,
     "kits": _kits,
     "packages": _packages,
+    "parts asked for": _requests,
     "sites": lambda: Site.objects.values_list("place__code", "time_zone", "brought_by__uid"),
     "surveys": _surveys,
     "vans' papers": _vans,

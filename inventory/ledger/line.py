@@ -69,6 +69,7 @@ class Line:
     kind: str = ""  # what sort of problem, return or arrival
     hands: str = ""  # badge of who held the scanner, where another one is signed in
     since: str = ""  # SIZE:ROOT of the record mark that the client last knew of
+    due: datetime | None = None  # when something is promised for, UTC
 
     @property
     def sha256(self) -> str:
@@ -236,4 +237,5 @@ _FIELDS: dict[str, tuple[str, Callable[[str, Any], Any]]] = {
     "kind": ("kind", _code),
     "hands": ("hands", _code),
     "since": ("since", _mark),
+    "due": ("due", _time),
 }

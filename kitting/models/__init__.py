@@ -6,6 +6,7 @@ from kitting.models.changes import HandLine, KitChange
 from kitting.models.families import FamilyEdition
 from kitting.models.jobs import Job, JobKind, Site, Sites
 from kitting.models.kits import Kit, KitLine, Package
+from kitting.models.requests import PartRequest, PartRequestStep
 from kitting.models.signing import CheckSigned
 from kitting.models.sourcing import Pin, RunChoice, Substitute, SubstituteEnd
 from kitting.models.standing import AsBuilt, ChargeReading, Installed, Survey
@@ -28,6 +29,8 @@ __all__ = [
     "KitLine",
     "MadeBag",
     "Package",
+    "PartRequest",
+    "PartRequestStep",
     "Pin",
     "RunChoice",
     "Site",

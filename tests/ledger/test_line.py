@@ -75,6 +75,7 @@ def test_a_line_is_read_and_its_bytes_are_hashed() -> None:
         ({"since": f"07:{'0' * 64}"}, "since: expected a record mark, as SIZE:ROOT, got '07:000"),
         ({"since": f"7:{'F' * 64}"}, "since: expected a record mark, as SIZE:ROOT, got '7:FFF"),
         ({"since": f"7:{'0' * 64}\n"}, "since: expected a record mark, as SIZE:ROOT, got '7:000"),
+        ({"due": "11:30"}, "due: expected a time with its zone, as 2026-11-25T06:10:00Z, got '11:"),
         ({"reverses": None}, "reverses: expected a UUID of 36 characters, got None"),
     ],
 )
@@ -91,6 +92,15 @@ def test_a_line_may_say_which_record_mark_was_known() -> None:
     """Lines of before the field was there say nothing of it and are read as they always were."""
     assert parse(json.dumps(GOOD)).since == ""
     assert parse(json.dumps(GOOD | {"since": f"0:{'a' * 64}"})).since == f"0:{'a' * 64}"
+
+
+def test_a_line_may_say_when_something_is_promised_for() -> None:
+    """In UTC, wherever it was said; lines of before the field was there promise nothing."""
+    line = parse(json.dumps(GOOD | {"due": "2026-11-25T13:30:00+02:00"}))
+
+    assert parse(json.dumps(GOOD)).due is None
+    assert line.due is not None
+    assert line.due.isoformat() == "2026-11-25T11:30:00+00:00"
 
 
 @pytest.mark.parametrize("name", ["id", "device", "seq", "at", "step"])

@@ -1,0 +1,101 @@
+"""A crew asks for a part: it rings until somebody takes it, and the answer goes back to the crew."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from kitting import asked_for
+from kitting.models import Kit, PartRequest
+from tests.kitting.yard import Yard, about
+
+NOON = "2026-11-26T12:00:00Z"
+
+
+def states(kit: Kit) -> list[tuple[str, str]]:
+    return [(one.request.code, one.state) for one in asked_for.of_kit(kit)]
+
+
+def test_a_request_rings_until_it_is_taken_and_ends_when_it_has_come(yard: Yard, kit: Kit) -> None:
+    """Asked from the site, taken at the bench, answered with who and when, come."""
+    done = yard.tariq.scan("request", "CT-TERM", kind="missing", quantity=1, **about(kit))
+    assert (done.verdict, states(kit)) == ("applied", [("Q1", "rings")]), done.sentence
+    assert done.sentence == "1 x bus end plug: the depot is asked for it as Q1."
+    again = yard.tariq.scan("request", "CT-TERM", kind="missing", **about(kit))
+    assert (again.verdict, len(states(kit))) == ("noted", 1)
+
+    yard.wanda.scan("request_taken", target="Q1", **about(kit))
+    assert states(kit) == [("Q1", "taken")]
+    second = yard.mona.scan("request_taken", target="Q1", **about(kit))
+    assert (second.verdict, second.sentence) == ("noted", "Q1: Wanda has taken it.")
+
+    empty = yard.wanda.scan("request_answered", target="Q1", **about(kit))
+    assert empty.sentence == "Say who brings it, or how it follows."
+    fields = {"with": "tove", "due": NOON, "reason": "with the next van"}
+    yard.wanda.scan("request_answered", target="Q1", **fields, **about(kit))
+    [asked] = asked_for.open_ones()
+    assert (asked.state, asked.answer.brings.name) == ("follows", "Tove")
+    assert asked.due == datetime(2026, 11, 26, 12, tzinfo=UTC)
+    assert asked.words == "Tove brings it, Thu 26 Nov 12:00, with the next van"
+
+    yard.tariq.scan("request_come", target="Q1", **about(kit))
+    assert (states(kit), asked_for.open_ones()) == ([("Q1", "come")], [])
+    late = yard.tariq.scan("request_come", target="Q1", **about(kit))
+    assert late.verdict == "stopped"
+
+
+def test_a_request_undone_is_asked_for_no_more(yard: Yard, kit: Kit) -> None:
+    """What somebody pressed in error rings nowhere; a step undone stands as before it."""
+    done = yard.tariq.scan("request", "CT-TERM", kind="missing", **about(kit))
+    taken = yard.wanda.scan("request_taken", target="Q1", **about(kit))
+    yard.wanda.scan("undo", reverses=taken.id)
+    assert states(kit) == [("Q1", "rings")]
+    yard.tariq.scan("undo", reverses=done.id)
+    assert states(kit) == []
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        ({"text": "CT-TERM", "kind": "gone"}, "Say why: missing, damaged or the wrong one."),
+        ({"kind": "missing"}, "Say what is asked for."),
+        ({"text": "BRA", "kind": "missing"}, "This is not in {kit}. Put it back."),
+    ],
+)
+def test_a_request_names_a_thing_of_the_kit_and_why(
+    yard: Yard, kit: Kit, fields: dict[str, str], sentence: str
+) -> None:
+    """Nothing is asked for without both."""
+    done = yard.tariq.scan("request", **fields, **about(kit))
+
+    assert (done.verdict, done.sentence) == ("stopped", sentence.format(kit=kit.code))
+    assert not PartRequest.objects.exists()
+
+
+def test_another_crew_can_neither_ask_nor_end(yard: Yard, kit: Kit) -> None:
+    """Their job is not there for Tove; a request is taken at the desk only."""
+    yard.tariq.scan("request", "CT-TERM", kind="missing", **about(kit))
+    refused = [
+        yard.tove.scan("request", "CT-TERM", kind="missing", **about(kit)),
+        yard.tove.scan("request_come", target="Q1", **about(kit)),
+        yard.tariq.scan("request_taken", target="Q1", **about(kit)),
+    ]
+
+    assert [one.verdict for one in refused] == ["refused"] * 3
+    assert states(kit) == [("Q1", "rings")]
+
+
+def test_a_van_leaves_short_when_somebody_says_how_the_rest_follows(yard: Yard, kit: Kit) -> None:
+    """Each item that is not aboard stands as a line until it comes; those aboard do not."""
+    yard.shelve("CT-BRACKET", 2)
+    mute = yard.mona.scan("leave_short", **about(kit))
+    assert mute.sentence == "Say how the rest follows."
+    fields = {"with": "tove", "due": NOON, "reason": "second run"}
+    done = yard.mona.scan("leave_short", **fields, **about(kit))
+    again = yard.mona.scan("leave_short", **fields, **about(kit))
+
+    rows = asked_for.of_kit(kit)
+    assert (done.verdict, again.verdict) == ("applied", "noted")
+    assert {one.state for one in rows} == {"follows"}
+    modules = [one for one in rows if one.request.item.code == "CT-MODULE"]
+    assert [one.what for one in modules] == ["2 x battery module"]
+    assert asked_for.following([kit.job])[kit.job_id][0].words.startswith("Tove brings it")
