@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 from uuid import UUID
 
 from django.db.models import OuterRef, Q, QuerySet, Subquery
@@ -31,7 +31,7 @@ from inventory.models import (
     Unit,
 )
 from inventory.models.places import MOVABLE
-from inventory.rows import Question, Slot, found
+from inventory.rows import Among, Question, Slot, found
 from inventory.scanning import Thing, resolve
 from inventory.standing_now import Stood
 
@@ -49,8 +49,12 @@ VIA = {
 M = TypeVar("M", Finding, Hold)
 T = TypeVar("T", Unit, Lot)
 NOT_KEPT = re.compile("[\0\ud800-\udfff]")
-_OF_EVENT = ("uid", "step", "line", "device_time", "received_at", "person__name", "reversed_by")
-_TOLD = ("event_id", "number", "verdict", "sentence", *(f"event__{name}" for name in _OF_EVENT))
+_PLACES = Question(lambda: Place.objects.filter(pk__in=Among(Place, "id")))
+_FINDINGS = Question(
+    lambda: _ordered(
+        Finding.objects.filter(Q(unit=Slot(Finding, "unit")) | Q(event__in=Among(Finding, "event")))
+    )
+)
 _DECISIONS = Outcome.objects.filter(event=OuterRef("event")).order_by("-number")
 _DECIDED = Subquery(_DECISIONS.values("number")[:1])
 
@@ -78,6 +82,34 @@ UNION SELECT event_id FROM inventory_hold WHERE unit_id = %(unit)s
 UNION SELECT event_id FROM inventory_finding WHERE unit_id = %(unit)s
 UNION SELECT r.event_id FROM inventory_holdrelease r
 JOIN inventory_hold h ON h.id = r.hold_id WHERE h.unit_id = %(unit)s"""
+
+
+class _Told(NamedTuple):
+    """An event with what was decided about it."""
+
+    event: int
+    number: int
+    verdict: str
+    sentence: str
+    uid: UUID
+    step: str
+    line: bytes
+    device_time: datetime
+    received_at: datetime
+    person: str
+    reversed_by: int | None
+
+
+_OF_EVENT = ("uid", "step", "line", "device_time", "received_at", "person__name", "reversed_by")
+_EVENTS = Question(
+    lambda: (
+        Outcome.objects.filter(event__in=Among(Outcome, "event"))
+        .order_by("number")
+        .values_list(
+            "event_id", "number", "verdict", "sentence", *(f"event__{name}" for name in _OF_EVENT)
+        )
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,12 +215,10 @@ def _unit(thing: Thing, unit: Unit) -> Chain:
     for (place, since), until in zip(starts, ends, strict=True):
         rows = rows + _carried(place, since, until)
     # A box of its batch that held something else is told here too: this one may be like it.
-    about = Q(unit=unit) | Q(event__in=_doubting(unit.lot))
+    findings = _FINDINGS.ask(unit=unit.pk, event=_doubting(unit.lot))
     holds = _HOLDS.ask(unit=unit.pk, lot=unit.lot_id)
     scans, also = _scanned("unit_id", unit.pk), found(_TOLD_OF, {"unit": unit.pk})
-    whole = _chain(
-        thing, rows, scans, _ordered(Finding.objects.filter(about)), holds, also=_firsts(also)
-    )
+    whole = _chain(thing, rows, scans, findings, holds, also=_firsts(also))
     stands = tuple(place.name for place in unit.place.way_up()) if unit.place else ()
     site = unit.place.within(PlaceKind.SITE) if unit.place else None
     at = site.code if site else ""
@@ -250,7 +280,7 @@ def _moved(column: str, of: Unit | Lot | Place) -> list[_Row]:
     """Return the newest movements whose column names it, oldest first."""
     rows = found(_MOVED.format(column), [of.pk, MOST])[::-1]
     ends = {place for _, start, to, *_ in rows for place in (start, to)}
-    places = Place.objects.in_bulk(ends)
+    places = {place.pk: place for place in _PLACES.ask(id=ends - {None})}
     things = _names(of, [(unit, lot) for _, _, _, unit, lot, *_ in rows])
     return [
         _Row(decided, event, places[start], places[to], thing, quantity)
@@ -352,22 +382,21 @@ def findings_told(findings: QuerySet[Finding]) -> tuple[str, ...]:
     return tuple(_finding(one) for one in _ordered(findings))
 
 
-def _events(pks: Iterable[int]) -> dict[int, Any]:  # rows of _TOLD
+def _events(pks: Iterable[int]) -> dict[int, _Told]:
     """Return the events with their latest outcome, by row id."""
-    decided = Outcome.objects.filter(event__in=pks).order_by("number")
-    return {row.event_id: row for row in decided.values_list(*_TOLD, named=True)}
+    return {row[0]: _Told(*row) for row in _EVENTS.tuples(event=pks)}
 
 
-def _link(event: Any, row: _Row | None) -> Link:  # a row of _TOLD
-    line = parse(event.event__line)
+def _link(event: _Told, row: _Row | None) -> Link:
+    line = parse(event.line)
     return Link(
         number=event.number,
-        event=event.event__uid,
-        step=event.event__step,
-        who=who_held(event.event__person__name, line.hands),
-        device_time=event.event__device_time,
-        received_at=event.event__received_at,
-        clock_off=event.event__device_time > event.event__received_at + AHEAD,
+        event=event.uid,
+        step=event.step,
+        who=who_held(event.person, line.hands),
+        device_time=event.device_time,
+        received_at=event.received_at,
+        clock_off=event.device_time > event.received_at + AHEAD,
         start=row.start.name if row and row.start else "",
         to=row.to.name if row else "",
         start_code=row.start.code if row and row.start else "",
@@ -380,7 +409,7 @@ def _link(event: Any, row: _Row | None) -> Link:  # a row of _TOLD
         evidence=f"{line.text} ({VIA[line.via]})" if line.text else VIA[line.via],
         photo=line.photo,
         note=str(line.note or ""),
-        undone=event.event__reversed_by is not None,
+        undone=event.reversed_by is not None,
     )
 
 

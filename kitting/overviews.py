@@ -11,6 +11,7 @@ from django.db.models import Q, QuerySet
 from django.urls import reverse
 
 from inventory.models import Finding, Item, Person, Place, PlaceKind
+from inventory.rows import Among, Question
 from inventory.subjects import Named
 from inventory.words import amount, measure
 from kitting import by_hand, netting, other_ways, signing, sourcing
@@ -26,6 +27,9 @@ from kitting.sourcing import Short, Source
 from kitting.tallies import LineProgress, Progress
 
 DAYS = 7
+_SITES = Question(
+    lambda: Site.objects.filter(place__code__in=Among(Place, "code")).select_related("place")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,9 +293,9 @@ def still_out(person: Person, today: date) -> list[tuple[Kit, list[Left]]]:
 
 def site_names(codes: Iterable[str]) -> dict[str, Named]:
     """Say how pages of the lower house show sites."""
-    known = Site.objects.filter(place__code__in=list(codes)).select_related("place")
     return {
-        site.place.code: Named(str(site), reverse("site", args=[site.place.code])) for site in known
+        site.place.code: Named(str(site), reverse("site", args=[site.place.code]))
+        for site in _SITES.ask(code=codes)
     }
 
 
