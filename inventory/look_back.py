@@ -16,9 +16,10 @@ from inventory.badges import person_by_badge
 from inventory.codes import own
 from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
+from inventory.links import told
 from inventory.models import Delivery, Event, Finding, Lot, Person, Return, Unit
 from inventory.standing_now import Stood
-from inventory.tracing import MOST, Chain, chain, chain_of_lot, findings_told, seekable, told
+from inventory.tracing import MOST, Chain, chain, chain_of_lot, findings_told, seekable
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,16 +9,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Any, NamedTuple, TypeVar
-from uuid import UUID
+from typing import Any, TypeVar
 
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from inventory import standing_now
-from inventory.badges import who_held
-from inventory.ledger.line import parse
+from inventory.links import Link, Row, events_told, link
 from inventory.models import (
     BoxDoubtEnd,
     Finding,
@@ -37,15 +34,6 @@ from inventory.standing_now import Stood
 
 MOST = 300  # rows of one kind that are fetched for a thing that moves all day
 EVER = 2**62  # above every ledger number
-AHEAD = timedelta(minutes=5)  # a phone this far ahead of the server has a wrong clock
-VIA = {
-    "keys": "scanned",
-    "paired": "scanned",
-    "symbol": "scanned",
-    "hand": "typed",
-    "photo": "from a photo",
-    "tap": "chosen",
-}  # how a text came, in words
 M = TypeVar("M", Finding, Hold)
 T = TypeVar("T", Unit, Lot)
 NOT_KEPT = re.compile("[\0\ud800-\udfff]")
@@ -84,60 +72,6 @@ UNION SELECT r.event_id FROM inventory_holdrelease r
 JOIN inventory_hold h ON h.id = r.hold_id WHERE h.unit_id = %(unit)s"""
 
 
-class _Told(NamedTuple):
-    """An event with what was decided about it."""
-
-    event: int
-    number: int
-    verdict: str
-    sentence: str
-    uid: UUID
-    step: str
-    line: bytes
-    device_time: datetime
-    received_at: datetime
-    person: str
-    reversed_by: int | None
-
-
-_OF_EVENT = ("uid", "step", "line", "device_time", "received_at", "person__name", "reversed_by")
-_EVENTS = Question(
-    lambda: (
-        Outcome.objects.filter(event__in=Among(Outcome, "event"))
-        .order_by("number")
-        .values_list(
-            "event_id", "number", "verdict", "sentence", *(f"event__{name}" for name in _OF_EVENT)
-        )
-    )
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Link:
-    """One event in the life of a thing."""
-
-    number: int  # ledger number of the outcome: the order
-    event: UUID
-    step: str
-    who: str
-    device_time: datetime  # what the device's clock said, UTC
-    received_at: datetime  # UTC
-    clock_off: bool  # the device's clock cannot have been right
-    start: str  # name of the place it left; empty: nothing moved
-    to: str
-    start_code: str  # two places may have one name
-    to_code: str
-    inside: str  # name of the box or parcel that was moved with the thing in it, or empty
-    thing: str  # name of what moved
-    quantity: int  # base units moved; 0: nothing
-    verdict: str
-    sentence: str
-    evidence: str  # how it was known: the scanned text and how it came
-    photo: str  # SHA-256 or empty
-    note: str  # id of a note or empty
-    undone: bool  # a later event took it back
-
-
 @dataclass(frozen=True, slots=True)
 class Chain:
     """What is known of one thing."""
@@ -162,19 +96,6 @@ class Chain:
                 {name: getattr(row, name) for name in row.__slots__} for row in plain[rows]
             ]
         return plain
-
-
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """A movement, or the container move of what the thing stood in."""
-
-    number: int  # of the outcome that decided it
-    event: int
-    start: Place | None
-    to: Place
-    thing: str
-    quantity: int = 0
-    inside: str = ""
 
 
 def chain(text: str) -> Chain:
@@ -276,14 +197,14 @@ def _ordered(rows: QuerySet[M]) -> QuerySet[M]:
     return rows.select_related(ended).order_by("pk")
 
 
-def _moved(column: str, of: Unit | Lot | Place) -> list[_Row]:
+def _moved(column: str, of: Unit | Lot | Place) -> list[Row]:
     """Return the newest movements whose column names it, oldest first."""
     rows = found(_MOVED.format(column), [of.pk, MOST])[::-1]
     ends = {place for _, start, to, *_ in rows for place in (start, to)}
     places = {place.pk: place for place in _PLACES.ask(id=ends - {None})}
     things = _names(of, [(unit, lot) for _, _, _, unit, lot, *_ in rows])
     return [
-        _Row(decided, event, places[start], places[to], thing, quantity)
+        Row(decided, event, places[start], places[to], thing, quantity)
         for (event, start, to, _, _, quantity, decided), thing in zip(rows, things, strict=True)
     ]
 
@@ -300,11 +221,11 @@ def _by_id(model: type[T], ids: Iterable[int | None]) -> dict[int, T]:
     return model.objects.select_related("item").in_bulk(wanted) if wanted else {}
 
 
-def _container_rows(place: Place) -> list[_Row]:
+def _container_rows(place: Place) -> list[Row]:
     moves = place.container_moves.order_by("-pk").annotate(decided=_DECIDED)
     rows = list(moves.select_related("from_parent", "to_parent")[:MOST])
     return [
-        _Row(
+        Row(
             row.decided,
             row.event_id,
             row.from_parent,
@@ -316,14 +237,14 @@ def _container_rows(place: Place) -> list[_Row]:
     ]
 
 
-def _carried(place: Place, since: int, until: int) -> list[_Row]:
+def _carried(place: Place, since: int, until: int) -> list[Row]:
     """Return the moves of a box, and of what it stood in, between two ledger numbers."""
     if place.kind not in MOVABLE:
         return []
     moves = _container_rows(place)
     before = [row.to for row in moves if row.number <= since]
     stood = before[-1] if before else moves[0].start if moves else place.parent
-    found: list[_Row] = []
+    found: list[Row] = []
     for row in moves:
         if since < row.number <= until:
             found += _carried(stood, since, row.number) if stood else []
@@ -332,7 +253,7 @@ def _carried(place: Place, since: int, until: int) -> list[_Row]:
     return found + (_carried(stood, since, until) if stood else [])
 
 
-def _breaks(rows: list[_Row], now: Place | None) -> tuple[str, ...]:
+def _breaks(rows: list[Row], now: Place | None) -> tuple[str, ...]:
     """Say where the chain is broken: each step begins where the one before ended."""
     broken = [
         f"{after.number}: left {after.start}, stood at {before.to}"
@@ -346,7 +267,7 @@ def _breaks(rows: list[_Row], now: Place | None) -> tuple[str, ...]:
 
 def _chain(
     thing: Thing,
-    rows: list[_Row],
+    rows: list[Row],
     scanned: Sequence[int],
     findings: Iterable[Finding],
     holds: Iterable[Hold],
@@ -354,16 +275,16 @@ def _chain(
 ) -> Chain:
     """Put rows, scans and what also told of it in ledger order and add what else is known."""
     looked = {*scanned, *also}
-    events = _events({row.event for row in rows} | looked)
+    events = events_told({row.event for row in rows} | looked)
     moving = {row.event for row in rows}
-    links = [_link(events[row.event], row) for row in rows]
-    links += [_link(events[event], None) for event in looked if event not in moving]
+    links = [link(events[row.event], row) for row in rows]
+    links += [link(events[event], None) for event in looked if event not in moving]
     return Chain(
         kind=thing.kind,
         name=thing.name,
         stands=(),
         evidence="",
-        links=tuple(sorted(links, key=lambda link: link.number)),
+        links=tuple(sorted(links, key=lambda one: one.number)),
         holds=tuple(_hold(hold, thing.unit) for hold in holds),
         findings=tuple(_finding(one) for one in findings),
         breaks=(),
@@ -371,46 +292,9 @@ def _chain(
     )
 
 
-def told(pks: Iterable[int]) -> tuple[Link, ...]:
-    """Return these events (row ids) as links that tell no movement, in ledger order."""
-    links = [_link(decided, None) for decided in _events(pks).values()]
-    return tuple(sorted(links, key=lambda link: link.number))
-
-
 def findings_told(findings: QuerySet[Finding]) -> tuple[str, ...]:
     """Return problems in words, with what was answered."""
     return tuple(_finding(one) for one in _ordered(findings))
-
-
-def _events(pks: Iterable[int]) -> dict[int, _Told]:
-    """Return the events with their latest outcome, by row id."""
-    return {row[0]: _Told(*row) for row in _EVENTS.tuples(event=pks)}
-
-
-def _link(event: _Told, row: _Row | None) -> Link:
-    line = parse(event.line)
-    return Link(
-        number=event.number,
-        event=event.uid,
-        step=event.step,
-        who=who_held(event.person, line.hands),
-        device_time=event.device_time,
-        received_at=event.received_at,
-        clock_off=event.device_time > event.received_at + AHEAD,
-        start=row.start.name if row and row.start else "",
-        to=row.to.name if row else "",
-        start_code=row.start.code if row and row.start else "",
-        to_code=row.to.code if row else "",
-        inside=row.inside if row else "",
-        thing=row.thing if row else "",
-        quantity=row.quantity if row else 0,
-        verdict=event.verdict,
-        sentence=event.sentence,
-        evidence=f"{line.text} ({VIA[line.via]})" if line.text else VIA[line.via],
-        photo=line.photo,
-        note=str(line.note or ""),
-        undone=event.reversed_by is not None,
-    )
 
 
 def _hold(hold: Hold, unit: Unit | None) -> str:

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from django.utils.timezone import localtime
 
-from inventory.tracing import Link
+from inventory.links import Link
 
 LANE, STEP = 48, 76  # height of a lane with its name above it, width of a move
 LEFT = 12  # where the oldest move begins

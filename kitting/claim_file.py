@@ -15,8 +15,9 @@ import zipfile
 from inventory import photos
 from inventory.claim_needs import entries
 from inventory.ledger.line import parse
+from inventory.links import Link
 from inventory.models import Claim, ClaimStep, Photo
-from inventory.tracing import Chain, Link, chain
+from inventory.tracing import Chain, chain
 from inventory.workbooks import text_table
 from kitting.printing import claim as sheet
 

@@ -7,9 +7,10 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from inventory import standing_now
+from inventory.links import Link
 from inventory.look_back import look_back
 from inventory.standing_now import Stood
-from inventory.tracing import Chain, Link
+from inventory.tracing import Chain
 from inventory.words import measure
 
 
