@@ -1,4 +1,4 @@
-"""A crew asks for a part: it rings until somebody takes it, and the answer goes back to the crew."""
+"""A crew asks for a part: it rings until it is taken, and the answer goes back to the crew."""
 
 from datetime import UTC, datetime
 
