@@ -6,7 +6,7 @@ from django import forms
 
 from inventory.models import Item, Place
 from inventory.overviews import our_places
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 
 COLDEST, WARMEST = -40, 80  # degrees Celsius that a store can have
 
@@ -17,14 +17,12 @@ class ChargeRuleForm(PlainForm):
     item = forms.ModelChoiceField(
         Item.objects.filter(tracking="serial"), label="Item", empty_label=None
     )
-    up_to_c = forms.IntegerField(
-        label="Kept at or below, degrees C", min_value=COLDEST, max_value=WARMEST
-    )
-    days = forms.IntegerField(label="A charge lasts how many days", min_value=1, max_value=3650)
-    recharges = forms.IntegerField(
+    up_to_c = WholeField(label="Kept at or below, degrees C", min_value=COLDEST, max_value=WARMEST)
+    days = WholeField(label="A charge lasts how many days", min_value=1, max_value=3650)
+    recharges = WholeField(
         label="Charged on the shelf at most how often", min_value=0, max_value=99, required=False
     )
-    years = forms.IntegerField(
+    years = WholeField(
         label="On the shelf at most how many years", min_value=1, max_value=20, required=False
     )
     source = forms.CharField(
@@ -36,7 +34,7 @@ class WarmthForm(PlainForm):
     """How warm it gets at a place of ours."""
 
     place = forms.ModelChoiceField(Place.objects.none(), label="Place", empty_label=None)
-    warmest_c = forms.IntegerField(
+    warmest_c = WholeField(
         label="It gets at most, degrees C",
         min_value=COLDEST,
         max_value=WARMEST,

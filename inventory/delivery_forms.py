@@ -6,7 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.models import About, How, Partner, Place, PlaceKind
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 
 
 def _own(name: str) -> forms.TextInput:
@@ -30,7 +30,7 @@ class DeliveryForm(PlainForm):
         empty_label="the supplier's own van",
     )
     note = forms.CharField(label="Number of the note", max_length=60)
-    boxes = forms.IntegerField(label="Boxes on the note", min_value=1, max_value=5000)
+    boxes = WholeField(label="Boxes on the note", min_value=1, max_value=5000)
     dock = forms.ModelChoiceField(
         Place.objects.filter(kind__in=(PlaceKind.DOCK, PlaceKind.DEPOT)).order_by("-kind", "code"),
         label="It arrives at",
@@ -59,7 +59,7 @@ class ClockForm(PlainForm):
     partner = forms.ModelChoiceField(Partner.objects.all(), label="Who", empty_label=None)
     about = forms.ChoiceField(label="When", choices=About.choices)
     how = forms.ChoiceField(label="Told how", choices=How.choices)
-    hours = forms.IntegerField(
+    hours = WholeField(
         label="Within how many hours", min_value=1, max_value=20000, help_text=HOUR_WORDS
     )
     source = forms.CharField(
@@ -93,7 +93,7 @@ class KeepForm(PlainForm):
         empty_label=None,
         widget=forms.Select({"id": "keep-who"}),
     )
-    keep_days = forms.IntegerField(
+    keep_days = WholeField(
         label="Keep what is claimed for how many days",
         min_value=0,
         max_value=3650,

@@ -13,7 +13,7 @@ from inventory.codes.errors import CodeError
 from inventory.codes.serials import look_up_key
 from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Purpose, ReturnRule, Role
 from inventory.overviews import our_places
-from inventory.plain_forms import PlainForm, PlainModelForm
+from inventory.plain_forms import PlainForm, PlainModelForm, WholeField
 from inventory.templatetags.amounts import beside
 
 OWN_KINDS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
@@ -26,6 +26,7 @@ class ItemForm(PlainModelForm):
     class Meta:
         model = Item
         fields = ("code", "name", "tracking", "unit", "mass_g")
+        field_classes = {"mass_g": WholeField}
         labels = {
             "code": "Code",
             "name": "Name",
@@ -54,6 +55,7 @@ class ItemChangeForm(PlainModelForm):
     class Meta:
         model = Item
         fields = ("name", "mass_g", "opened_days", "cost", "cost_for")
+        field_classes = dict.fromkeys(fields[1:], WholeField)
         labels = {
             "name": "Name",
             "mass_g": "Weight in grams",
@@ -82,6 +84,7 @@ class ItemCodeForm(PlainModelForm):
     class Meta:
         model = ItemCode
         fields = ("text", "pack_quantity")
+        field_classes = {"pack_quantity": WholeField}
         labels = {"text": "Code as printed", "pack_quantity": "One scan stands for how many"}
         help_texts = {"text": "Scan it into this field, or type it."}
 
@@ -162,7 +165,7 @@ class PlaceForm(PlainForm):
         required=False,
         help_text="Nothing for a depot or a van.",
     )
-    order = forms.IntegerField(
+    order = WholeField(
         label="Walking order",
         min_value=0,
         max_value=100000,

@@ -12,7 +12,7 @@ from inventory import label_printing, print_queue
 from inventory.labels.drawing import RESOLUTIONS
 from inventory.labels.layouts import layouts, usual
 from inventory.models import Printer
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 
 PAPERS = [(name, layout.words) for name, layout in layouts().items()]
 DPI = [(dpi, f"{dpi} dots per inch") for dpi in RESOLUTIONS]
@@ -45,7 +45,7 @@ class LabelsForm(PlainForm):
     dpi = forms.TypedChoiceField(
         label="A file for a printer of", choices=DPI, coerce=int, required=False
     )
-    skip = forms.IntegerField(
+    skip = WholeField(
         label="Labels already used on the first sheet",
         min_value=0,
         max_value=MOST_SKIPPED,

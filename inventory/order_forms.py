@@ -5,7 +5,7 @@ from __future__ import annotations
 from django import forms
 
 from inventory.models import Item, Partner
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 
 MOST = 1_000_000_000  # base units
 
@@ -17,7 +17,7 @@ class OrderForm(PlainForm):
         Partner.objects.filter(kind=Partner.Kind.SUPPLIER), label="Supplier", empty_label=None
     )
     item = forms.ModelChoiceField(Item.objects.all(), label="Item", empty_label=None)
-    quantity = forms.IntegerField(
+    quantity = WholeField(
         label="How many",
         min_value=1,
         max_value=MOST,

@@ -8,10 +8,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.utils import ErrorList
 
+from inventory import typed_numbers
+from inventory.incoming.errors import TwoWays, Wrong
+
 # Error code of Django -> our words; {kind} says what the field holds, {got} what came.
 WORDS = {
     "required": "expected {kind}, got nothing",
     "invalid": "expected {kind}, got {got}",
+    "two_ways": "expected a number that can be read one way, got {got}: write {ways}",
     "invalid_choice": "expected one of the list, got {got}",
     "invalid_list": "expected some of the list, got {got}",
     "min_value": "expected at least {limit_value}, got {got}",
@@ -30,6 +34,45 @@ KINDS: tuple[tuple[type[forms.Field], str], ...] = (
     (forms.ModelChoiceField, "one of the list"),
     (forms.CharField, "some text"),
 )
+
+
+class Typed(forms.Field):
+    """Mix in first: a number as inventory/typed_numbers.py reads it."""
+
+    keys = "decimal"  # which keys a phone shows
+
+    def __init__(self, **kwargs: Any) -> None:
+        """kwargs: as Django's field; below nothing, no keys without a minus."""
+        least = kwargs.get("min_value")
+        keys = {} if least is not None and least < 0 else {"inputmode": self.keys}
+        kwargs.setdefault("widget", forms.TextInput({"autocomplete": "off", **keys}))
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> Any:
+        """Read what was typed before Django sees it."""
+        return super().to_python(_plain_number(value))
+
+
+class NumberField(Typed, forms.FloatField):
+    """Any number."""
+
+
+class WholeField(Typed, forms.IntegerField):
+    """A whole number."""
+
+    keys = "numeric"
+
+
+def _plain_number(value: Any) -> Any:
+    """Return "1250.5" of "1.250,5"; what is no text stays."""
+    if not isinstance(value, str) or not value.strip():
+        return value
+    try:
+        return f"{typed_numbers.number(value):f}"
+    except TwoWays as two:
+        raise ValidationError("", code="two_ways", params={"ways": two.ways}) from None
+    except Wrong:
+        raise ValidationError("", code="invalid") from None
 
 
 class PlainErrors(forms.BaseForm):

@@ -6,9 +6,11 @@ from typing import Any
 
 from django import forms
 
+from inventory import typed_numbers
+from inventory.incoming.errors import Wrong
 from inventory.models import Item, Place
 from inventory.overviews import our_places
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 from kitting.bags import MOST
 from kitting.forms import DATE
 
@@ -34,7 +36,11 @@ class ContentForm(PlainForm):
 
     def clean_parts(self) -> dict[Item, int]:
         """The items with how many of each; every wrong line is told."""
-        rows = [row.split() for row in str(self.cleaned_data["parts"]).splitlines() if row.strip()]
+        rows = [
+            row.split(None, 1)
+            for row in str(self.cleaned_data["parts"]).splitlines()
+            if row.strip()
+        ]
         known = Item.objects.in_bulk([row[0] for row in rows], field_name="code")
         found: dict[Item, int] = {}
         wrong = []
@@ -43,7 +49,7 @@ class ContentForm(PlainForm):
             if fault:
                 wrong.append(f"What is in it: line {number}: {fault}")
             else:
-                found[known[row[0]]] = int(row[1])
+                found[known[row[0]]] = _count(row)
         if len(rows) > LONGEST:
             wrong.append(f"What is in it: expected at most {LONGEST} lines, got {len(rows)}")
         if wrong:
@@ -53,18 +59,26 @@ class ContentForm(PlainForm):
     @staticmethod
     def _fault(row: list[str], known: dict[str, Item], found: dict[Item, int]) -> str:
         got = " ".join(row)[:60]
-        number = row[1] if len(row) == 2 else ""
-        if not (number.isascii() and number.isdigit() and 1 <= int(number[:7]) <= 100_000):
-            return f"expected a code and a number from 1, got {got!r}"
+        if not 1 <= _count(row) <= 100_000:
+            doubt = typed_numbers.doubt(row[-1])
+            return f"expected a code and a number from 1, got {got!r}{doubt}"
         if row[0] not in known:
             return f"expected the code of an item, got {row[0]!r}"
         return f"expected each item once, got {row[0]} twice" if known[row[0]] in found else ""
 
 
+def _count(row: list[str]) -> int:
+    """The number behind a code; 0 where there is none."""
+    try:
+        return typed_numbers.base_units(row[1], {"": 1}) if len(row) == 2 else 0
+    except Wrong:
+        return 0
+
+
 class LabelsForm(PlainForm):
     """Empty bags that get a label each."""
 
-    number = forms.IntegerField(label="How many empty bags", min_value=1, max_value=MOST)
+    number = WholeField(label="How many empty bags", min_value=1, max_value=MOST)
     at = forms.ModelChoiceField(Place.objects.none(), label="They lie at", empty_label=None)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -7,7 +7,9 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 
-from inventory.plain_forms import PlainForm
+from inventory import typed_numbers
+from inventory.incoming.errors import Wrong
+from inventory.plain_forms import NumberField, PlainForm
 from kitting.plan import conductors
 from kitting.plan.figure import Answer, ask
 from kitting.plan.figures import conductors as copper
@@ -27,9 +29,8 @@ def choose(label: str, choices: dict[str, str]) -> forms.ChoiceField:
     return forms.ChoiceField(label=label, choices=list(choices.items()))
 
 
-def measure(label: str, least: float, most: float, **kwargs: Any) -> forms.FloatField:
-    wide = forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"})
-    return forms.FloatField(label=label, widget=wide, min_value=least, max_value=most, **kwargs)
+def measure(label: str, least: float, most: float, **kwargs: Any) -> NumberField:
+    return NumberField(label=label, min_value=least, max_value=most, **kwargs)
 
 
 class BenchForm(PlainForm):
@@ -152,9 +153,9 @@ class TeamForm(BenchForm):
         """One to three numbers between commas."""
         text = str(self.cleaned_data["each"])
         try:
-            found = [float(part) for part in text.replace(";", ",").split(",") if part.strip()]
-        except ValueError:
-            found = []
+            found = [float(one) for one in typed_numbers.several(text)]
+        except Wrong as wrong:
+            raise ValidationError(f"{self.fields['each'].label}: {wrong}") from None
         if not 1 <= len(found) <= len(lifting.TEAM) or not all(0 < one <= 100 for one in found):
             label = self.fields["each"].label
             raise ValidationError(f"{label}: expected one to three numbers as 25, 25, got {text!r}")

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from inventory.models import Item, Tracking
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 from kitting.standing_list import MOST
 
 
@@ -15,8 +15,8 @@ class CarriedForm(PlainForm):
     """One item, how much of it the van has at least, and up to how much it is filled."""
 
     item = forms.ModelChoiceField(Item.objects.none(), label="What the van always carries")
-    least = forms.IntegerField(label="At least", min_value=0, max_value=MOST)
-    up_to = forms.IntegerField(
+    least = WholeField(label="At least", min_value=0, max_value=MOST)
+    up_to = WholeField(
         label="Fill up to",
         min_value=0,
         max_value=MOST,

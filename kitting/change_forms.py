@@ -5,11 +5,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 
+from inventory import typed_numbers
+from inventory.incoming.errors import Wrong
 from inventory.models import Item, Person, Place, PlaceKind, Role
 from inventory.plain_forms import PlainForm
 from kitting.forms import DATE, PREFIX, year_slip
@@ -198,7 +199,6 @@ IN_BASE = {  # base unit of an item -> what one of each typed unit is in it
     "ul": {"ml": 1000, "l": 1_000_000},
     "mm2": {"mm2": 1, "cm2": 100, "m2": 1_000_000},
 }
-TYPED = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([a-z]*2?)", re.IGNORECASE)
 SEVERAL = re.compile(r"(?:([1-9][0-9]?)\s*[xX]\s*)?([^xX]+)")  # 2 x 3 m
 
 
@@ -236,7 +236,8 @@ class HandForm(PlainForm):
             if quantity is None:
                 units = " or ".join(f"12 {unit}".strip() for unit in IN_BASE[item.unit])
                 wanted = f"a number and its unit as {units}" if item.unit != "piece" else units
-                words = f"How many there shall be: expected {wanted}, got {text!r}"
+                got = f"got {text!r}{typed_numbers.doubt(text)}"
+                words = f"How many there shall be: expected {wanted}, {got}"
                 self.add_error("quantity", words)
             cleaned["quantity"] = quantity
         return cleaned
@@ -256,9 +257,7 @@ def _pieces(text: str) -> list[int]:
 
 def _in_base(text: str, unit: str) -> int | None:
     """Return a typed quantity in an item's base unit, None where it is none."""
-    found = TYPED.fullmatch(text.strip())
-    one = IN_BASE[unit].get(found[2].lower()) if found else None
-    if found is None or one is None:
+    try:
+        return typed_numbers.base_units(text, IN_BASE[unit])
+    except Wrong:
         return None
-    number = Decimal(found[1].replace(",", ".")) * one
-    return int(number) if number == number.to_integral_value() else None

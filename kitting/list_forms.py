@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from inventory.models import Item
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 from kitting.plan.family import Family
 from kitting.questions import field_of, modules_of
 
@@ -51,7 +51,7 @@ class CheckForm(PlainForm):
     item = forms.CharField(
         label="Item", max_length=120, required=False, help_text="Its code, where a part is taken."
     )
-    quantity = forms.IntegerField(
+    quantity = WholeField(
         label="How many", required=False, min_value=1, help_text="In pieces; lengths in mm."
     )
     words = forms.CharField(

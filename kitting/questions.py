@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 
+from inventory import typed_numbers
+from inventory.incoming.errors import TwoWays, Wrong
 from inventory.words import measure
 from kitting.models import KitLine
 from kitting.plan.axes import Axis
 from kitting.plan.site import UNKNOWN
 
-NUMBER = re.compile(r"([0-9][0-9.,]*)\s*(mm|cm|m)?", re.IGNORECASE)
 MM = {"mm": 1, "cm": 10, "m": 1000}
 FEW = 6  # choices up to here stand beside one another, more fold into a list
 METRE = 1000  # mm; from here on lengths are said in m
@@ -107,19 +107,22 @@ def base_units(axis: Axis, text: str) -> int | str | None:
     """
     if axis.kind == "choice" or text == UNKNOWN:
         return text or None
-    found = NUMBER.fullmatch(text.strip())
-    if found is None or (found[2] and axis.kind == "whole"):
+    figure, unit = typed_numbers.parts(text)
+    if unit and (axis.kind == "whole" or unit not in MM):
         return None
     try:
-        number = Decimal(found[1].replace(",", "."))
-    except InvalidOperation:  # two decimal points
+        number = typed_numbers.number(figure)
+    except TwoWays as two:
+        if axis.kind != "length" or unit:
+            return None
+        number, unit = two.readings[0], "mm"  # 4,000 is 4000 mm or 4 m, which is the same
+    except Wrong:
         return None
-    unit = found[2].lower() if found[2] else ""
     if axis.kind == "length":
-        number *= MM[unit or ("m" if set(found[1]) & set(".,") else "mm")]
+        number *= MM[unit or ("m" if set(figure) & set(".,") else "mm")]
     elif axis.kind == "diameter":
         number *= 10 * MM[unit or "mm"]
-    return int(number) if number == number.to_integral_value() else None
+    return int(number) if number >= 0 and number == number.to_integral_value() else None
 
 
 def said(axis: Axis, value: int) -> str:
@@ -164,7 +167,7 @@ def wanted(axis: Axis) -> str:
 
 def refusal(axis: Axis, text: str) -> str:
     """Say why a text is no answer."""
-    return f"expected {wanted(axis)}, got {text[:40]!r}"
+    return f"expected {wanted(axis)}, got {text[:40]!r}{typed_numbers.doubt(text)}"
 
 
 def field_of(axis: Axis) -> forms.Field:

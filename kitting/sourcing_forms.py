@@ -9,7 +9,7 @@ from django.conf import settings
 from django.utils.timezone import localdate
 
 from inventory.models import Item, Tracking, Unit
-from inventory.plain_forms import PlainForm
+from inventory.plain_forms import PlainForm, WholeField
 from inventory.scanning import resolve
 from kitting.models import FamilyEdition, RunChoice
 from kitting.plan import local_rules
@@ -60,9 +60,9 @@ class SubstituteForm(PlainForm):
 
     item = forms.ModelChoiceField(Item.objects.none(), label="Where this is short")
     instead = forms.ModelChoiceField(Item.objects.none(), label="This may be taken instead")
-    takes = forms.IntegerField(label="So many of it", min_value=1, max_value=100000, initial=1)
-    each = forms.IntegerField(label="stand for so many", min_value=1, max_value=100000, initial=1)
-    most = forms.IntegerField(
+    takes = WholeField(label="So many of it", min_value=1, max_value=100000, initial=1)
+    each = WholeField(label="stand for so many", min_value=1, max_value=100000, initial=1)
+    most = WholeField(
         label="For at most how many in one kit",
         min_value=1,
         required=False,

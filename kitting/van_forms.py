@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.plain_forms import PlainModelForm
+from inventory.plain_forms import PlainModelForm, WholeField
 from kitting.models import VanFacts
 
 LABELS = {
@@ -26,6 +26,7 @@ class PapersForm(PlainModelForm):
     class Meta:
         model = VanFacts
         fields = tuple(LABELS)
+        field_classes = dict.fromkeys(MOST, WholeField)
         labels = LABELS
 
     def clean(self) -> dict[str, Any]:

@@ -6,6 +6,7 @@ FileRefused: nothing of the file can be read. Fault: one cell or row, told with 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 
 class FileRefused(Exception):
@@ -14,6 +15,20 @@ class FileRefused(Exception):
 
 class Wrong(ValueError):
     """The value of one cell: "expected X, got Y"."""
+
+
+class TwoWays(Wrong):
+    """A number that can be read two ways: 1.250 is 1250 with thousands, else 1.25."""
+
+    def __init__(self, given: str, end: str) -> None:
+        """given: three digits behind its only mark. end: what the person may do about it."""
+        mark = "," if "," in given else "."
+        self.readings = (Decimal(given.replace(mark, "")), Decimal(given.replace(mark, ".")))
+        part = f"{self.readings[1]:f}".rstrip("0").rstrip(".")
+        finest = part if len(part.partition(".")[2]) < 3 else f"{part}0"  # which is no thousands
+        self.ways = f"{self.readings[0]} or {finest.replace('.', mark)}"
+        wanted = "expected a number that can be read one way"
+        super().__init__(f"{wanted}, got {given[:40]!r}, which is {self.ways}: {end}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from inventory.incoming.columns import plain
-from inventory.incoming.errors import Wrong
+from inventory.incoming.errors import TwoWays, Wrong
 from inventory.incoming.tables import Cell
 
 MARKS = {"comma": ",", "point": "."}
@@ -83,10 +83,7 @@ class Numbers:
             return ""
         single = len(marks) == 1
         if single and re.fullmatch(r"[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}", given):
-            raise Wrong(
-                f"expected a number that can be read one way, got {given[:40]!r}: "
-                "choose decimal comma or decimal point"
-            )
+            raise TwoWays(given, "choose decimal comma or decimal point")
         mark = marks[-1] if single or len(set(marks)) > 1 else ""
         if mark and self.seen and mark != self.seen:
             raise Wrong(f"expected a decimal {self.seen!r} as before, got {given[:40]!r}")

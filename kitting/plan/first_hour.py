@@ -34,6 +34,7 @@ from kitting.plan.sheet_cells import (
     STEPS,
     WORDS,
     Cell,
+    as_typed,
     cell_at,
     decimal,
     letters,
@@ -276,17 +277,15 @@ class _Reading:
         base = None if value is None else round(value * 1000) if reel else value
         if base is None or base != int(base) or not least <= base <= MOST * (1000 if reel else 1):
             wanted = f"metres up to {MOST}" if reel else f"a whole number from {least} to {MOST}"
-            self.fault(column, f"expected {wanted}, got {shown(cell if words_of(cell) else None)}")
+            self.fault(column, f"expected {wanted}, got {as_typed(cell)}")
             return 0
         return int(base)
 
     def _whole(self, cells: Sequence[Cell], word: str) -> int:
         value = decimal(self._cell(cells, word))
         if value is None or value != int(value) or not 1 <= value <= 1_000_000:
-            self.fault(
-                word,
-                f"expected a whole number from 1 to 1000000, got {shown(self._cell(cells, word))}",
-            )
+            got = as_typed(self._cell(cells, word))
+            self.fault(word, f"expected a whole number from 1 to 1000000, got {got}")
             return 0
         return int(value)
 

@@ -6,6 +6,7 @@ from typing import Final
 
 from kitting.plan.asking import QUESTIONS
 from kitting.plan.needs import NEEDS, RAISED
+from kitting.plan.reading import shown
 
 Cell = str | int | float | None
 
@@ -80,13 +81,39 @@ def norm(text: str) -> str:
 
 
 def decimal(cell: Cell) -> float | None:
-    """A number, however it was typed.
+    """A number, however it was typed; none where that can be read two ways.
 
-    >>> decimal("1,5"), decimal(2), decimal("two"), decimal("1e3")
-    (1.5, 2.0, None, None)
+    >>> decimal("1,5"), decimal(2), decimal("two"), decimal("1e3"), decimal("1.250")
+    (1.5, 2.0, None, None, None)
     """
+    if isinstance(cell, str) and two_ways(cell):
+        return None
     text = words_of(cell).replace(",", ".")
     return float(text) if re.fullmatch(r"\d{1,7}(\.\d{1,6})?", text) else None
+
+
+def two_ways(text: str) -> str:
+    """Say how a typed number can be read two ways, with what parts thousands and with a decimal.
+
+    >>> two_ways("1.250"), two_ways("2,500"), two_ways("1.25"), two_ways("0.125")
+    ('1250 or 1.25', '2500 or 2,5', '', '')
+    """
+    if not re.fullmatch(r"[1-9]\d{0,2}[.,]\d{3}", text.strip()):
+        return ""
+    mark = "," if "," in text else "."
+    whole, _, part = text.strip().partition(mark)
+    part = part if part[2] != "0" else part.rstrip("0")
+    return f"{whole}{text.strip()[-3:]} or {whole}{mark if part else ''}{part}"
+
+
+def as_typed(cell: Cell) -> str:
+    """A cell that is no number as a fault shows it.
+
+    >>> as_typed("1.250"), as_typed(None)
+    ("'1.250', which is 1250 or 1.25", 'nothing')
+    """
+    doubt = two_ways(cell) if isinstance(cell, str) else ""
+    return shown(cell if words_of(cell) else None) + (f", which is {doubt}" if doubt else "")
 
 
 def letters(place: int) -> str:

@@ -1,7 +1,7 @@
 // <event-form>: a form whose inputs are the fields of one event; a photo in it is stored first.
 // on="words": an answer with these words asks for the same once more, until one is without them.
 
-import { fieldsOf } from "./fields.js";
+import { fieldsOf, unclear } from "./fields.js";
 import * as queue from "./queue.js";
 import { show } from "./verdict.js";
 
@@ -26,6 +26,8 @@ class EventForm extends HTMLElement {
 
   async submit(event) {
     event.preventDefault();
+    const why = unclear(this.form);
+    if (why) return this.tell("refused", why);
     const fields = { via: "tap", ...fieldsOf(this.form) };
     const photo = this.form.querySelector("input[type=file]")?.files[0];
     const words = this.form.querySelector("[name=words]")?.value.trim();

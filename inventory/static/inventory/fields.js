@@ -1,30 +1,50 @@
 // From the inputs of a form to the fields of an event line.
 
+import { doubt, inBase, shifted } from "./typed.js";
+
 const WHOLE = new Set(["quantity", "number"]);
 const PAGES = new Set(["csrfmiddlewaretoken", "once"]); // the page's own, of no event
 
 /** Named inputs as fields: empty ones left out, "1/2" as a position, photos not among them.
 
-"money", as 1250 or 1250.00 or 1250,00, is the quantity, in cents. */
+"money", as 1250 or 1250.00 or 1 250,00, is the quantity, in cents. What is no number goes as it is. */
 export function fieldsOf(form) {
   const fields = {};
   for (const [name, value] of new FormData(form)) {
     if (typeof value !== "string" || !value.trim() || PAGES.has(name)) continue;
-    if (name === "money") fields.quantity = cents(value.trim());
-    else fields[name] = one(name, value.trim());
+    if (name === "money") fields.quantity = figure(form, name, value) ?? value.trim();
+    else fields[name] = one(form, name, value.trim());
   }
   return fields;
 }
 
-function one(name, value) {
+function one(form, name, value) {
   if (name === "position") {
     const [stack, level] = value.split("/").map(Number);
     return { stack, level };
   }
-  return WHOLE.has(name) && /^\d+$/.test(value) ? Number(value) : value;
+  return figure(form, name, value) ?? value;
 }
 
-function cents(value) {
-  const [, whole, part = ""] = value.match(/^([0-9]{1,12})(?:[.,]([0-9]{1,2}))?$/) ?? [];
-  return whole === undefined ? value : Number(whole + part.padEnd(2, "0"));
+/** What was typed into a box for numbers, as the event line has it; null for no such. */
+function figure(form, name, value) {
+  if (name === "money") return shifted(value, 2);
+  if (!WHOLE.has(name)) return null;
+  const units = form.elements[name]?.dataset?.units ?? "";
+  return inBase(value, units.split(" "));
+}
+
+/** Why a typed number cannot be taken, in a sentence; "" where all can. */
+export function unclear(form) {
+  for (const input of form.querySelectorAll("[name=money], [name=quantity], [name=number]")) {
+    const text = input.value.trim();
+    const wrong = Boolean(text) && !input.disabled && figure(form, input.name, text) === null;
+    input.setAttribute("aria-invalid", String(wrong));
+    if (!wrong) continue;
+    const name = input.labels?.[0]?.innerText.trim() ?? "";
+    const two = doubt(text);
+    const why = two ? `can be ${two[0]} or ${two[1]}. Write one of them.` : "is no number that fits here.";
+    return `${name}: ${text} ${why}`;
+  }
+  return "";
 }

@@ -1,9 +1,10 @@
 // <scan-pad step subject target since>: what is scanned, photographed or typed here becomes an event.
 // since: the record mark as the page was drawn; then the event says what this browser knew last.
 
-import { fieldsOf } from "./fields.js";
+import { fieldsOf, unclear } from "./fields.js";
 import * as outcomes from "./outcomes.js";
 import * as queue from "./queue.js";
+import { Pairs } from "./pairs.js";
 import "./scan.js";
 import { correct, show } from "./verdict.js";
 import { Wall } from "./wall.js";
@@ -19,7 +20,7 @@ class ScanPad extends HTMLElement {
     this.wall = new Wall(this);
     whose.draw();
     this.sent = new Set(); // ids of this page's own events
-    this.first = ""; // the outer code of a pair, until the inner one comes
+    this.pairs = new Pairs(this);
     this.abort = new AbortController();
     const once = { signal: this.abort.signal };
     document.addEventListener("scan", (event) => this.take(event.detail.text, event.detail.via), once);
@@ -48,34 +49,11 @@ class ScanPad extends HTMLElement {
     for (const name of ["subject", "target", "since"]) {
       if (this.getAttribute(name)) fields[name] = this.getAttribute(name);
     }
+    const why = this.extras && unclear(this.extras);
+    if (why) return show(this.output, "refused", why);
     if (this.extras) Object.assign(fields, fieldsOf(this.extras));
-    if (fields.pairs && !this.paired(fields, text)) return;
+    if (fields.pairs && !this.pairs.whole(fields, text)) return;
     await this.send(this.wall.counted(fields));
-  }
-
-  /** Whether this code makes a pair whole: the box and the serial in it, or the old and the new. */
-  paired(fields, text) {
-    delete fields.pairs;
-    if (!this.first) {
-      if (!this.standsHere(text)) return false;
-      this.first = text;
-      show(this.output, "ready", this.getAttribute("then") ?? `Box ${text}. Now scan the serial that is in it.`);
-      return false;
-    }
-    [fields.text, fields.with] = this.hasAttribute("swap") ? [text, this.first] : [this.first, text];
-    this.first = "";
-    return true;
-  }
-
-  /** Whether the record has this serial here; scanned a second time it is taken all the same. */
-  standsHere(text) {
-    const known = this.getAttribute("stands");
-    const plain = (code) => code.toUpperCase().replace(/[^A-Z0-9]/g, "");
-    if (known === null || this.doubted === text) return true;
-    if (known.split(" ").some((serial) => serial && plain(text).endsWith(plain(serial)))) return true;
-    this.doubted = text;
-    show(this.output, "stopped", "That is not in this stack by the record. Look again; scan it once more to record it.");
-    return false;
   }
 
   async send(fields) {
