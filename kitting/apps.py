@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
-    *("carried", "partrequest", "partrequeststep"),
+    *("carried", "partrequest", "partrequeststep", "screenreading", "busreading"),
 )
 """Tables of what people decided or read; no row of them changes."""
 
@@ -24,6 +24,7 @@ class KittingConfig(AppConfig):
         from kitting import (
             bags,
             bringing_back,
+            bus_measuring,
             closing,
             donors,
             finding_standing,
@@ -36,6 +37,7 @@ class KittingConfig(AppConfig):
             problems,
             putting_back,
             requesting,
+            screens,
             swapping,
             taking_down,
             unboxing,
@@ -57,6 +59,8 @@ class KittingConfig(AppConfig):
             taking_down.TAKE_DOWN,
             swapping.SWAP,
             joining.CHARGE,
+            screens.COMPARE,
+            bus_measuring.MEASURE_BUS,
             putting_back.PUT_BACK,
             finding_standing.FIND_STANDING,
             closing.CLOSE_KIT,

@@ -12,10 +12,11 @@ from inventory.models import Event, Item, Place, PlaceKind, Unit
 from inventory.moving import CannotMove
 from inventory.queries import the_one
 from kitting.access import kit_of_subject
-from kitting.models import AsBuilt, Installed, Kit, Site, Survey
+from kitting.models import AsBuilt, Installed, Kit, ScreenReading, Site, Survey
 from kitting.snapshot import Position, positions
 
 STEPS = ("fit", "commission", "take_down", "swap", "find_standing", "bring_in")
+SCREEN = "screen"  # kind of a starting: it tells what a screen shows, and stands nothing
 COUNTS = ("applied", "problem")  # verdicts of events that changed something
 
 
@@ -136,6 +137,11 @@ def note(row: AsBuilt, number: int | None, firmware: str) -> None:
     row.save(update_fields=["number", "firmware"])
 
 
+def firmware_of(line: Line) -> str:
+    """Return the firmware that a starting tells; lines of old have it in their reason."""
+    return line.firmware or (line.reason if line.step == "commission" else "")
+
+
 def end(row: AsBuilt, event: Event) -> None:
     """The unit was taken down by this event."""
     row.until = event
@@ -186,12 +192,12 @@ def _replay_step(site: Place, event: Event, line: Line) -> None:
         if row is not None:
             end(row, event)
         return
-    if row is None and line.position is not None:
+    if row is None and line.position is not None and line.kind != SCREEN:
         position = _role_ever(kit, line.position, unit.item.code)
         if position is not None:
             row = stand(event, site, position, unit, line.number)
     if event.step == "commission" and row is not None:
-        note(row, line.number, line.reason)
+        note(row, line.number, firmware_of(line))
 
 
 def _replay_found(site: Place, event: Event, line: Line) -> None:
@@ -249,5 +255,8 @@ def _unit(event: Event) -> Unit | None:
     movement = event.movements.exclude(unit=None).select_related("unit__item").first()
     if movement is not None:
         return movement.unit
+    shown: ScreenReading | None = getattr(event, "screen_reading", None)
+    if shown is not None:
+        return shown.unit  # its text is the end of a serial, or nothing was scanned
     scan = getattr(event, "scan", None)
     return scan.unit if scan else None

@@ -13,6 +13,7 @@ from kitting import as_built, changing, families, packing
 from kitting.models import (
     AsBuilt,
     BagPart,
+    BusReading,
     Carried,
     ChargeReading,
     CheckSigned,
@@ -29,6 +30,7 @@ from kitting.models import (
     PartRequestStep,
     Pin,
     RunChoice,
+    ScreenReading,
     Site,
     Substitute,
     SubstituteEnd,
@@ -257,6 +259,15 @@ def _readings() -> Iterable[Row]:
     )
 
 
+def _shown() -> Iterable[Row]:
+    names = ("event__uid", "kit__code", "unit__item__code", "unit__serial_key")
+    return ScreenReading.objects.values_list(*names, "ends", "number", "firmware", "photo")
+
+
+def _measured() -> Iterable[Row]:
+    return BusReading.objects.values_list("event__uid", "kit__code", "bus", "ohm")
+
+
 def _editions() -> Iterable[Row]:
     used = families.in_use(FamilyEdition.objects.only("name", "edition", "current_from"))
     rows = FamilyEdition.objects.values_list(
@@ -336,6 +347,8 @@ SECTIONS: dict[str, Section] = {
     "bags made ahead": _bags,
     "carried on vans": _carried,
     "charge readings": _readings,
+    "bus readings": _measured,
+    "screen readings": _shown,
     "checks signed": _checks,
     "crews": _crews,
     "editions": _editions,

@@ -6,7 +6,7 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Event, Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
-from kitting import access, as_built, gates, joining, walking
+from kitting import access, as_built, gates, joining, screens, walking
 from kitting.models import AsBuilt, Kit
 from kitting.progress import taken_down
 from kitting.snapshot import Position
@@ -76,13 +76,20 @@ def _fit(writes: Writing, kit: Kit, unit: Unit, position: Position) -> Verdict:
     if verdict.word not in ("applied", "problem"):
         return verdict
     writes.seen(unit)
+    screens.settle(writes, kit, unit)
     done = f"{verdict.sentence} Place {position.level} of stack {position.stack}."
     return _number_is_free(writes, unit, Verdict(verdict.word, done))
 
 
 def commission(writes: Writing) -> Verdict:
-    """Note the number on screen and the firmware ("reason"); a unit not fitted yet is fitted."""
+    """Note the number on screen and the firmware; a unit not fitted yet is fitted.
+
+    kind "screen": the text is the end of a serial as the screen shows it, see screens.
+    """
     kit = gates.open_kit(writes)
+    if screens.is_shown(writes):
+        row = screens.shown(writes, kit)
+        return _started(writes, row) if row is not None else _stranger(writes)
     waiting = walking.waits(writes)
     if waiting is not None:
         return waiting
@@ -90,19 +97,36 @@ def commission(writes: Writing) -> Verdict:
     where = walking.where_stands(kit, unit.place)
     row = as_built.of(unit)
     if where is Standing.STACK and row is not None:
-        gates.not_set_aside(unit)
-        as_built.note(row, writes.line.number, writes.line.reason)
-        done = f"{unit}: started."
-        if writes.line.number is not None:
-            done = f"{unit}: started as number {writes.line.number} on screen."
-        return _number_is_free(writes, unit, Verdict("applied", done))
+        screens.note(writes, kit, unit)
+        return _started(writes, row)
     verdict = walking.claimed(writes, kit, unit) or _fit(
         writes, kit, unit, _position(writes, kit, unit)
     )
     row = as_built.of(unit)
     if row is not None and verdict.word in ("applied", "problem"):
-        as_built.note(row, writes.line.number, writes.line.reason)
+        as_built.note(row, writes.line.number, as_built.firmware_of(writes.line))
+        screens.note(writes, kit, unit)
     return verdict
+
+
+def _started(writes: Writing, row: AsBuilt) -> Verdict:
+    unit, number = row.unit, writes.line.number
+    assert unit is not None, "what nobody has seen is not started"
+    gates.not_set_aside(unit)
+    as_built.note(row, number, as_built.firmware_of(writes.line))
+    done = f"{unit}: started."
+    if number is not None:
+        done = f"{unit}: started as number {number} on screen."
+    return _number_is_free(writes, unit, Verdict("applied", done))
+
+
+def _stranger(writes: Writing) -> Verdict:
+    """On the screen and not scanned here: two lists that should be one."""
+    line = writes.line
+    number = f" as number {line.number}" if line.number is not None else ""
+    words = f"The screen shows {line.text}{number}; nothing scanned here ends so."
+    writes.finding(Finding.Kind.WRONG, words)
+    return Verdict("problem", f"{words} Scan the label of what stands there.")
 
 
 def _number_is_free(writes: Writing, unit: Unit, verdict: Verdict) -> Verdict:

@@ -79,6 +79,7 @@ urlpatterns = [
     path("my/<slug:code>/load", my.my_load, name="my_load"),
     path("my/<slug:code>/unbox", my.my_unbox, name="my_unbox"),
     path("my/<slug:code>/fit", my.my_fit, name="my_fit"),
+    path("my/<slug:code>/start", my.my_start, name="my_start"),
     path("my/<slug:code>/down", my.my_down, name="my_down"),
     path("my/<slug:code>/swap", my.my_swap, name="my_swap"),
     path("my/<slug:code>/differs", changes.my_differs, name="my_differs"),

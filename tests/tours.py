@@ -158,7 +158,7 @@ def jobs_of(person: Person) -> list[Job]:
 
 def fits(route: str, job: Job) -> bool:
     """Nothing is unboxed or fitted at a removal, nothing taken down for a new stack."""
-    nothing = {"removal": ("my_unbox", "my_fit"), "new": ("my_down",)}
+    nothing = {"removal": ("my_unbox", "my_fit", "my_start"), "new": ("my_down",)}
     return route not in nothing.get(job.kind, ())
 
 

@@ -70,6 +70,7 @@ class Line:
     hands: str = ""  # badge of who held the scanner, where another one is signed in
     since: str = ""  # SIZE:ROOT of the record mark that the client last knew of
     due: datetime | None = None  # when something is promised for, UTC
+    firmware: str = ""  # as a screen shows it
 
     @property
     def sha256(self) -> str:
@@ -238,4 +239,5 @@ _FIELDS: dict[str, tuple[str, Callable[[str, Any], Any]]] = {
     "hands": ("hands", _code),
     "since": ("since", _mark),
     "due": ("due", _time),
+    "firmware": ("firmware", _text(60)),
 }

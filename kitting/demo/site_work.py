@@ -120,7 +120,7 @@ def fit(stage: Stage) -> None:
         where = {"stack": place.stack, "level": place.level}
         stage.clock.tick(MINUTES_A_UNIT * 60)
         tariq.scan("fit", label_of_unit(unit), position=where, number=number)
-        tariq.scan("commission", label_of_unit(unit), number=number, reason=FIRMWARE)
+        tariq.scan("commission", label_of_unit(unit), number=number, firmware=FIRMWARE)
     stage.say(
         tariq.name, f"fits {number and 4} units to their places and notes each number on screen"
     )

@@ -9,13 +9,21 @@ from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.requests import PartRequest, PartRequestStep
 from kitting.models.signing import CheckSigned
 from kitting.models.sourcing import Pin, RunChoice, Substitute, SubstituteEnd
-from kitting.models.standing import AsBuilt, ChargeReading, Installed, Survey
+from kitting.models.standing import (
+    AsBuilt,
+    BusReading,
+    ChargeReading,
+    Installed,
+    ScreenReading,
+    Survey,
+)
 from kitting.models.vans import VanFacts
 
 __all__ = [
     "AsBuilt",
     "BagContent",
     "BagPart",
+    "BusReading",
     "Carried",
     "ChargeReading",
     "CheckSigned",
@@ -33,6 +41,7 @@ __all__ = [
     "PartRequestStep",
     "Pin",
     "RunChoice",
+    "ScreenReading",
     "Site",
     "Sites",
     "Substitute",

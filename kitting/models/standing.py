@@ -145,3 +145,44 @@ class ChargeReading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.unit}: {self.percent} %"
+
+
+class ScreenReading(models.Model):
+    """One thing as the electronics show it, as an event says. Only grows."""
+
+    event = models.OneToOneField(Event, on_delete=models.PROTECT, related_name="screen_reading")
+    kit = models.ForeignKey(Kit, on_delete=models.PROTECT, related_name="screen_readings")
+    unit = models.ForeignKey(
+        Unit, null=True, blank=True, on_delete=models.PROTECT, related_name="screen_readings"
+    )  # None: nothing that was scanned into this site ends so
+    ends = models.CharField(max_length=8, blank=True)  # last characters, empty: seen otherwise
+    number = models.PositiveIntegerField(null=True, blank=True)
+    firmware = models.CharField(max_length=60, blank=True)
+    photo = models.CharField(max_length=64, blank=True)  # of the screen: sha256 of a Photo
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(unit__isnull=False) | ~models.Q(ends=""),
+                name="a_screen_shows_something",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.unit or self.ends} as number {self.number}"
+
+
+class BusReading(models.Model):
+    """The ohms between the two wires of a data line, as an event says. Only grows."""
+
+    event = models.OneToOneField(Event, on_delete=models.PROTECT, related_name="bus_reading")
+    kit = models.ForeignKey(Kit, on_delete=models.PROTECT, related_name="bus_readings")
+    bus = models.CharField(max_length=60)  # as the parts list calls it, with the stack's number
+    ohm = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.bus}: {self.ohm} ohm"

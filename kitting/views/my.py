@@ -11,7 +11,16 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import claim_facts, joining, netting, overviews, recalled, travelling
+from kitting import (
+    bus_measuring,
+    claim_facts,
+    joining,
+    netting,
+    overviews,
+    recalled,
+    screens,
+    travelling,
+)
 from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
 from kitting.models import Kit
@@ -89,6 +98,20 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
         "charge": joining.asked_of(kit),
     }
     return render(request, "kitting/my_fit.html", context)
+
+
+@require_safe
+@needs(Role.TECHNICIAN)
+def my_start(request: HttpRequest, code: str) -> HttpResponse:
+    """Start up: the ohms of the data lines, and what the screen shows beside what was scanned."""
+    kit = own_kit_read(person_of(request), code)
+    context = _about(kit, None) | {
+        "lines": bus_measuring.lines_of(kit),
+        "bus_caution": bus_measuring.CAUTION,
+        "caution": screens.CAUTION,
+        "compared": screens.compare(kit),
+    }
+    return render(request, "kitting/my_start.html", context)
 
 
 @require_safe

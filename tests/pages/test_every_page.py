@@ -64,6 +64,7 @@ PAGES = [
     ("my_load", "technician", "on the van"),
     ("my_unbox", "technician", "Loose at the site"),
     ("my_fit", "technician", "Place in the stack"),
+    ("my_start", "technician", "What the screen shows"),
     ("my_down", "technician", "What stands there"),
     ("my_problem", "technician", "What is it"),
     ("my_back", "technician", "Used as planned"),

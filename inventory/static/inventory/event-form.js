@@ -41,7 +41,16 @@ class EventForm extends HTMLElement {
     const row = await queue.add(fields);
     this.sent.add(row.id);
     this.tell("saved", "It is kept on this device.");
-    if (this.hasAttribute("again")) this.form.reset();
+    if (this.hasAttribute("again")) this.again();
+  }
+
+  /** Empty for the next one: what is marked stays, what counts goes on by one. */
+  again() {
+    for (const one of this.form.querySelectorAll("[data-stays]")) one.defaultValue = one.value;
+    for (const one of this.form.querySelectorAll("[data-counts]")) {
+      one.defaultValue = /^\d+$/.test(one.value) ? Number(one.value) + 1 : "";
+    }
+    this.form.reset();
   }
 
   async store(photo, subject) {
