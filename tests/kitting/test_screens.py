@@ -132,6 +132,11 @@ def test_scanned_and_not_on_screen_is_told_when_the_list_ends(yard: Yard, fitted
     assert finding.answer.words == f"battery module {SERIALS[1]} is on the screen."
     assert (agreed.verdict, agreed.sentence) == ("applied", "All 2 agree: screen and scans.")
 
+    shown(yard, fitted, "4711", number=3)
+    more = yard.tariq.scan("compare_screen", **about(fitted))
+
+    assert (more.verdict, more.sentence) == ("problem", "1 on the screen, not scanned.")
+
 
 @pytest.mark.parametrize(
     ("numbers", "said"),
