@@ -30,6 +30,7 @@ from inventory.incoming.reading import Choices
 from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place, PrintJob
 from kitting import families, packing, planning, surveying
 from kitting.models import Job, Kit
+from tests import kept
 from tests.firm import MODULE_GTIN, NOW, Phone, element_string
 
 PASSWORD = "bracket-lantern-orchard"
@@ -80,6 +81,7 @@ def enter_people() -> dict[str, Person]:
     }
 
 
+@kept.once
 def build() -> Cast:
     """Enter a firm with its cast into the empty database."""
     people = enter_people()

@@ -13,6 +13,8 @@ from kitting.plan.needs import NEEDS
 from kitting.plan.reading import Table, shown
 from kitting.plan.ways import ways
 
+Raised = tuple[str, str]  # a need, the part it is of
+
 
 @dataclass(frozen=True, slots=True)
 class Rule:
@@ -60,7 +62,8 @@ def parse(table: Table, book: Book, steps: Collection[str]) -> Rule | None:
 def in_order(rules: Iterable[Rule], book: Book, faults: list[Fault], where: str) -> list[Rule]:
     """The rules so that each comes after all whose lines or raised needs it rests on."""
     left = list(rules)
-    rests = {rule.name: _rests_on(rule, left, book) for rule in left}
+    known = [(other.name, {*raised(other, book)}, {*other.counting.items()}) for other in left]
+    rests = {rule.name: _rests_on(rule, known) for rule in left}
     done: list[Rule] = []
     placed: set[str] = set()
     while left:
@@ -76,19 +79,17 @@ def in_order(rules: Iterable[Rule], book: Book, faults: list[Fault], where: str)
     return done
 
 
-def _rests_on(rule: Rule, rules: list[Rule], book: Book) -> set[str]:
-    """Names of the rules that must be counted before this one."""
+def _rests_on(rule: Rule, rules: Iterable[tuple[str, set[Raised], set[str]]]) -> set[str]:
+    """Names of those (name, raised needs, items) that must be counted before this one."""
     counted = set(rule.counting.counted())
-    found = set()
-    for other in rules:
-        items = other.counting.items()
-        rests = any(rule.meets(need, of) for need, of in raised(other, book))
-        if rests or counted.intersection(items):
-            found.add(other.name)
-    return found
+    return {
+        name
+        for name, raises, items in rules
+        if counted & items or any(rule.meets(need, of) for need, of in raises)
+    }
 
 
-def raised(rule: Rule, book: Book) -> Iterable[tuple[str, str]]:
+def raised(rule: Rule, book: Book) -> Iterable[Raised]:
     """Every need, with its part, that what the rule gives can raise."""
     own = (*getattr(rule.counting, "couples", ()), *getattr(rule.counting, "ends", ()))
     for couple in own:

@@ -10,7 +10,7 @@ from typing import Any
 from inventory.models import Device, Item, ItemCode, Person, Place, Unit
 from kitting import families, packing
 from kitting.models import Job, Kit, Site
-from tests import firm
+from tests import firm, kept
 from tests.firm import Firm, Phone
 
 TOWER = Path(__file__).parents[2] / "fixtures" / "families" / "tower.toml"
@@ -92,6 +92,7 @@ class Yard:
         assert done.verdict == "applied", done.sentence
 
 
+@kept.once
 def build() -> Yard:
     """Enter the firm, the tower and a site into the empty database."""
     made = firm.build()
