@@ -14,6 +14,7 @@ from django.http import Http404
 from inventory.ledger.line import Line
 from inventory.models import Person, Place, PlaceKind, Role
 from inventory.queries import the_one
+from kitting import asked_for
 from kitting.models import FamilyEdition, Job, Kit, Site, Sites
 
 NO_SUCH_JOB = "No such job."
@@ -77,6 +78,7 @@ def list_write(person: Person, family: str, day: str) -> FamilyEdition:
 def kit_read(person: Person, code: str | UUID) -> Kit:
     """Return a kit by its code (J1042-1), its uuid, or its job's code (the latest kit)."""
     kits = Kit.objects.select_related("job__site__place", "job__van", "edition", "closed_by")
+    kits = kits.annotate(awaits=asked_for.awaits("kit"))
     if isinstance(code, UUID):
         kit = kits.filter(uid=code).first()
     else:

@@ -20,8 +20,8 @@ from inventory.access import person_of
 from inventory.api_errors import problems
 from inventory.models import Role
 from inventory.session_life import ends_at
-from kitting import phone_codes
-from kitting.access import jobs_of, kit_read
+from kitting import asked_for, phone_codes
+from kitting.access import at_desk, jobs_of, kit_read
 from kitting.models import Job
 from kitting.progress import fold
 from kitting.tallies import LineProgress
@@ -109,6 +109,33 @@ def api_kit(request: Request, uid: UUID) -> Response:
             "lines": [_line(row) for row in fold(kit).lines],
             "cautions": kit.snapshot["cautions"],
         }
+    )
+
+
+class RequestSerializer(serializers.Serializer[Any]):
+    """Something a crew asked for that nobody has taken."""
+
+    code = serializers.CharField()
+    subject = serializers.CharField()
+    words = serializers.CharField(help_text="what is asked for, and for which job")
+
+
+@extend_schema(responses={200: RequestSerializer(many=True), **problems(403)})
+@api_view(["GET", "HEAD"])
+def api_requests(request: Request) -> Response:
+    """List what rings at the bench: asked for by a crew and taken by nobody."""
+    if not at_desk(person_of(request)):
+        raise PermissionDenied
+    return Response(
+        [
+            {
+                "code": one.request.code,
+                "subject": one.request.kit.subject,
+                "words": f"{one.request.kit.job.code} needs {one.what}",
+            }
+            for one in asked_for.open_ones()
+            if one.rings
+        ]
     )
 
 

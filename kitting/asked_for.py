@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 from django.utils import timezone
 
 from inventory.models import Person
@@ -124,14 +124,26 @@ def open_ones() -> list[Asked]:
     return sorted(rows, key=lambda one: not one.rings)
 
 
+def awaits(about: str) -> Exists:
+    """Whether something has to come: a column beside a question that is asked anyway.
+
+    about: "kit" or "kit__job", whichever the question is about.
+    """
+    return Exists(_unfinished().filter(kit__closed_by=None, **{about: OuterRef("pk")}))
+
+
 def following(jobs: Iterable[Job]) -> dict[int, list[Asked]]:
     """Return job id -> what has not come yet of its kits, in one question for all of them."""
+    wanted = list(jobs)
+    if not wanted:
+        return {}
     found: dict[int, list[Asked]] = {}
-    for one in _asked(_unfinished().filter(kit__job__in=jobs, kit__closed_by=None)):
+    for one in _asked(_unfinished().filter(kit__job__in=wanted, kit__closed_by=None)):
         found.setdefault(one.request.kit.job_id, []).append(one)
     return found
 
 
 def _unfinished() -> QuerySet[PartRequest]:
     ends = PartRequestStep.objects.filter(kind__in=OVER, event__reversed_by=None)
-    return PartRequest.objects.exclude(pk__in=ends.values("request"))
+    over = Exists(ends.filter(request=OuterRef("pk")))
+    return PartRequest.objects.filter(~over, event__reversed_by=None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -14,8 +14,9 @@ from inventory.models import Finding, Item, Person, Place, PlaceKind
 from inventory.rows import Among, Question
 from inventory.subjects import Named
 from inventory.words import amount, measure
-from kitting import by_hand, netting, other_ways, signing, sourcing
+from kitting import asked_for, by_hand, netting, other_ways, signing, sourcing
 from kitting.access import jobs_of
+from kitting.asked_for import Asked
 from kitting.models import Job, Kit, KitLine, Site
 from kitting.netting import Brought
 from kitting.other_ways import Choice
@@ -51,6 +52,7 @@ class Row:
     readiness: Readiness
     done: int = 0  # lines that have come as far as they should by now
     lines: int = 0
+    following: tuple[Asked, ...] = ()  # what has still to come to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,11 +130,14 @@ def rows_of(jobs: QuerySet[Job]) -> list[Row]:
     progresses = {kit.pk: fold(kit) for kit in whole}
     lacking = sourcing.shortages_by_kit(list(progresses.values()))
     rows = []
-    for job in jobs.prefetch_related("crew", "kits"):
+    shown = jobs.annotate(awaits=asked_for.awaits("kit__job")).prefetch_related("crew", "kits")
+    coming = asked_for.following(job for job in shown if job.awaits)
+    for job in shown:
         latest = max(job.kits.all(), key=lambda kit: kit.revision, default=None)
         progress = progresses.get(latest.pk) if latest else None
         short = lacking.get(latest.pk, []) if latest else []
-        rows.append(_row(job, latest, progress, short))
+        row = _row(job, latest, progress, short)
+        rows.append(replace(row, following=tuple(coming.get(job.pk, ()))))
     return rows
 
 

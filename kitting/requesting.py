@@ -1,7 +1,8 @@
 """A crew asks the depot for a part; the bench takes it, says who brings it and when; it comes.
 
-The event "request" is about a kit: text is the thing (item, unit, bag or box), kind why it is
-asked for (missing, damaged, wrong), quantity how many. "request_taken", "request_answered",
+The event "request" is about a kit: text is the thing of the kit (item, unit, bag or box), kind why
+it is asked for (missing, damaged, wrong), quantity how many. It tells the problem as well, unless
+somebody has told it before. "request_taken", "request_answered",
 "request_come" and "request_dropped" name the request by its code as their target; an answer says
 who brings it ("with": a username), when ("due") and how ("reason").
 """
@@ -9,12 +10,13 @@ who brings it ("with": a username), when ("due") and how ("reason").
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 from inventory.intake import Act, Verdict
-from inventory.models import Event, Item, Person, Role
+from inventory.models import Event, Finding, Item, Person, Role
 from inventory.moving import CannotMove, Writing
 from inventory.words import amount
-from kitting import access, gates
+from kitting import access, gates, problems
 from kitting.asked_for import Asked, of_kit, what
 from kitting.models import Kit, PartRequest, PartRequestStep
 from kitting.progress import fold
@@ -26,7 +28,7 @@ Why = PartRequest.Why
 
 
 def request(writes: Writing) -> Verdict:
-    """Ask for a thing of the kit; the same thing asked for again is noted."""
+    """Tell what is wrong with a thing of the kit and ask for another; asked for again is noted."""
     kit, thing = gates.open_kit(writes), writes.thing
     why = writes.line.kind or Why.MISSING
     if why not in (Why.MISSING, Why.DAMAGED, Why.WRONG):
@@ -41,16 +43,25 @@ def request(writes: Writing) -> Verdict:
     same = [one for one in of_kit(kit) if not one.over and _same(one.request, item, writes)]
     if same:
         return Verdict("noted", f"{what(same[0].request)}: asked for already. {same[0].words}.")
-    made = _make(
-        writes.event,
-        kit,
-        why,
-        item=item,
-        unit=thing.unit,
-        place=None if item else thing.place,
-        quantity=writes.line.quantity or thing.pack,
-    )
+    about = {"item": item, "unit": thing.unit, "place": None if item else thing.place}
+    made = _make(writes.event, kit, why, **about, quantity=_told(writes, kit, why, about))
     return Verdict("applied", f"{what(made)}: the depot is asked for it as {made.code}.")
+
+
+def _told(writes: Writing, kit: Kit, why: str, about: dict[str, Any]) -> int:
+    """Tell the problem where nobody has; return how many are asked for, in base units."""
+    known = Finding.objects.filter(subject=kit.subject, kind=why, answer=None)
+    same = {name: one for name, one in about.items() if name != "item" or about["unit"] is None}
+    if about["place"] is not None:
+        same = {"place": about["place"]}
+    if not known.filter(**same).exists():
+        if why == Why.WRONG:
+            said = f"Another one came instead of {writes.thing.name}."
+            writes.finding(Finding.Kind.WRONG, said, unit=about["unit"], item=about["item"])
+        else:
+            (problems.missing if why == Why.MISSING else problems.damaged)(writes)
+    found = known.filter(**same).order_by("-pk").first()
+    return writes.line.quantity or (found.quantity if found else 0) or writes.thing.pack
 
 
 def _same(other: PartRequest, item: Item | None, writes: Writing) -> bool:

@@ -19,7 +19,7 @@ from typing import Any
 LONGEST = 4096  # bytes of one line
 MOST = 1_000_000_000  # largest quantity in base units (a thousand kilometres in mm)
 MARK = "(?:0|[1-9][0-9]{0,17}):[0-9a-f]{64}"  # a record mark, as SIZE:ROOT
-VIAS = ("keys", "paired", "symbol", "hand", "photo", "tap")
+VIAS = ("keys", "paired", "symbol", "hand", "photo", "tap", "told")  # told: by telephone
 # Separators of ISO/IEC 15434 and GS1 element strings are data; every other control is refused.
 _CONTROL = re.compile("[\x00-\x03\x05-\x1b\x7f-\x9f\ud800-\udfff]")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._:/-]{0,59}")

@@ -19,6 +19,9 @@ PAGES = [
     ("job_visit", "manager", "Put it off"),
     ("job_compare", "manager", "Nothing is stored here"),
     ("job_drawing", "manager", "<desc"),
+    ("job_call", "manager", "What the crew tells"),
+    ("calls", "warehouse", "Find the job"),
+    ("part_requests", "warehouse", "Nothing is asked for"),
     ("people", "manager", "Tariq"),
     ("person_change", "manager", "Tariq"),
     ("places", "manager", "Van 1"),
@@ -121,7 +124,7 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=[work.job.van.code, work.job.date])
         case "week":
             return f"{reverse(name)}?from={work.job.date}"
-    of_job = name in ("job", "job_drawing", "job_compare", "job_visit") or (
+    of_job = name in ("job", "job_drawing", "job_compare", "job_visit", "job_call") or (
         name.startswith("my_") and name != "my_jobs"
     )
     return reverse(name, args=[work.job.code]) if of_job else reverse(name)

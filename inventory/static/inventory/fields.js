@@ -23,7 +23,16 @@ function one(form, name, value) {
     const [stack, level] = value.split("/").map(Number);
     return { stack, level };
   }
+  if (name === "due") return moment(value);
   return figure(form, name, value) ?? value;
+}
+
+/** "11:30" is today's, where this device is; the line says it in UTC. */
+function moment(value) {
+  const [hour, minute] = value.split(":").map(Number);
+  const at = new Date();
+  at.setHours(hour, minute, 0, 0);
+  return at.toISOString();
 }
 
 /** What was typed into a box for numbers, as the event line has it; null for no such. */

@@ -1,5 +1,6 @@
 // Every custom element of these pages.
 
+import "./bench-ring.js";
 import "./confirm-all.js";
 import "./event-form.js";
 import "./fresh-part.js";

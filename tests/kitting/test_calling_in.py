@@ -1,0 +1,93 @@
+"""A technician calls: the job is found, the problem written down, the answer goes back."""
+
+from datetime import timedelta
+
+from django.test import Client
+from django.urls import reverse
+
+from inventory.models import Finding
+from kitting import asked_for, calling_in
+from kitting.models import Job, Kit
+from kitting.progress import fold
+from tests.kitting.test_unboxing import carry
+from tests.kitting.yard import DAY, Yard, about
+
+
+def found(text: str) -> list[tuple[str, str]]:
+    return [(one.job.code, one.because) for one in calling_in.jobs_for(text, DAY)]
+
+
+def test_a_job_is_found_by_street_name_or_the_end_of_a_serial(yard: Yard, kit: Kit) -> None:
+    """Of site or crew, in any case; a serial by four characters of its end, where it travels."""
+    carry(yard, kit, "QWERT")
+    other = yard.kit(yard.job(yard.tove))
+
+    for text in ("example la", "INVENTED", "tariq", "j1001"):
+        assert (kit.job.code, "") in found(text), text
+    assert [code for code, _ in found("Tove")] == [other.job.code]
+    assert found("wert") == [(kit.job.code, "battery module QWERT is of this job")]
+    assert found("ert") == found("wart") == []
+    yard.tariq.scan("unbox", "QWERT", **about(kit))
+    assert [code for code, _ in found("wert")] == [kit.job.code]
+
+
+def test_the_nearest_day_comes_first_and_what_is_over_is_left_out(yard: Yard, kit: Kit) -> None:
+    """Cancelled jobs and those without a released kit are not what somebody calls about."""
+    later, off = yard.kit(), yard.kit()
+    yard.job()
+    Job.objects.filter(pk=kit.job_id).update(date=DAY + timedelta(3))
+    Job.objects.filter(pk=off.job_id).update(cancelled_at="2026-11-25T06:00:00Z")
+
+    assert [code for code, _ in found("invented")] == [later.job.code, kit.job.code]
+    assert found("") == found("   ") == []
+
+
+def test_the_desk_writes_down_what_a_caller_tells_in_one_event(yard: Yard, kit: Kit) -> None:
+    """Missing and damaged become problems of the kit, without a photo; told once, not twice."""
+    carry(yard, kit, "S1")
+    told = {"via": "told", **about(kit)}
+    done = yard.mona.scan("request", "CT-TERM", kind="missing", quantity=1, **told)
+    broken = yard.mona.scan("request", "S1", kind="damaged", **told)
+    other = yard.mona.scan("request", "CT-TIE", kind="wrong", quantity=2, **told)
+    on_site = yard.tariq.scan("request", "CT-BRACKET", kind="damaged", **about(kit))
+
+    assert [done.verdict, broken.verdict, other.verdict] == ["applied"] * 3, broken.sentence
+    assert on_site.sentence == "Take a photo of the damage first."
+    kinds = Finding.objects.order_by("pk").values_list("kind", "quantity")
+    assert list(kinds) == [("missing", 1), ("damaged", 1), ("wrong", 1)]
+    assert fold(kit).totals["CT-TERM"].missing == 1
+    yard.tariq.scan("missing", "CT-LEAD03", quantity=1, **about(kit))
+    before = Finding.objects.filter(kind="missing").count()
+    yard.tariq.scan("request", "CT-LEAD03", kind="missing", **about(kit))
+    assert Finding.objects.filter(kind="missing").count() == before
+
+
+def test_it_rings_until_taken_and_the_answer_is_on_every_screen(yard: Yard, kit: Kit) -> None:
+    """The bench hears of it, another crew does not; who brings it stands on all pages."""
+    yard.tariq.scan("request", "CT-TERM", kind="missing", quantity=1, **about(kit))
+    desk, crew = Client(), Client()
+    desk.force_login(yard.mona.person)
+    crew.force_login(yard.tariq.person)
+    [ringing] = desk.get(reverse("api_requests")).json()
+    assert ringing["words"] == f"{kit.job.code} needs 1 x bus end plug"
+    yard.wanda.scan("request_taken", target=ringing["code"], **about(kit))
+    assert desk.get(reverse("api_requests")).json() == []
+    yard.wanda.scan("request_answered", target="Q1", reason="on the hook", **about(kit))
+
+    code, job = kit.code, kit.job.code
+    pages = [(desk, reverse(name, args=[code])) for name in ("kit", "kit_pick", "kit_load")]
+    pages += [(desk, reverse(name, args=[job])) for name in ("job", "job_call", "job_visit")]
+    pages += [(desk, reverse("kits")), (desk, f"{reverse('week')}?from={DAY}")]
+    pages += [(crew, reverse(name, args=[job])) for name in MY] + [(crew, reverse("my_jobs"))]
+    silent = [page for who, page in pages if "on the hook" not in who.get(page).content.decode()]
+    assert silent == []
+    yard.tariq.scan("request_come", target="Q1", **about(kit))
+    told = [page for who, page in pages if "on the hook" in who.get(page).content.decode()]
+    assert told == []
+    assert asked_for.open_ones() == []
+
+
+MY = (
+    *("my_job", "my_load", "my_unbox", "my_fit"),
+    *("my_down", "my_swap", "my_problem", "my_back", "my_differs"),
+)
