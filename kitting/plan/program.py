@@ -47,8 +47,9 @@ class Program:
         """How many columns there are."""
         return len(self._costs)
 
-    def solve(self, seconds: float) -> Solved:
-        """The best solution within so many seconds by the clock."""
+    def solve(self, seconds: float, gap: float = 0.0) -> Solved:
+        """The best solution within so many seconds by the clock. gap: share of its cost by which
+        another may be cheaper; where costs are whole, less than one is none."""
         # Three quarters of a second to load.
         from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -58,26 +59,29 @@ class Program:
             integrality=[1] * self.width,
             bounds=Bounds(0, self._most),
             constraints=LinearConstraint(matrix, least, most),
-            options={"time_limit": seconds, "mip_rel_gap": 0.0},
+            options={"time_limit": seconds, "mip_rel_gap": gap},
         )
         counts: tuple[int, ...] = () if found.x is None else tuple(int(x + HALF) for x in found.x)
         bound = found.mip_dual_bound
-        told = self.relaxed() if bound is None or not isfinite(bound) else float(bound)
+        told = self.shares()[1] if bound is None or not isfinite(bound) else float(bound)
         return Solved(counts, told, found.status == 0)
 
-    def relaxed(self) -> float:
-        """What no solution costs less than, whole or not; minus infinity where nobody can say."""
+    def shares(self) -> tuple[tuple[float, ...], float]:
+        """The best solution of parts, and what it costs: no whole one costs less. None and minus
+        infinity where there is none."""
         from scipy.optimize import linprog
         from scipy.sparse import vstack
 
         matrix, least, most = self._matrix()
+        ends = [*most, *(-end for end in least)]
+        kept = [at for at, end in enumerate(ends) if isfinite(end)]
         found = linprog(
             self._costs,
-            A_ub=vstack([matrix, -matrix]).tocsr()[_finite(most + _negative(least))],
-            b_ub=[end for end in most + _negative(least) if isfinite(end)],
+            A_ub=vstack([matrix, -matrix]).tocsr()[kept],
+            b_ub=[ends[at] for at in kept],
             bounds=[(0, most) for most in self._most],
         )
-        return float(found.fun) if found.status == 0 else -inf
+        return (tuple(found.x), float(found.fun)) if found.status == 0 else ((), -inf)
 
     def _matrix(self) -> tuple[Any, tuple[float, ...], tuple[float, ...]]:
         """The rows as a sparse array, the least and the most of each."""
@@ -88,11 +92,3 @@ class Program:
         shape = (len(self._rows), self.width)
         _, least, most = zip(*self._rows, strict=True)
         return csr_array((values, (ys, xs)), shape=shape, dtype=float), least, most
-
-
-def _negative(ends: tuple[float, ...]) -> tuple[float, ...]:
-    return tuple(-end for end in ends)
-
-
-def _finite(ends: tuple[float, ...]) -> list[int]:
-    return [at for at, end in enumerate(ends) if isfinite(end)]

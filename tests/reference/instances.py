@@ -3,7 +3,8 @@
 `data/cutting.jsonl.xz`, one a line, each with its source: the classic lists and their optima from
 GitHub mdelorme2/BPPLIB (commit 21941c8) and rafaelmartinelli/BPPLib.jl (commit 2b30a39, lower =
 upper bound); days of cable and short stocks were generated for the project's planning notes, and
-their best known values found there by other solvers.
+their best known values found there by other solvers. `data/worked.json`: published worked examples,
+each with its source and whether it was found or is from memory.
 """
 
 import json
@@ -11,13 +12,13 @@ import lzma
 from functools import cache
 from pathlib import Path
 
-FILE = Path(__file__).parent / "data" / "cutting.jsonl.xz"
+DATA = Path(__file__).parent / "data"
 
 
 @cache
 def instances():
     """All of them by name."""
-    with lzma.open(FILE, "rt", encoding="utf-8") as lines:
+    with lzma.open(DATA / "cutting.jsonl.xz", "rt", encoding="utf-8") as lines:
         return {row["name"]: row for row in map(json.loads, lines)}
 
 
@@ -26,3 +27,10 @@ def named(first="", key="items"):
     found = [name for name, row in instances().items() if name.startswith(first) and key in row]
     assert found, (first, key)
     return found
+
+
+@cache
+def worked():
+    """Published worked examples by id."""
+    rows = json.loads((DATA / "worked.json").read_text(encoding="utf-8"))
+    return {row["id"]: row for row in rows}

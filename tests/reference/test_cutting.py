@@ -10,7 +10,7 @@ from kitting.plan.day_cuts import Ready, Stick, Weights
 from kitting.plan.day_proof import cost
 from kitting.plan.equal_lengths import fewest
 from tests.counts import FULL
-from tests.reference.instances import instances, named
+from tests.reference.instances import instances, named, worked
 
 CLASSIC = named(key="items")
 LONG = ("HARD", "Hard28", "Waescher", "Falkenauer_t", "Falkenauer_u5")
@@ -38,6 +38,15 @@ def packed(name):
 def test_the_fewest_sticks_are_found_and_proven(name):
     """The published optimum, and a bound that meets it."""
     assert packed(name).proven
+
+
+def test_two_worked_examples():
+    """13 widths from 73 rolls of 5.6 m, 11 pieces from four sticks; both from memory."""
+    rolls, bins = worked()["cs-1"]["inputs"], worked()["cs-2"]["inputs"]
+    widths = [w for w, n in zip(rolls["lengths"], rolls["demand"], strict=True) for _ in range(n)]
+    assert len(fewest(widths, rolls["stock_length"]).sticks) == 73
+    assert fewest(widths, rolls["stock_length"]).proven
+    assert len(fewest(bins["items"], bins["capacity"]).sticks) == 4
 
 
 @pytest.mark.skipif(not FULL, reason="runs in make prove: two minutes")

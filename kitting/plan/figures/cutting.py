@@ -1,15 +1,18 @@
 """What is cut from what: the fewest sticks of one length, and a day's cuts from what lies there.
+And what is short shared out, so that most kits are whole.
 
-Source: `kitting/plan/equal_lengths.py`, `kitting/plan/day_cuts.py`, each with its own.
+Source: `kitting/plan/equal_lengths.py`, `kitting/plan/day_cuts.py`, `kitting/plan/most_kits.py`,
+each with its own.
 """
 
 from collections.abc import Sequence
 from typing import Any, Final
 
 from kitting.plan import day_cuts, equal_lengths
+from kitting.plan import most_kits as sharing
 from kitting.plan.day_cuts import Ready, Stick
 from kitting.plan.figure import Figure
-from kitting.plan.inputs import Wrong, many, pair, whole
+from kitting.plan.inputs import Wrong, many, pair, text, whole
 
 MOST: Final = 600
 """Pieces in one question."""
@@ -57,6 +60,23 @@ def day(
     }
 
 
+def most_kits(
+    jobs: Sequence[Sequence[tuple[str, int]]], stock: Sequence[tuple[str, int]]
+) -> dict[str, Any]:
+    """Which jobs are whole, counted from 1 in the order of their claims.
+
+    >>> most_kits([[("lead", 2)], [("lead", 1)], [("lead", 1)]], [("lead", 2)])["most"]
+    [2, 3]
+    """
+    needs = [dict(job) for job in jobs]
+    found = sharing.share(needs, dict(stock))
+    return {
+        "most": [at + 1 for at in found.whole],
+        "at_most": found.bound,
+        "by_date": [at + 1 for at in sharing.by_date(needs, dict(stock))],
+    }
+
+
 _MM: Final = whole(1, 1_000_000)
 
 FIGURES: Final = (
@@ -79,6 +99,17 @@ FIGURES: Final = (
             "kept_mm": many(_MM, 0, MOST),
             "reels_mm": many(_MM, 0, MOST),
             "ready_mm": many(pair(_MM, whole(1, 1000)), 0, MOST),
+        },
+    ),
+    Figure(
+        "kits.most",
+        "jobs",
+        "0-1 knapsack with several bounds, HiGHS; proven where most and at_most meet",
+        "2004",
+        most_kits,
+        {
+            "jobs": many(many(pair(text, whole(1)), 0, MOST), 1, MOST),
+            "stock": many(pair(text, whole()), 0, MOST),
         },
     ),
 )
