@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from inventory.intake import Act, Verdict
+from inventory.ledger.line import Position as Spot
 from inventory.ledger.steps import Standing
 from inventory.models import Event, Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
@@ -22,18 +23,39 @@ def fit(writes: Writing) -> Verdict:
     row = as_built.of(unit)
     if row is not None and row.site_id == kit.job.site.place_id:
         return _stands_already(writes, row, unit)
-    return walking.claimed(writes, kit, unit) or _fit(
-        writes, kit, unit, _position(writes, kit, unit)
-    )
+    return walking.claimed(writes, kit, unit) or _fit(writes, kit, unit)
 
 
 def _stands_already(writes: Writing, row: AsBuilt, unit: Unit) -> Verdict:
     asked = writes.line.position
-    if asked is not None and (asked.stack, asked.level) != (row.stack, row.level):
-        raise CannotMove(
-            f"{unit} stands at place {row.level} of stack {row.stack}. Take it down first"
-        )
-    return walking.late(writes, unit)
+    if asked is None or (asked.stack, asked.level) == (row.stack, row.level):
+        return walking.late(writes, unit)
+    stands = f"{unit} stands at place {row.level} of stack {row.stack}"
+    if not _by_another_phone(writes, row):
+        raise CannotMove(f"{stands}. Take it down first")
+    return _two_say(writes, unit, asked, stands)
+
+
+def _by_another_phone(writes: Writing, row: AsBuilt) -> bool:
+    """Whether neither of the two could know of the other: both have been fitting."""
+    return row.since.device_id != writes.event.device_id
+
+
+def _two_say(writes: Writing, unit: Unit, asked: Spot, stands: str) -> Verdict:
+    """Two phones tell of one unit or one place what cannot both be: a person looks."""
+    other = f"another phone has {unit} at place {asked.level} of stack {asked.stack}"
+    writes.finding(Finding.Kind.CLASH, f"{stands}; {other}. Look which is right.", unit=unit)
+    return Verdict("dispute", f"{stands} by another phone's scan. Look which of the two is right.")
+
+
+def _holds_another(writes: Writing, kit: Kit, unit: Unit) -> Verdict | None:
+    """The place holds another unit by the scan of another phone."""
+    asked = writes.line.position
+    row = as_built.at(kit.job.site.place, asked.stack, asked.level) if asked else None
+    if asked is None or row is None or row.unit is None or not _by_another_phone(writes, row):
+        return None
+    where = f"Place {asked.level} of stack {asked.stack}"
+    return _two_say(writes, unit, asked, f"{where} holds {row.unit}")
 
 
 def _position(writes: Writing, kit: Kit, unit: Unit) -> Position:
@@ -57,7 +79,11 @@ def _position(writes: Writing, kit: Kit, unit: Unit) -> Position:
     return position
 
 
-def _fit(writes: Writing, kit: Kit, unit: Unit, position: Position) -> Verdict:
+def _fit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
+    clash = _holds_another(writes, kit, unit)
+    if clash is not None:
+        return clash
+    position = _position(writes, kit, unit)
     gates.not_set_aside(unit)
     # What this job took down may stand again: a head on a stack that has grown.
     if unit.pk not in taken_down(kit):
@@ -99,9 +125,7 @@ def commission(writes: Writing) -> Verdict:
     if where is Standing.STACK and row is not None:
         screens.note(writes, kit, unit)
         return _started(writes, row)
-    verdict = walking.claimed(writes, kit, unit) or _fit(
-        writes, kit, unit, _position(writes, kit, unit)
-    )
+    verdict = walking.claimed(writes, kit, unit) or _fit(writes, kit, unit)
     row = as_built.of(unit)
     if row is not None and verdict.word in ("applied", "problem"):
         as_built.note(row, writes.line.number, as_built.firmware_of(writes.line))

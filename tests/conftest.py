@@ -62,6 +62,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     left_out = [item for item in items if not runs_here(item)]
     config.hook.pytest_deselected(items=left_out)
     items[:] = [item for item in items if item not in left_out]
+    # Once a browser is driven, an event loop runs in this thread: that comes after all others.
+    items.sort(key=lambda item: item.path.is_relative_to(BROWSER_TESTS))
 
 
 def pytest_collection_finish() -> None:

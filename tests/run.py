@@ -2,9 +2,11 @@
 
 The parts on PostgreSQL and in chromium run beside the one on SQLite: they wait for their server or
 their page a good part of the time. What they print is shown when they are done. TESTS=sqlite runs
-the first part only. Arguments go to pytest: `python -m tests.run tests/ledger`.
+the first part only. Arguments go to pytest: `python -m tests.run tests/ledger`. What came of the
+phones' day without signal is written to REPORTS, a folder, and must be one state on both databases.
 """
 
+import json
 import os
 import shutil
 import subprocess
@@ -61,7 +63,8 @@ def on_postgresql(extra: list[str]) -> tuple[str, bool]:
     try:
         with postgres.server() as url:
             title = f"on postgresql {postgres.version(url)}"
-            return phase(title, "not browser", extra, aside=True, DATABASE_URL=url)
+            chosen = "not browser or both_databases"
+            return phase(title, chosen, extra, aside=True, DATABASE_URL=url)
     except Exception as error:  # whatever stops the server from starting fails the run
         return f"tests on postgresql: could not start: {error}", False
 
@@ -70,13 +73,32 @@ def in_chromium(extra: list[str]) -> tuple[str, bool]:
     return phase("in chromium", "browser", extra, aside=True)
 
 
+def one_state(folder: Path) -> list[tuple[str, bool]]:
+    """Whether the same day left the same state on both databases; nothing unless both tell."""
+    told = [json.loads(path.read_text()) for path in sorted(folder.glob("offline-*.json"))]
+    if len(told) < 2:
+        return []
+    same = len({one["state"] for one in told}) == 1
+    word = "the same" if same else "NOT the same"
+    return [(f"state after a day without signal: {word} on {len(told)} databases", same)]
+
+
 def main(extra: list[str]) -> int:
+    with tempfile.TemporaryDirectory() as folder:
+        reports = Path(os.environ.setdefault("REPORTS", folder))
+        for old in reports.glob("offline-*.json"):
+            old.unlink()
+        return run_all(extra, reports)
+
+
+def run_all(extra: list[str], reports: Path) -> int:
     everything = os.environ.get("TESTS") != "sqlite"
     with ThreadPoolExecutor(2) as lanes:
         others = (on_postgresql, in_chromium) if everything else ()
         beside = [lanes.submit(part, extra) for part in others]
         results = [phase("on sqlite", "not browser and not postgres_only", extra)]
         results += [lane.result() for lane in beside]
+    results += one_state(reports)
     print(*(line for line, _ in results), sep="\n")
     return 0 if all(passed for _, passed in results) else 1
 

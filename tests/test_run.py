@@ -38,7 +38,7 @@ def test_a_part_counts_and_fails_with_its_tests(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def quiet_parts(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+def quiet_parts(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[str]:
     """Parts that pass without running anything, and the titles of those asked for."""
     asked: list[str] = []
 
@@ -47,6 +47,7 @@ def quiet_parts(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         return f"tests {title}: 1 passed, 0 failed, 0 skipped", True
 
     monkeypatch.setattr(run, "phase", phase)
+    monkeypatch.setenv("REPORTS", str(tmp_path))
     monkeypatch.delenv("TESTS", raising=False)
     return asked
 
@@ -78,3 +79,28 @@ def test_sqlite_alone_is_run_when_asked_for(
 
     assert run.main([]) == 0
     assert quiet_parts == ["on sqlite"]
+
+
+def test_two_databases_in_two_states_fail_the_run(
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    quiet_parts: list[str],
+    tmp_path: Path,
+) -> None:
+    """What an earlier run wrote does not count; what this one wrote must be one state."""
+    monkeypatch.setenv("TESTS", "sqlite")
+    old = tmp_path / "offline-sqlite.json"
+    old.write_text('{"state": "a"}')
+    assert run.main([]) == 0
+    assert not old.exists()
+
+    def phase(title: str, chosen: str, extra: list[str], **more: object) -> tuple[str, bool]:
+        for name, state in zip(("sqlite", "postgresql"), states, strict=True):
+            (tmp_path / f"offline-{name}.json").write_text(f'{{"state": "{state}"}}')
+        return "tests: 1 passed", True
+
+    monkeypatch.setattr(run, "phase", phase)
+    for states, code, word in (("aa", 0, "the same"), ("ab", 1, "NOT the same")):
+        assert run.main([]) == code
+        said = f"state after a day without signal: {word} on 2 databases"
+        assert said in capsys.readouterr().out

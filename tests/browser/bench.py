@@ -76,9 +76,9 @@ def saved_or_better(page: Page, verdict: str) -> None:
     expect(page.locator("scan-pad > .verdict")).to_have_attribute("data-verdict", verdict)
 
 
-def all_sent(page: Page) -> None:
-    """Wait until the badge says that nothing waits."""
-    expect(page.locator("unsent-badge summary span")).to_have_text("All sent", timeout=20_000)
+def all_sent(page: Page, patience: int = 20_000) -> None:
+    """Wait until the badge says that nothing waits, `patience` ms at most."""
+    expect(page.locator("unsent-badge summary span")).to_have_text("All sent", timeout=patience)
 
 
 def waiting(page: Page) -> str:

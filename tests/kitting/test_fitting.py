@@ -73,6 +73,22 @@ def test_a_taken_position_and_a_second_one_are_stopped(yard: Yard, opened: Kit) 
     assert "Take it down first" in moved.sentence
 
 
+def test_two_phones_that_disagree_are_shown_to_the_office(yard: Yard, opened: Kit) -> None:
+    """One unit at two places, two units at one: nothing moves, each is a problem to look at."""
+    mate = yard.firm.phone(yard.tariq.person)
+    yard.tariq.scan("fit", "S1", position=FIRST, **about(opened))
+    there = mate.scan("fit", "S1", position=SECOND, **about(opened))
+    here = mate.scan("fit", "S2", position=FIRST, **about(opened))
+    same = mate.scan("fit", "S1", position=FIRST, **about(opened))
+
+    assert (there.verdict, here.verdict, same.verdict) == ("dispute", "dispute", "noted")
+    clashes = list(Finding.objects.filter(kind="clash").order_by("pk"))
+    assert [clash.unit.serial for clash in clashes] == ["S1", "S2"]
+    assert "S1 stands at place 1 of stack 1; another phone has" in clashes[0].words
+    assert "Place 1 of stack 1 holds battery module S1; another" in clashes[1].words
+    assert AsBuilt.objects.count() == 1
+
+
 def test_a_damaged_unit_is_not_fitted(yard: Yard, opened: Kit) -> None:
     """Set aside stops it."""
     yard.tariq.scan("damaged", "S1", photo="b" * 64, **about(opened))
