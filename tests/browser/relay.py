@@ -65,7 +65,9 @@ class Relay:
 
     def _answer(self, request: bytes) -> bytes:
         head, _, body = request.partition(b"\r\n\r\n")
-        lines = [line for line in head.split(b"\r\n") if not line.lower().startswith(b"connection:")]
+        lines = [
+            line for line in head.split(b"\r\n") if not line.lower().startswith(b"connection:")
+        ]
         with socket.create_connection(("127.0.0.1", self.to), timeout=60) as server:
             server.sendall(b"\r\n".join([*lines, b"Connection: close"]) + b"\r\n\r\n" + body)
             return b"".join(iter(lambda: server.recv(PIECE), b""))
