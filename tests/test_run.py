@@ -1,5 +1,6 @@
 """The whole run tells the truth about what ran and what did not."""
 
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,13 @@ def test_sqlite_alone_is_run_when_asked_for(
     assert quiet_parts == ["on sqlite"]
 
 
+def _tells(folder: Path, states: str, *asked: object, **more: object) -> tuple[str, bool]:
+    """A part that leaves a report of each database with these states."""
+    for name, state in zip(("sqlite", "postgresql"), states, strict=True):
+        (folder / f"offline-{name}.json").write_text(f'{{"state": "{state}"}}')
+    return "tests: 1 passed", True
+
+
 def test_two_databases_in_two_states_fail_the_run(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
@@ -94,13 +102,8 @@ def test_two_databases_in_two_states_fail_the_run(
     assert run.main([]) == 0
     assert not old.exists()
 
-    def phase(title: str, chosen: str, extra: list[str], **more: object) -> tuple[str, bool]:
-        for name, state in zip(("sqlite", "postgresql"), states, strict=True):
-            (tmp_path / f"offline-{name}.json").write_text(f'{{"state": "{state}"}}')
-        return "tests: 1 passed", True
-
-    monkeypatch.setattr(run, "phase", phase)
     for states, code, word in (("aa", 0, "the same"), ("ab", 1, "NOT the same")):
+        monkeypatch.setattr(run, "phase", partial(_tells, tmp_path, states))
         assert run.main([]) == code
         said = f"state after a day without signal: {word} on 2 databases"
         assert said in capsys.readouterr().out

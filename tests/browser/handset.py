@@ -26,7 +26,7 @@ PHONE: ViewportSize = {"width": 390, "height": 844}
 MORNING = datetime(2026, 11, 24, 6, 0, tzinfo=UTC)  # a day behind the firm's, see tests/firm.py
 PACE = timedelta(seconds=7)  # from one scan to the next, by the phone's clock
 PATIENCE = 60_000  # ms until all is sent over a bad line
-# Random bytes that follow from the phone, its clock, and how often they were asked for at that time.
+# Random bytes that follow from the phone, its clock, and how often they were asked for just then.
 CHANCE = """{
   let [at, count] = [0, 0];
   crypto.getRandomValues = (bytes) => {

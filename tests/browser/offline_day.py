@@ -163,7 +163,7 @@ class Day:
         phone.close()
 
     def forgets(self) -> int:
-        """A phone that forgets before it is answered; how many of its scans the server never got."""
+        """A phone that forgets before it is answered: how many scans the server never got."""
         line = self.lines[1]
         phone = self.phone(4, line)
         phone.start(service_workers="block")  # one would give the page the file it keeps

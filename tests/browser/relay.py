@@ -54,14 +54,17 @@ class Relay:
 
     def _one(self, phone: socket.socket, request: bytes) -> None:
         if not self.there:
-            return _reset(phone)
+            _reset(phone)
+            return
         hurts = request.startswith(b"POST /api/") and self.bad
         if hurts and self._drops():
-            return _reset(phone)
+            _reset(phone)
+            return
         answer = self._answer(request)
         if hurts and self._cuts():
-            return _reset(phone)
-        phone.sendall(answer)
+            _reset(phone)
+        else:
+            phone.sendall(answer)
 
     def _answer(self, request: bytes) -> bytes:
         head, _, body = request.partition(b"\r\n\r\n")

@@ -8,7 +8,7 @@ import json
 import os
 import uuid
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from unittest import mock
 
@@ -32,7 +32,11 @@ pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(reset_sequences=
 def firm_s_clock() -> Iterator[None]:
     """The server works on the firm's day, whatever day it is; the phones' clocks are the test's."""
     ahead = datetime.now(UTC) - firm.NOW
-    with mock.patch("django.utils.timezone.now", lambda: datetime.now(UTC) - ahead):
+
+    def clock() -> datetime:
+        return datetime.now(UTC) - ahead
+
+    with mock.patch("django.utils.timezone.now", clock):
         yield
 
 
