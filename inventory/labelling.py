@@ -25,11 +25,17 @@ KIND_OF = {
     PlaceKind.VAN: "van",
 }
 _BY_NUMBER: dict[str, Callable[[int], Label | None]] = {}
+_MARKS: list[Callable[[Place], str]] = []
 
 
 def register(kind: str, label: Callable[[int], Label | None]) -> None:
     """Let labels of a kind that is no thing (a badge, a return, a kit) be drawn by their number."""
     _BY_NUMBER[kind] = label
+
+
+def register_mark(mark: Callable[[Place], str]) -> None:
+    """Let a mark that is read from afar stand before the names of some places, "" for the others."""
+    _MARKS.append(mark)
 
 
 def by_number(text: str) -> Label | None:
@@ -59,10 +65,11 @@ def of_place(place: Place) -> Label:
     """A bin, van, box, parcel or bag; the lines say what it stands in, never whose it is."""
     around = tuple(one.name[:40] for one in place.way_up()[1:3])
     kind = KIND_OF.get(PlaceKind(place.kind), "place")
+    named = ": ".join([*filter(None, (mark(place) for mark in _MARKS)), place.name])[:60]
     if len(place.code) == SHIPPED and place.code.startswith("00") and is_checked(place.code[2:]):
         # The number of a supplier's box: others read it too, so it stays a GS1 one.
-        return Label(kind, place.name[:60], pairs=(("00", place.code[2:]),), lines=around)
-    return Label(kind, place.name[:60], code=place.code, lines=around)
+        return Label(kind, named, pairs=(("00", place.code[2:]),), lines=around)
+    return Label(kind, named, code=place.code, lines=around)
 
 
 def code_of_return(back: Return) -> str:

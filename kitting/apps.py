@@ -99,6 +99,7 @@ def _explain() -> None:
     from inventory.models import guard
     from kitting import (
         access,
+        box_letters,
         calling_crews,
         checking,
         claim_facts,
@@ -119,6 +120,7 @@ def _explain() -> None:
     subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
     waiting_for.register(waiting.waits_for)
     look_back.register(job_tracing.about)
+    labelling.register_mark(box_letters.mark_of)
     labelling.register(kit_label.KIND, kit_label.label_by_number)
     carriage.register(families.is_battery)
     returning.register_renewed(families.is_renewed)

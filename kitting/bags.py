@@ -7,7 +7,7 @@ other: lots stay traceable through the bag.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -126,13 +126,15 @@ def filled(which: Q | None = None) -> list[Filled]:
     ]
 
 
-def to_take(needed: Mapping[int, int], day: date) -> list[Filled]:
+def to_take(needed: Mapping[int, int], day: date, gone: Collection[int] = ()) -> list[Filled]:
     """Return the bags on the shelves of which a kit needs all: what ends first comes first.
 
-    needed: item id -> base units still to be picked. day: nothing in it may end before.
+    needed: item id -> base units still to be picked. day: nothing in it may end before. gone:
+    places of bags that another kit of the same walk takes.
     """
     left = dict(needed)
-    candidates = filled(Q(lot__item__in=list(needed)))
+    some = filled(Q(lot__item__in=list(needed)))
+    candidates = [bag for bag in some if bag.place.pk not in gone]
     if not candidates:
         return []
     usable = usable_spots(candidates)

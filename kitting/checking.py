@@ -173,6 +173,7 @@ def _kits() -> Iterable[Row]:
         "worked_out_by__username",
         "released_by__username",
         "closed_by__uid",
+        "letter",
         "released_at",
     )
     return ((*row, released is not None) for *row, released in rows.iterator(chunk_size=100))

@@ -31,6 +31,7 @@ def of_kit(kit: Kit) -> Label:
     packages = kit.packages.filter(kind__in=(Package.Kind.PARCEL, Package.Kind.BAG)).count()
     inside = "1 parcel or bag" if packages == 1 else f"{packages} parcels and bags"
     title = f"Kit for {van.name}" if van is not None else "Kit"
+    title = f"{kit.letter}: {title}" if kit.letter else title
     return Label(KIND, title[:60], code=code_of(kit), lines=(day, inside))
 
 

@@ -96,10 +96,14 @@ class Stop:
 
     @property
     def shelf(self) -> Place | None:
-        """The bin, dock or bay to go to; what stands in a box is found by where the box is."""
-        around = self.place.way_up() if self.place else []
-        inside = (PlaceKind.CARTON, PlaceKind.BAG)
-        return next((p for p in around if p.kind not in inside), None)
+        """The bin, dock or bay to go to."""
+        return shelf_of(self.place) if self.place else None
+
+
+def shelf_of(place: Place) -> Place | None:
+    """The bin, dock or bay to go to; what stands in a box is found by where the box is."""
+    inside = (PlaceKind.CARTON, PlaceKind.BAG)
+    return next((p for p in place.way_up() if p.kind not in inside), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from django.utils import timezone
 from inventory.lock import writing
 from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
 from inventory.placing import make
-from kitting import by_hand, families, signing, snapshot, sourcing, sparing, starting
+from kitting import box_letters, by_hand, families, signing, snapshot, sourcing, sparing, starting
 from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
 from kitting.plan.errors import ConfigurationError
 from kitting.sourcing import Short
@@ -279,7 +279,8 @@ def release(kit: Kit, by: Person, now: datetime | None = None) -> list[Short]:
         assert dock is not None, "checked above"
         assert van is not None, "checked above"
         kit.released_at, kit.released_by = now or timezone.now(), by
-        kit.save(update_fields=["released_at", "released_by"])
+        kit.letter = box_letters.next_letter()
+        kit.save(update_fields=["released_at", "released_by", "letter"])
         _make_packages(kit, dock, van)
     return sourcing.shortages(kit)
 

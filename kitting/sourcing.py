@@ -139,17 +139,40 @@ def sources(kit: Kit, progress: Progress | None = None) -> dict[int, list[Source
 
     progress: how far the kit has come, where the caller knows.
     """
-    progress = fold(kit) if progress is None else progress
-    lines = progress.lines
-    needed = {row.line.item_id for row in lines if row.to_pick}
-    day = kit.job.date
-    stock = on_shelves(needed)
-    shelves = {item: _by_day(spots, day)[1] for item, spots in stock.items()}
-    rack = _rack(kit, lines, shelves)
-    shelves |= _units(progress, stock)
+    return sources_of([fold(kit) if progress is None else progress])[kit.pk]
+
+
+def sources_of(progresses: Sequence[Progress]) -> dict[int, dict[int, list[Source]]]:
+    """Return kit id -> line id -> the same of several kits that are picked in one walk.
+
+    What one of them takes is there for none after it; the oldest claim comes first.
+    """
+    needed = {row.line.item_id for one in progresses for row in one.lines if row.to_pick}
+    stock = dict(on_shelves(needed))
+    units = _units(progresses, stock)
+    known = {one.kit.pk: one for one in progresses}
+    bagged: set[int] = set()  # places of the bags that the kits before take whole
+    found: dict[int, dict[int, list[Source]]] = {}
+    for progress in progresses:
+        kit = progress.kit
+        dated = {item: _by_day(spots, kit.job.date) for item, spots in stock.items()}
+        shelves = {item: usable for item, (_, usable) in dated.items()}
+        rack = _rack(kit, progress.lines, shelves, known)
+        shelves |= {item: spots for (pk, item), spots in units.items() if pk == kit.pk}
+        whole = _Bagged(kit, progress.lines, shelves, bagged)
+        found[kit.pk] = _of_lines(progress, shelves, rack, whole)
+        for item, (old, _) in dated.items():
+            stock[item] = [*old, *shelves[item]]
+    return found
+
+
+def _of_lines(
+    progress: Progress, shelves: dict[int, list[Spot]], rack: Rack, bagged: _Bagged
+) -> dict[int, list[Source]]:
+    """Where each line of one kit comes from; what it takes is taken off these shelves."""
+    kit, lines = progress.kit, progress.lines
     boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
     van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
-    bagged = _Bagged(kit, lines, shelves)
     found: dict[int, list[Source]] = {}
     for row in lines:
         item = row.line.item_id
@@ -170,51 +193,78 @@ def sources(kit: Kit, progress: Progress | None = None) -> dict[int, list[Source
     return found
 
 
-def rack_after(kits: Iterable[Kit], shelves: Mapping[int, Sequence[Spot]]) -> Rack:
-    """The lengths that lie on these shelves, less what these kits still cut from them."""
+def rack_after(
+    kits: Iterable[Kit],
+    shelves: Mapping[int, Sequence[Spot]],
+    known: Mapping[int, Progress] | None = None,
+) -> Rack:
+    """The lengths that lie on these shelves, less what these kits still cut from them.
+
+    known: kit id -> how far it has come, of those that the caller has asked.
+    """
     rack = Rack(shelves)
     for kit in kits:
-        for item, pieces in lengths.left(fold(kit).lines).items():
+        progress = (known or {}).get(kit.pk) or fold(kit)
+        for item, pieces in lengths.left(progress.lines).items():
             rack.cut(item, pieces)
     return rack
 
 
-def _rack(kit: Kit, lines: Sequence[LineProgress], shelves: Mapping[int, Sequence[Spot]]) -> Rack:
+def _rack(
+    kit: Kit,
+    lines: Sequence[LineProgress],
+    shelves: Mapping[int, Sequence[Spot]],
+    known: Mapping[int, Progress],
+) -> Rack:
     """The lengths that lie there, less what the kits released before still cut: two walks do not
     lead to one remnant. Where that is too little, all that lies there: who comes first takes it.
     """
     mine = lengths.left(lines)
-    rack = rack_after(released_before(kit) if mine else (), shelves)
+    rack = rack_after(released_before(kit) if mine else (), shelves, known)
     for item, pieces in mine.items():
         if not rack.holds(item, pieces):
             rack.lay(item, shelves.get(item, ()))
     return rack
 
 
-def _units(progress: Progress, stock: Mapping[int, Sequence[Spot]]) -> dict[int, list[Spot]]:
-    """Item id -> the very things that a kit is offered, of those with serials."""
-    kit, items = progress.kit, [row.line.item for row in progress.lines if row.to_pick]
-    single = list({i.pk: i for i in items if i.tracking == Tracking.SERIAL}.values())
-    needs = still_needed.needs(single, progress) if single else []
+def _units(
+    progresses: Sequence[Progress], stock: Mapping[int, Sequence[Spot]]
+) -> dict[Key, list[Spot]]:
+    """(Kit, item) -> the very things that it is offered, of those with serials."""
+    single = {item.pk: item for progress in progresses for item in _single(progress)}
+    needs = still_needed.needs(list(single.values()), *progresses) if single else []
     found = offering.offered(needs, shelves=stock) if needs else {}
+    wanted = {(one.kit.pk, item.pk) for one in progresses for item in _single(one)}
     return {
-        item: [replace(one.spot, note=one.note) for one in offers.units]
-        for (pk, item), offers in found.items()
-        if pk == kit.pk
+        key: [replace(one.spot, note=one.note) for one in offers.units]
+        for key, offers in found.items()
+        if key in wanted
     }
+
+
+def _single(progress: Progress) -> list[Item]:
+    """The items with serials of which a kit still takes some."""
+    items = [row.line.item for row in progress.lines if row.to_pick]
+    return list({i.pk: i for i in items if i.tracking == Tracking.SERIAL}.values())
 
 
 class _Bagged:
     """The bags made ahead that a kit takes whole; the loose shelves hold the rest."""
 
     def __init__(
-        self, kit: Kit, lines: Sequence[LineProgress], shelves: dict[int, list[Spot]]
+        self,
+        kit: Kit,
+        lines: Sequence[LineProgress],
+        shelves: dict[int, list[Spot]],
+        gone: set[int],
     ) -> None:
+        """gone: places of bags that others take; those that this kit takes are added."""
         needed: dict[int, int] = defaultdict(int)
         for row in lines:
             needed[row.line.item_id] += row.to_pick
-        taken = bags.to_take({pk: n for pk, n in needed.items() if n}, kit.job.date)
+        taken = bags.to_take({pk: n for pk, n in needed.items() if n}, kit.job.date, gone)
         places = {bag.place.pk for bag in taken}
+        gone |= places
         self._spots: dict[int, list[Spot]] = defaultdict(list)
         for item, spots in shelves.items():
             self._spots[item] = [spot for spot in spots if spot.place.pk in places]

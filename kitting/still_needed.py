@@ -29,15 +29,15 @@ def of_progresses(progresses: Iterable[Progress]) -> list[Need]:
     ]
 
 
-def needs(items: Sequence[Item], known: Progress | None = None) -> list[Need]:
-    """Return what open kits still need of these items. known: of one that may not be released yet.
+def needs(items: Sequence[Item], *known: Progress) -> list[Need]:
+    """Return what open kits still need of these items. known: of some, maybe not released yet.
 
     Looked at closely only where the book of places alone does not say that all is packed.
     """
     kits = list(open_kits().filter(lines__item__in=items).distinct())
-    folded = {known.kit.pk: known} if known is not None else {}
-    if known is not None and known.kit.pk not in {kit.pk for kit in kits}:
-        kits.append(known.kit)
+    folded = {one.kit.pk: one for one in known}
+    listed = {kit.pk for kit in kits}
+    kits += [one.kit for one in known if one.kit.pk not in listed]
     lines = KitLine.objects.filter(kit__in=kits, item__in=items).values_list("kit", "item")
     wanted = {(kit, item): n for kit, item, n in lines.annotate(Sum("quantity")).order_by()}
     there = _there(kits, items)

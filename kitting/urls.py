@@ -26,6 +26,7 @@ from kitting.views import (
     sources,
     vans,
     visits,
+    walks,
     week,
 )
 
@@ -59,6 +60,7 @@ urlpatterns = [
     path("sites/<slug:code>/found", sites.site_found, name="site_found"),
     path("sites/<slug:code>/start/<slug:kind>", sites.site_start, name="site_start"),
     path("kits/", kits.kits, name="kits"),
+    path("walk/", walks.kits_together, name="kits_together"),
     path("kits/<slug:code>/", kits.kit, name="kit"),
     path("kits/<slug:code>/why", kits.kit_why, name="kit_why"),
     path("kits/<slug:code>/pick", kits.kit_pick, name="kit_pick"),

@@ -98,6 +98,7 @@ def addresses(route: str, person: Person) -> list[str]:
     special = {
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
         "week": [f"?from={FIRM.jobs[0].date}"],
+        "kits_together": ["?" + "&".join(f"kit={kit.code}" for kit in together())],
         "trace": ["", f"?code={aside().serial}", "?code=J1003", "?code=D1"],
         "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],
         "stock": ["", "?q=module"],
@@ -125,6 +126,11 @@ def addresses(route: str, person: Person) -> list[str]:
         if route in values
         else [reverse(route)]
     )
+
+
+def together() -> list[Kit]:
+    """Kits that one walk picks: those of which most is still to be taken first."""
+    return list(Kit.objects.filter(released_at__isnull=False, closed_by=None).order_by("-pk")[:3])
 
 
 def pairs(route: str) -> list[tuple[str, str]]:

@@ -17,6 +17,7 @@ class Kit(models.Model):
     job = models.ForeignKey("kitting.Job", on_delete=models.PROTECT, related_name="kits")
     revision = models.PositiveSmallIntegerField()  # 1 = first
     code = models.CharField(max_length=16, unique=True)  # J1042-1
+    letter = models.CharField(max_length=2, blank=True)  # on its boxes; "" until it is released
     edition = models.ForeignKey(FamilyEdition, on_delete=models.PROTECT, related_name="kits")
     # configuration, edition hash, table editions, engine version, cautions, unresolved, positions,
     # comes_back, steps: see packing.snapshot

@@ -1,5 +1,7 @@
 """Kits at the bench: to pick, to load, their labels, their printed list."""
 
+from collections import Counter
+
 from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
@@ -39,9 +41,10 @@ LONGEST = 120  # characters of an item's code or name
 @needs(Role.WAREHOUSE, Role.MANAGER)
 def kits(request: HttpRequest) -> HttpResponse:
     """Kits to pick and to load, those that leave first first."""
-    return render(
-        request, "kitting/kits.html", {"rows": overviews.kits_to_pick(person_of(request))}
-    )
+    rows = overviews.kits_to_pick(person_of(request))
+    days = Counter(row.job.date for row in rows)
+    together = [(day, count) for day, count in sorted(days.items()) if count > 1]
+    return render(request, "kitting/kits.html", {"rows": rows, "days": together})
 
 
 @require_safe

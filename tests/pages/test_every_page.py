@@ -26,6 +26,7 @@ PAGES = [
     ("person_change", "manager", "Tariq"),
     ("places", "manager", "Van 1"),
     ("kits", "warehouse", "Load the van"),
+    ("kits_together", "warehouse", "The boxes"),
     ("kit", "warehouse", "Caution"),
     ("kit_why", "technician", "What it comes with"),
     ("kit_checks", "warehouse", "Nothing is left to a person"),
@@ -96,6 +97,7 @@ LISTS = {
     "printers": 6,
     "week": 42,
     "kits": 42,
+    "kits_together": 60,
     "my_jobs": 42,
     "returns": 26,
     "kit_pick": 42,
@@ -124,6 +126,8 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=[work.job.van.code, work.job.date])
         case "week":
             return f"{reverse(name)}?from={work.job.date}"
+        case "kits_together":
+            return f"{reverse(name)}?day={work.job.date}"
     of_job = name in ("job", "job_drawing", "job_compare", "job_visit", "job_call") or (
         name.startswith("my_") and name != "my_jobs"
     )

@@ -16,7 +16,7 @@ from django.test import Client
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Person
-from tests.stories.reading_pages import Form, Page
+from tests.stories.reading_pages import Form, Line, Page
 
 SCAN, TOUCH, CHARACTER = 2.0, 1.5, 0.3  # seconds, assumed
 START = datetime(2026, 11, 16, 6, 0, tzinfo=UTC)
@@ -108,6 +108,27 @@ class Hands:
             for name in WHOLE & extras.fields.keys():
                 extras.fields[name] = ""
         return verdict
+
+    def into(self, text: str, *labels: str) -> list[str]:
+        """On a walk for several kits: scan a thing, then the label of each box it goes into."""
+        assert self.page.pad is not None
+        assert self.page.pad.shared, "this walk is for one kit"
+        self.scans += 1
+        line = next(
+            one
+            for one in self.page.walk
+            if one.split and any(key == text or f"01{key}" in text for key in one.keys)
+        )
+        return [self._into_box(text, line, label) for label in labels]
+
+    def _into_box(self, text: str, line: Line, label: str) -> str:
+        """As shared-walk.js makes an event of the pair."""
+        self.scans += 1
+        box = self.page.boxes[label]
+        quantity = line.split.pop(box.letter)
+        sent = {"step": "pick", "subject": box.subject, "text": text, "via": "keys"}
+        sent |= {"target": label if box.bag else "", "quantity": quantity}
+        return self._send({**sent, "from": "" if line.single else line.place})
 
     def press(self, words: str, near: str = "", **chosen: str) -> str:
         """Touch a button; a further field costs two touches: open it, take one of its list."""

@@ -30,6 +30,7 @@ class Pad:
     target: str = ""
     extras: Form | None = None
     swap: bool = False  # of a pair the second code is the thing, the first what it replaces
+    shared: bool = False  # for several kits: a thing, then the label of each box it goes into
 
 
 @dataclass
@@ -41,6 +42,25 @@ class Confirm:
     words: str = ""  # of its button
 
 
+@dataclass
+class Line:
+    """One line of a walk for several kits. split: letter -> number, "" where a scan does not say it."""
+
+    keys: set[str]
+    place: str
+    single: bool
+    split: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass
+class Box:
+    """What one kit of such a walk is gathered in."""
+
+    letter: str
+    subject: str
+    bag: bool
+
+
 class Page(HTMLParser):
     """One page as people and scripts find it."""
 
@@ -50,6 +70,8 @@ class Page(HTMLParser):
         self.forms: list[Form] = []
         self.pad: Pad | None = None
         self.confirms: list[Confirm] = []
+        self.walk: list[Line] = []
+        self.boxes: dict[str, Box] = {}  # by label
         self.words = ""
         self._open: list[tuple[str, dict[str, str]]] = []
         self._caught: list[list[str]] = []  # texts of open links and buttons
@@ -62,6 +84,7 @@ class Page(HTMLParser):
         if tag == "scan-pad":
             target = given.get("target", "")
             self.pad = Pad(given["step"], given.get("subject", ""), target, swap="swap" in given)
+            self.pad.shared = "shared" in given
         elif tag == "confirm-all":
             self.confirms.append(Confirm({name: value for name, value in given.items() if value}))
         elif tag == "form":
@@ -74,6 +97,7 @@ class Page(HTMLParser):
             self._take_field(tag, given)
         if "data-text" in given and self._inside("confirm-all"):
             self.confirms[-1].texts.append(given["data-text"])
+        self._take_walk(given)
         if tag == "li" and (part := self._part()):
             self._lines.setdefault(part, []).append("")
         if tag not in VOID:
@@ -130,6 +154,19 @@ class Page(HTMLParser):
 
     def _inside(self, tag: str) -> bool:
         return any(name == tag for name, _ in self._open)
+
+    def _take_walk(self, given: dict[str, str]) -> None:
+        if "data-line" in given:
+            single = given["data-single"] == "yes"
+            keys = set(given["data-keys"].split("\n"))
+            self.walk.append(Line(keys, given["data-from"], single))
+        elif "data-letter" in given:
+            self.walk[-1].split[given["data-letter"]] = given.get("data-quantity", "")
+        elif "data-box" in given:
+            for name in ("data-labels", "data-bags"):
+                for label in given[name].split():
+                    bag = name == "data-bags"
+                    self.boxes[label] = Box(given["data-box"], given["data-subject"], bag)
 
     def _begin_form(self, given: dict[str, str]) -> None:
         extras = "extras" in given.get("class", "").split()

@@ -6,6 +6,7 @@ import * as outcomes from "./outcomes.js";
 import * as queue from "./queue.js";
 import { Pairs } from "./pairs.js";
 import "./scan.js";
+import { SharedWalk } from "./shared-walk.js";
 import { correct, show } from "./verdict.js";
 import { Wall } from "./wall.js";
 import * as whose from "./whose.js";
@@ -18,6 +19,7 @@ class ScanPad extends HTMLElement {
     this.extras = this.querySelector("form.extras");
     this.last = { text: "", time: 0 };
     this.wall = new Wall(this);
+    this.shared = this.hasAttribute("shared") ? new SharedWalk(this) : null;
     whose.draw();
     this.sent = new Set(); // ids of this page's own events
     this.pairs = new Pairs(this);
@@ -45,6 +47,7 @@ class ScanPad extends HTMLElement {
   /** One code: choose a target by it, hold it as the first of a pair, or send it. */
   async take(text, via) {
     if (this.wall.takes(text) || this.chooses(text)) return;
+    if (this.shared) return this.shared.take(text, via);
     const fields = { step: this.getAttribute("step"), text, via, rearm: this.rearms(text) };
     for (const name of ["subject", "target", "since"]) {
       if (this.getAttribute(name)) fields[name] = this.getAttribute(name);
@@ -76,13 +79,12 @@ class ScanPad extends HTMLElement {
 
   answered(row) {
     const line = JSON.parse(row.line);
-    const alike = ["undo", this.getAttribute("step")].includes(line.step);
+    const alike = ["undo", this.getAttribute("step")].includes(line.step) && !this.shared;
     const here = alike && (line.subject ?? "") === (this.getAttribute("subject") ?? "");
     if (!here && !this.sent.has(row.id)) return;
     this.wall.answered(row, line);
     this.output.dataset.event = row.id;
-    const tell = outcomes.differs(row) ? correct : show;
-    tell(this.output, row.verdict, row.sentence);
+    (outcomes.differs(row) ? correct : show)(this.output, row.verdict, row.sentence);
     this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
   }
 
@@ -95,8 +97,7 @@ class ScanPad extends HTMLElement {
     if (!choice) return false;
     if (choice.tagName === "OPTION") choice.selected = true;
     else choice.checked = true;
-    const name = choice.labels?.[0]?.textContent ?? choice.textContent;
-    show(this.output, "ready", `Now at ${name.trim()}.`);
+    show(this.output, "ready", `Now at ${(choice.labels?.[0] ?? choice).textContent.trim()}.`);
     return true;
   }
 
@@ -108,10 +109,9 @@ class ScanPad extends HTMLElement {
   }
 
   async undo() {
-    const id = this.done.at(-1);
+    const [id, subject] = [this.done.at(-1), this.getAttribute("subject")];
     if (!id) return show(this.output, "ready", "There is nothing to undo on this page.");
     this.done = this.done.slice(0, -1);
-    const subject = this.getAttribute("subject");
     await this.send({ step: "undo", via: "tap", reverses: id, ...(subject && { subject }) });
   }
 

@@ -1,0 +1,73 @@
+"""One walk for several kits by scanner alone: a thing, then the label of each box it goes into."""
+
+from __future__ import annotations
+
+import json
+import re
+
+from playwright.sync_api import Page, expect
+
+from inventory.codes.commands import COMMANDS, text_of
+from inventory.models import Event
+from tests.browser.bench import Bench
+from tests.browser.keys import Scanner
+
+TORN = ("did not come whole", "sent no Enter")  # a busy machine typed too slowly
+CODE = {told: text_of(number) for number, (told, _) in COMMANDS.items()}
+
+
+class Hands:
+    """A scanner at a page; what the page says after each scan."""
+
+    def __init__(self, page: Page) -> None:
+        self.page, self.scanner = page, Scanner(page)
+
+    def scan(self, text: str, words: str) -> None:
+        """Scan until it came whole; the page must say these words."""
+        said = self.page.locator("scan-pad > .verdict span")
+        for _ in range(5):
+            self.scanner.scan(text)
+            self.page.wait_for_timeout(40)
+            if not any(torn in said.inner_text() for torn in TORN):
+                break
+            self.page.wait_for_timeout(700)
+        expect(said).to_contain_text(words)
+
+
+def test_a_line_goes_into_the_boxes_that_the_page_names(page: Page, at_bench: Bench) -> None:
+    """The split is said large; a box that takes none is stopped; a number of the wall counts."""
+    yard, first = at_bench.yard, at_bench.kit
+    second = yard.kit()
+    boxes = [kit.packages.get(kind="parcel").place.code for kit in (first, second)]
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/walk/?kit={first.code}&kit={second.code}")
+    bench = Hands(page)
+    large = page.locator("scan-pad > .verdict strong")
+
+    bench.scan(boxes[0], "Scan the thing first, then its box.")
+    bench.scan("CT-BRACKET", "Scan the box it goes into.")
+    expect(large).to_have_text("A 3, B 3")
+    bench.scan(boxes[0], "picked")
+    expect(page.locator("[data-line]", has_text="wall bracket").locator(".split")).to_have_text(
+        re.compile(r"^B\s3$")
+    )
+    bench.scan(boxes[0], "Box A takes none of it. It goes into B 3.")
+    expect(page.locator("scan-pad > .verdict")).to_have_attribute("data-verdict", "stopped")
+    bench.scan(CODE["2"], "2 of the next thing.")
+    bench.scan(boxes[1], "picked")
+    bench.scan("CT-CLAMP-L", "Scan the box it goes into.")
+    bag = second.packages.get(kind="bag", step="join").place.code
+    bench.scan(bag, "picked")
+    bench.scan(CODE["undo"], "Undone.")
+    bench.scan(CODE["full"], "Parcel 2 is next")
+
+    picked = [json.loads(event.line) for event in Event.objects.filter(step="pick").order_by("pk")]
+    assert [(one["subject"], one["quantity"]) for one in picked] == [
+        (first.subject, 3),
+        (second.subject, 2),
+        (second.subject, picked[2]["quantity"]),
+    ]
+    assert [one["from"] for one in picked] == ["BIN1", "BIN1", "BIN2"]
+    assert [one.get("target") for one in picked] == [None, None, bag]
+    full = Event.objects.get(step="parcel_full")
+    assert full.subject == second.subject
