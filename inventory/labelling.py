@@ -34,7 +34,7 @@ def register(kind: str, label: Callable[[int], Label | None]) -> None:
 
 
 def register_mark(mark: Callable[[Place], str]) -> None:
-    """Let a mark that is read from afar stand before the names of some places, "" for the others."""
+    """Let a mark that is read from afar stand before a place's name; "": it has none."""
     _MARKS.append(mark)
 
 

@@ -1,4 +1,4 @@
-"""The letter of a kit's boxes: short enough to be read across the bench, unlike all that are open."""
+"""The letter of a kit's boxes: read across the bench, and unlike that of every other open kit."""
 
 from __future__ import annotations
 

@@ -107,4 +107,4 @@ def test_the_page_is_for_the_desk_and_names_kits_or_a_day(
     assert "One walk for 1 kit" in one
     assert two[0].code not in one
     assert "No kit that is open was named" in none
-    assert f"All 2 of Thursday 26 November in one walk" in client.get("/kits/").content.decode()
+    assert "All 2 of Thursday 26 November in one walk" in client.get("/kits/").content.decode()

@@ -44,12 +44,12 @@ class Confirm:
 
 @dataclass
 class Line:
-    """One line of a walk for several kits. split: letter -> number, "" where a scan does not say it."""
+    """One line of a walk for several kits."""
 
     keys: set[str]
     place: str
     single: bool
-    split: dict[str, str] = field(default_factory=dict)
+    split: dict[str, str] = field(default_factory=dict)  # letter -> how many, "" of a thing alone
 
 
 @dataclass
