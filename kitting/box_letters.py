@@ -38,5 +38,5 @@ def mark_of(place: Place) -> str:
     """The letter on the label of a kit's parcel, bag or bay; "" for any other place."""
     if not place.subject.startswith("kit:"):
         return ""
-    package = Package.objects.filter(place=place).select_related("kit").first()
+    package = Package.objects.filter(place__code=place.code).select_related("kit").first()
     return package.kit.letter if package is not None else ""
