@@ -14,7 +14,7 @@ def give(apps: Any, schema_editor: Any) -> None:
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("kitting", "0012_carried_on_vans"),
+        ("kitting", "0014_screens"),
     ]
 
     operations = [
