@@ -124,18 +124,10 @@ def address(cast: Cast, name: str, member: str) -> str:
             return f"{reverse(name)}?code={work.serial}"
         case "van_day":
             return reverse(name, args=[work.job.van.code, work.job.date])
-<<<<<<< HEAD
-        case "week":
-            return f"{reverse(name)}?from={work.job.date}"
-        case "kits_together":
-            return f"{reverse(name)}?day={work.job.date}"
-    of_job = name in ("job", "job_drawing", "job_compare", "job_visit", "job_call") or (
-=======
         case "week" | "kits_together":
             asked = {"week": "from", "kits_together": "day"}
             return f"{reverse(name)}?{asked[name]}={work.job.date}"
-    of_job = name in ("job", "job_drawing", "job_compare", "job_visit") or (
->>>>>>> dbbb495 (Shorter lines)
+    of_job = name in ("job", "job_drawing", "job_compare", "job_visit", "job_call") or (
         name.startswith("my_") and name != "my_jobs"
     )
     return reverse(name, args=[work.job.code]) if of_job else reverse(name)
