@@ -29,7 +29,7 @@ from inventory.models import (
     Unit,
     UnitAlias,
 )
-from inventory.models.places import DEPTH, MOVABLE
+from inventory.models.places import DEPTH, moves
 from inventory.queries import held, stock_at, unexplained
 from inventory.rows import Question, Slot, add, add_all, change, found
 
@@ -150,7 +150,7 @@ class Writing:
 
     def container(self, place: Place, to: Place) -> ContainerMove:
         """Move a box, parcel or bag with all that is in it. Raises CannotMove if it can't go."""
-        if place.kind not in MOVABLE:
+        if not moves(place.kind, place.subject):
             raise CannotMove(f"{place} is a {place.get_kind_display()} and stays where it is")
         if place.parent_id == to.pk:
             raise CannotMove(f"{place} stands in {to} already")

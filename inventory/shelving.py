@@ -2,8 +2,8 @@
 
 from inventory import pieces, refilling
 from inventory.intake import Act, Verdict
-from inventory.ledger.steps import Ruling, ruling
-from inventory.models import Finding, Item, Lot, Place, Role, Unit
+from inventory.ledger.steps import Ruling, Standing, ruling
+from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import held, place_of_code, standing
 
@@ -20,6 +20,7 @@ def put(writes: Writing) -> Verdict:
     if thing.place is not None:
         if thing.place.parent_id == to.pk:
             return Verdict("noted", f"{thing.place.name} is there already.")
+        _stays_at_the_depot(thing.place, to)
         writes.container(thing.place, to)
         return Verdict("applied", f"{thing.place.name} is now at {to.name}.")
     if thing.lot is not None and thing.lot.parent_id is not None:
@@ -29,6 +30,12 @@ def put(writes: Writing) -> Verdict:
         return _put_quantity(writes, thing.item, thing.lot, to, quantity)
     writes.finding(Finding.Kind.UNKNOWN, f"Code {writes.line.text[:60]} is not known.", place=to)
     return Verdict("problem", thing.question or "This code is not known here. It is kept.")
+
+
+def _stays_at_the_depot(place: Place, to: Place) -> None:
+    """Stop the bay of a kit, moved with all that stands in it, on its way off the depot."""
+    if place.kind == PlaceKind.BAY and {standing(place.parent), standing(to)} != {Standing.SHELF}:
+        raise CannotMove("Scan the boxes that stand in the bay, one by one")
 
 
 def _put_unit(writes: Writing, unit: Unit, to: Place) -> Verdict:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.models import Item, Place, PlaceKind, Tracking
+from inventory.models import Item, Place, PlaceKind, Tracking, Unit
+from inventory.models.places import moves
 from kitting.models import Kit, Package, Survey
 from kitting.queries import Left, left_of, stands_at
 from kitting.snapshot import positions
@@ -19,6 +20,15 @@ class Load:
     inside: int  # things in it
     loaded: bool
     place: Place
+    item: Item | None = None  # of what travels in no parcel
+    unit: Unit | None = None
+
+    @property
+    def waits(self) -> Place | None:
+        """The bay, dock or shelf of ours where it stands meanwhile."""
+        if self.loaded:
+            return None
+        return next((one for one in self.place.way_up() if not moves(one.kind, one.subject)), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +73,8 @@ def loads_of(kit: Kit) -> list[Load]:
         if packed.isdisjoint(p.pk for p in thing.place.way_up()):
             boxed = thing.place.kind == PlaceKind.CARTON
             code = thing.place.code if boxed else ""
-            found.append(Load(str(thing), code, 1, _gone(thing.place), thing.place))
+            gone = _gone(thing.place)
+            found.append(Load(str(thing), code, 1, gone, thing.place, thing.item, thing.unit))
     return sorted(found, key=lambda load: load.loaded)
 
 

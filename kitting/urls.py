@@ -77,6 +77,7 @@ urlpatterns = [
     path("kits/<slug:code>/pick-sheet.pdf", sheets.kit_pick_sheet, name="kit_pick_sheet"),
     path("figures/", bench.bench, name="bench"),
     path("vans/<slug:code>/top-up", carried.van_top_up, name="van_top_up"),
+    path("vans/<slug:code>/<slug:day>/load", vans.van_load, name="van_load"),
     path("vans/<slug:code>/<slug:day>/", vans.van_day, name="van_day"),
     path("returns/", returns.returns, name="returns"),
     path("claims/<str:code>/zip", claims.claim_zip, name="claim_file"),

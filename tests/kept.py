@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from django.conf import settings
-from django.db import connection
+from django.db import connection, transaction
 
 T = TypeVar("T")
 Rows = dict[str, list[tuple[Any, ...]]]  # table -> its rows
@@ -73,7 +73,8 @@ def _new(before: Files) -> Files:
 
 
 def _put_back(rows: Rows, files: Files) -> None:
-    with connection.cursor() as cursor:
+    # In one transaction: a row may name one of a table that comes after its own.
+    with transaction.atomic(), connection.cursor() as cursor:
         for table, new in rows.items():
             one = f"({', '.join(['%s'] * len(new[0]))})"
             into = f"INSERT INTO {connection.ops.quote_name(table)} VALUES "

@@ -93,7 +93,7 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route, args=[kit.code]) for kit in Kit.objects.order_by("-code")[:4]]
     if sort == "site":
         return addresses_of_site(route, person)
-    if route in ("van_day", "list_edition", "list_text", "table_out"):
+    if route in ("van_day", "van_load", "list_edition", "list_text", "table_out"):
         return [reverse(route, args=pair) for pair in pairs(route)]
     special = {
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
@@ -137,7 +137,7 @@ def pairs(route: str) -> list[tuple[str, str]]:
     """What has an address of two parts: vans by the day, editions of lists, kinds of file."""
     if route == "table_out":
         return [("items", "csv"), ("items", "xlsx")]
-    if route == "van_day":
+    if route in ("van_day", "van_load"):
         return [(job.van.code, str(job.date)) for job in vans_out() if job.van]
     editions = FamilyEdition.objects.order_by("name", "-edition")
     return [(one.name, one.edition.isoformat()) for one in editions]

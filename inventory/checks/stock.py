@@ -16,7 +16,7 @@ from inventory.models import (
     Place,
     Unit,
 )
-from inventory.models.places import DEPTH, MOVABLE, OUTSIDE
+from inventory.models.places import DEPTH, OUTSIDE, moves as may_move
 
 AT_ONCE = 2000  # rows fetched at a time
 
@@ -47,12 +47,12 @@ def fold() -> Folded:
             wrong.append(f"unit {unit} is of lot {unit_lot}, moved as {lot}")
         folded.movements.problems += [f"movement {pk}: {words}" for words in wrong]
     moves = ContainerMove.objects.order_by("pk").values_list(
-        "pk", "place", "from_parent", "to_parent", "place__kind"
+        "pk", "place", "from_parent", "to_parent", "place__kind", "place__subject"
     )
-    for pk, box, start, to, kind in moves.iterator(chunk_size=AT_ONCE):
+    for pk, box, start, to, kind, subject in moves.iterator(chunk_size=AT_ONCE):
         folded.carries.read += 1
         wrong = folded.book.carry(Carry(box, start, to))
-        if kind not in MOVABLE:
+        if not may_move(kind, subject):
             wrong.append(f"place {box} is a {kind} and moved")
         folded.carries.problems += [f"container move {pk}: {words}" for words in wrong]
     return folded

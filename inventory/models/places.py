@@ -51,6 +51,16 @@ LEFT_US: dict[
     PlaceKind.CARRIER: "with the carrier",
 }
 MOVABLE = frozenset({PlaceKind.CARTON, PlaceKind.PARCEL, PlaceKind.BAG})
+
+
+def moves(kind: str, subject: str) -> bool:
+    """Whether a place goes from place to place with what is in it.
+
+    A bay that belongs to somebody's kit is a pallet or trolley; a bay of the depot stays.
+    """
+    return kind in MOVABLE or (kind == PlaceKind.BAY and bool(subject))
+
+
 DEPTH = 5  # deepest: depot, bay, parcel, carton, bag
 
 

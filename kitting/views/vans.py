@@ -5,11 +5,11 @@ from datetime import date
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import vans
+from kitting import van_loading, vans
 from kitting.access import van_read, van_write
 from kitting.plan.van import ABOARD
 from kitting.van_forms import PapersForm
@@ -37,6 +37,17 @@ def van_day(request: HttpRequest, code: str, day: str) -> HttpResponse:
         "after": found.day.fromordinal(found.day.toordinal() + 1),
     }
     return render(request, "kitting/van_day.html", context)
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def van_load(request: HttpRequest, code: str, day: str) -> HttpResponse:
+    """Load a van for all its visits of a day, the last one first."""
+    place = van_read(person_of(request), code)
+    turns = van_loading.turns(place, _day(day))
+    left = sum(turn.left for turn in turns)
+    context = {"van": place, "day": _day(day), "turns": turns, "left": left}
+    return render(request, "kitting/van_load.html", context)
 
 
 def _in_order(found: vans.VanDay) -> list[object]:

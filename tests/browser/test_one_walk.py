@@ -71,3 +71,24 @@ def test_a_line_goes_into_the_boxes_that_the_page_names(page: Page, at_bench: Be
     assert [one.get("target") for one in picked] == [None, None, bag]
     full = Event.objects.get(step="parcel_full")
     assert full.subject == second.subject
+
+
+def test_a_piece_before_its_turn_is_asked_back_once(page: Page, at_bench: Bench) -> None:
+    """The last visit's parcel first; another one is loaded on the second scan, for its own kit."""
+    yard, first = at_bench.yard, at_bench.kit
+    second = yard.kit()
+    for kit in (first, second):
+        yard.wanda.scan("pick", "CT-BRACKET", quantity=2, subject=kit.subject)
+    parcels = [kit.packages.get(kind="parcel").place.code for kit in (first, second)]
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/vans/VAN1/2026-11-26/load")
+    bench = Hands(page)
+
+    bench.scan(parcels[0], "That is for A, visit 1. B, visit 2 goes in before it.")
+    assert not Event.objects.filter(step="load").exists()
+    bench.scan(parcels[0], "Parcel 1 loaded on Van 1.")
+    bench.scan(parcels[1], "Parcel 1 loaded on Van 1.")
+    bench.scan(parcels[1], "is on the van already")
+
+    loaded = Event.objects.filter(step="load").order_by("number")
+    assert list(loaded.values_list("subject", flat=True)) == [first.subject, *[second.subject] * 2]

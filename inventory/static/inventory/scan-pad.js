@@ -7,6 +7,7 @@ import * as queue from "./queue.js";
 import { Pairs } from "./pairs.js";
 import "./scan.js";
 import { SharedWalk } from "./shared-walk.js";
+import { Turns } from "./turns.js";
 import { correct, show } from "./verdict.js";
 import { Wall } from "./wall.js";
 import * as whose from "./whose.js";
@@ -19,7 +20,8 @@ class ScanPad extends HTMLElement {
     this.extras = this.querySelector("form.extras");
     this.last = { text: "", time: 0 };
     this.wall = new Wall(this);
-    this.shared = this.hasAttribute("shared") ? new SharedWalk(this) : null;
+    const shared = { walk: SharedWalk, turns: Turns }[this.getAttribute("shared")];
+    this.shared = shared && new shared(this);
     whose.draw();
     this.sent = new Set(); // ids of this page's own events
     this.pairs = new Pairs(this);

@@ -5,6 +5,10 @@ import { fieldsOf } from "./fields.js";
 import { lookUpKey } from "./look-up-key.js";
 import { show } from "./verdict.js";
 
+/** Whether a line names this look-up key, or an article number that stands in it. */
+export const bears = ({ dataset }, key) =>
+  dataset.keys.split("\n").some((one) => one && (one === key || (/^[0-9]{14}$/.test(one) && key.includes(`01${one}`)) || key.includes(`/01/${one}`)));
+
 const words = (text) => (text ?? "").split(/\s+/).filter(Boolean);
 
 export class SharedWalk {
@@ -33,9 +37,7 @@ export class SharedWalk {
   /** The line of the walk that a held thing belongs to; drawn again meanwhile, it is found again. */
   line() {
     const { key } = this.held;
-    const bears = ({ dataset }) =>
-      dataset.keys.split("\n").some((one) => one === key || key.includes(`01${one}`) || key.includes(`/01/${one}`));
-    return [...this.pad.querySelectorAll("[data-line]")].find((line) => bears(line) && this.open(line).length);
+    return [...this.pad.querySelectorAll("[data-line]")].find((line) => bears(line, key) && this.open(line).length);
   }
 
   open = (line) => [...line.querySelectorAll("[data-letter]:not([data-sent])")];
