@@ -16,7 +16,8 @@ from inventory.models import (
     Place,
     Unit,
 )
-from inventory.models.places import DEPTH, OUTSIDE, moves as may_move
+from inventory.models.places import DEPTH, OUTSIDE
+from inventory.models.places import moves as may_move
 
 AT_ONCE = 2000  # rows fetched at a time
 
