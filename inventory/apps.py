@@ -107,9 +107,9 @@ def _files() -> None:
 
 def _printing() -> None:
     """Let badges, returns and commands have labels, and what was printed count in the digest."""
-    from inventory import badges, digest, intake, label_printing, labelling
+    from inventory import badges, digest, intake, label_printing, labelling, taking_over
 
-    intake.register(badges.BADGE)
+    intake.register(taking_over.BADGE)
     labelling.register(badges.KIND, badges.label_by_number)
     labelling.register("return", labelling.return_by_number)
     labelling.register("command", labelling.command_by_number)

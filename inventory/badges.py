@@ -8,10 +8,8 @@ from __future__ import annotations
 
 from inventory.codes import own
 from inventory.codes.errors import CodeError
-from inventory.intake import Act, Verdict
 from inventory.labels.label import Label
-from inventory.models import Person, Role
-from inventory.moving import CannotMove, Writing
+from inventory.models import Person
 
 KIND = "person"
 NO_KEY = "Says who. Opens nothing."
@@ -22,13 +20,19 @@ def badge_of(person: Person) -> str:
     return own.make(KIND, person.pk)
 
 
-def person_by_badge(text: str) -> Person | None:
-    """Who a scanned badge names; None for any other text and for one who has left."""
+def named(text: str) -> Person | None:
+    """Whose badge this is, a leaver's too; None for any other text and for nobody's number."""
     try:
         read = own.parse(text.strip())
     except CodeError:
         return None
-    return _working(read.number) if read.kind == KIND else None
+    return Person.objects.filter(pk=read.number).first() if read.kind == KIND else None
+
+
+def person_by_badge(text: str) -> Person | None:
+    """Who a scanned badge names; None for any other text and for one who has left."""
+    person = named(text)
+    return person if person is not None and person.is_active else None
 
 
 def who_held(signed_in: str, badge: str) -> str:
@@ -36,37 +40,15 @@ def who_held(signed_in: str, badge: str) -> str:
 
     signed_in: a name. badge: "" where nobody's was scanned.
     """
-    if not badge or not own.is_valid(badge):
+    person = named(badge) if badge else None
+    if person is None or person.name in ("", signed_in):
         return signed_in
-    read = own.parse(badge)
-    named = Person.objects.filter(pk=read.number) if read.kind == KIND else Person.objects.none()
-    name = named.values_list("name", flat=True).first()
-    return f"{name}, at the sign-in of {signed_in}" if name and name != signed_in else signed_in
-
-
-def badge(writes: Writing) -> Verdict:
-    """Somebody takes the scanner of a device on which another one is signed in.
-
-    Nothing is kept of it here: the scans that follow name the badge in "hands".
-    """
-    person = person_by_badge(writes.line.text)
-    if person is None:
-        raise CannotMove("Nobody who works here has this badge: scans are signed as before")
-    if person.pk == writes.person.pk:
-        return Verdict("applied", f"{person.name} has the scanner.")
-    return Verdict("applied", f"{person.name} has the scanner, {writes.person.name} is signed in.")
-
-
-BADGE = Act("badge", frozenset({Role.WAREHOUSE, Role.MANAGER}), badge)
+    return f"{person.name}, at the sign-in of {signed_in}"
 
 
 def label_by_number(number: int) -> Label | None:
     """The label of a badge; None for one who has left and for nobody."""
-    person = _working(number)
+    person = Person.objects.filter(pk=number, is_active=True).first()
     if person is None:
         return None
     return Label(KIND, person.name[:60], code=badge_of(person), lines=(NO_KEY,))
-
-
-def _working(number: int) -> Person | None:
-    return Person.objects.filter(pk=number, is_active=True).first()

@@ -20,7 +20,7 @@ from uuid import UUID
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import Q
 
-from inventory import newcomers
+from inventory import badges, newcomers
 from inventory.ledger import tree
 from inventory.ledger.line import Line, LineError, parse
 from inventory.ledger.sequence import split
@@ -30,6 +30,7 @@ from inventory.models import (
     DeviceGap,
     Event,
     Finding,
+    Held,
     Outcome,
     Person,
     RecordMark,
@@ -38,7 +39,7 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing
 from inventory.rows import Question, Slot, add, change
-from inventory.scanning import NOTHING, Thing, resolve
+from inventory.scanning import NO_THING, NOTHING, Thing, resolve
 
 CHUNK, BUDGET = 20, 0.1  # events, seconds in one transaction
 TOLD = frozenset({"applied", "noted", "problem", "waiting"})  # verdicts that name the thing
@@ -204,6 +205,8 @@ def _refusal(person: Person, line: Line, device: Device | None) -> str:
         return "You may not do this."
     if device is None:
         return f"device: expected a registered device, got {str(line.device)!r}"
+    if line.hands and badges.named(line.hands) is None:
+        return f"hands: expected the badge of a person here, got {line.hands!r}"
     return act.allow(person, line)
 
 
@@ -224,6 +227,8 @@ def _record(number: int, person: Person, line: Line, device: Device, now: dateti
         )
     )
     _note_sequence(event, device, line.seq)
+    if line.hands:
+        add(Held(event=event, person=badges.named(line.hands)))
     return Writing(event, line, person, resolve(line.text, line.via))
 
 
@@ -236,6 +241,8 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
             verdict = ACTS[writes.line.step].apply(writes)
             if writes.first or writes.learned:
                 verdict = _looked_at(writes, verdict)
+            if writes.line.hands:
+                verdict = _by_a_leaver(writes, verdict)
             return writes, _conclude(number, writes, verdict)
     except CannotMove as error:
         verdict = Verdict("stopped", f"{error}.")
@@ -253,12 +260,26 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
 
 
 def _a_thing_or_nothing(writes: Writing) -> None:
-    """What is scanned moves if it is a thing, and a thing with a serial is one."""
+    """What is scanned moves if it is a thing; one with a serial, a box, parcel or bag is one."""
     thing, line = writes.thing, writes.line
-    if not thing.moves and line.step != "badge":
+    if thing.kind in NO_THING and line.step != "badge":
         raise CannotMove(thing.question)
-    if thing.unit is not None and (line.quantity or 1) > 1 and line.step in COUNTED:
-        raise CannotMove(f"{thing.unit} is one, not {line.quantity}. Scan each by itself")
+    one = thing.unit or thing.place or thing.serial
+    if one and (line.quantity or 1) > 1 and line.step in COUNTED:
+        raise CannotMove(f"{one} is one, not {line.quantity}. Scan each by itself")
+
+
+def _by_a_leaver(writes: Writing, verdict: Verdict) -> Verdict:
+    """What was done was done, but a badge that should lie in a drawer was in use: a person looks.
+
+    Without a name, which could never be erased here again.
+    """
+    person = badges.named(writes.line.hands)
+    if person is None or person.is_active or verdict.word not in TOLD:
+        return verdict
+    words = f"The badge {writes.line.hands} is of somebody who has left."
+    writes.finding(Finding.Kind.UNKNOWN, words)
+    return Verdict("problem", f"{verdict.sentence} {words}")
 
 
 def _looked_at(writes: Writing, verdict: Verdict) -> Verdict:

@@ -24,7 +24,9 @@ from inventory.rows import Question, Slot, found
 class Thing:
     """What a text was taken for."""
 
-    kind: str  # unit, box, lot, item, place, serial (of no unit we know), unknown, none
+    kind: str
+    # unit, box, lot, item, place, serial (of no unit we know), command or badge (of no thing at
+    # all), unknown, none
     text: str = ""
     unit: Unit | None = None
     lot: Lot | None = None
@@ -34,8 +36,7 @@ class Thing:
     serial: str = ""  # kind serial: as printed
     lot_number: str = ""  # as printed
     expiry: str = ""  # ISO date, as printed
-    moves: bool = True  # False: a label of ours that is of no thing
-    question: str = ""  # kind unknown: what a person should be asked
+    question: str = ""  # kind command, badge, unknown: what a person should be told or asked
     fields: dict[str, Any] = field(default_factory=dict)
 
     @property
@@ -83,8 +84,8 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
     thing = _by_key(text, look_up_key(text))
     if thing is not None:
         return thing
-    if words := _WORDS_OF.get(_own_kind(text)):
-        return Thing("unknown", text=text, question=words, moves=False)
+    if own_kind := _NO_THING.get(_own_kind(text)):
+        return Thing(own_kind, text=text, question=NO_THING[own_kind])
     answer = read(text, via, _Catalogue(via), {"symbology": symbology})
     if answer.refused is not None:
         return Thing("unknown", text=text, question=_question(text, answer.refused))
@@ -97,10 +98,12 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
     return meant[0] if meant else Thing("unknown", text=text, question="No such code here.")
 
 
-_WORDS_OF = {
+NO_THING = {
     "command": "That is a line of the wall sheet, and moves nothing",
-    "person": "That is a badge, and moves nothing",
+    "badge": "That is a badge, and moves nothing",
 }
+"""Labels of ours that are of no thing: kind of Thing -> what is said to who scans one as such."""
+_NO_THING = {"command": "command", "person": "badge"}
 
 
 def _own_kind(text: str) -> str:

@@ -81,6 +81,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("scanner/", scanners.scanner, name="scanner"),
     path("scanner/code-<int:number>.png", scanners.scanner_code, name="scanner_code"),
     path("scanner/sheet.pdf", scanners.scanner_sheet, name="scanner_sheet"),
+    path("badge/<str:badge>", scanners.badge_holds, name="badge_holds"),
     path("wall-sheet.pdf", labels.wall_sheet, name="wall_sheet"),
     path("printing/", printing.printing, name="printing"),
     path("printers/", printing.printers, name="printers"),

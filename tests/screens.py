@@ -29,7 +29,7 @@ README = TOP / "fixtures" / "screens"
 WIDTHS = {"390": (390, 844), "1280": (1280, 900)}
 FILES = (  # routes that answer with a file: it must only arrive
     *("photo_file", "kit_labels", "kit_pick_sheet", "job_site_sheet", "job_hand_over"),
-    *("scanner_code", "scanner_sheet", "wall_sheet", "list_template", "list_text"),
+    *("scanner_code", "scanner_sheet", "wall_sheet", "badge_holds", "list_template", "list_text"),
     *("claim_file", "table_out", "manifest", "worker"),
 )
 HEAVIEST = 150_000  # bytes of a picture in the README

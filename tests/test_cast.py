@@ -21,8 +21,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from inventory.badges import badge_of
 from inventory.ledger.ids import uuid7
-from inventory.models import Device, Item
+from inventory.models import Device, Item, Person
 from tests import doors, people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 from tests.untouched import State, state, unchanged
@@ -53,6 +54,7 @@ ABSENT = {
     "ending": "ods",
     "brought": "F999",
     "number": "9",
+    "badge": "LBN000000",
     "uid": "00000000-0000-7000-8000-000000000000",
 }
 
@@ -114,6 +116,7 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
             "number": "1",
             "kind": "items",
             "ending": "csv",
+            "badge": badge_of(Person.objects.get(username="mona")),
         }
         values |= {"family": "tower", "day": "2026-11-03"}
     first = pattern.split("/")[0]

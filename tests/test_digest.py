@@ -16,6 +16,7 @@ HASHED = "a hash of it counts"
 IN_THE_LINE = "said by the event's line, whose hash counts"
 EXCEPTIONS = {
     "inventory_scan": "what a text was taken for as it came; text and way are in the event's line",
+    "inventory_held": "found again by the badge in the event's line",
     "inventory_recordmark": "grown from the lines in the order they came; the audit grows it anew",
     "inventory_photo": "can be erased; a backup counts and hashes photos by themselves",
     "inventory_note": ERASABLE,

@@ -16,6 +16,7 @@ from django.urls import resolve, reverse  # noqa: E402  # needs the settings
 from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
+from inventory.badges import badge_of  # noqa: E402  # needs the settings
 from inventory.models import BroughtFile, Claim, Delivery, Hold, Notice, Person, Photo, Return, Unit  # noqa: E402
 from kitting.access import may_see_site  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
@@ -108,6 +109,7 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route) + query for query in special[route]]
     values = {
         "scanner_code": ["1", "2"],
+        "badge_holds": [badge_of(person)],
         "claim": list(Claim.objects.values_list("code", flat=True)[:3]),
         "claim_file": list(Claim.objects.values_list("code", flat=True)[:1]),
         "return": list(Return.objects.values_list("code", flat=True)[:4]),

@@ -6,6 +6,7 @@ from itertools import chain
 from django.db import connection
 from django.db.models import Max
 
+from inventory import badges
 from inventory.checks.report import Check, Report
 from inventory.ledger import tree
 from inventory.ledger.line import Line, LineError, parse
@@ -14,6 +15,7 @@ from inventory.models import (
     Device,
     DeviceGap,
     Event,
+    Held,
     Outcome,
     RecordMark,
     Reversal,
@@ -119,6 +121,20 @@ def scans() -> Report:
     return report
 
 
+def hands() -> Report:
+    """Who held the scanner is whom the badge in the event's line names, and nobody else did."""
+    report = Report()
+    kept = dict(Held.objects.values_list("event", "person"))
+    report.read = len(kept)
+    told = Event.objects.filter(line__contains='"hands":').values_list("pk", "number", "line")
+    for pk, number, raw in told.iterator(AT_ONCE):
+        person = badges.named(str(json.loads(raw).get("hands", "")))
+        said = person.pk if person is not None else None  # before it was asked for, any text came
+        report.expect(kept.pop(pk, None) == said, f"event {number}: its hands are not its badge's")
+    report.problems += [f"event row {pk} has hands and no badge" for pk in kept]
+    return report
+
+
 def sequences() -> Report:
     """Each device's highest number and gaps are those of its events."""
     report = Report()
@@ -187,6 +203,7 @@ CHECKS = (
     Check("outcomes stand", Outcome, outcomes),
     Check("only what was decided moved", Event, only_what_was_decided_moved),
     Check("scans and events agree", Scan, scans),
+    Check("hands are the badges' own", Held, hands),
     Check("devices' numbers and gaps", Device, sequences),
     Check("what was undone is put back", Reversal, reversals),
     Check("the tables only grow", Event, triggers),

@@ -55,7 +55,7 @@ class Scan(models.Model):
     event = models.OneToOneField(Event, on_delete=models.PROTECT, related_name="scan")
     text = models.CharField(max_length=500)
     via = models.CharField(max_length=10)
-    read_as = models.CharField(max_length=12)  # unit, box, lot, item, place, unknown
+    read_as = models.CharField(max_length=12)  # the kind of scanning.Thing
     unit = models.ForeignKey(Unit, null=True, on_delete=models.PROTECT, related_name="scans")
     item = models.ForeignKey(Item, null=True, on_delete=models.PROTECT, related_name="scans")
     place = models.ForeignKey(Place, null=True, on_delete=models.PROTECT, related_name="scans")
@@ -65,6 +65,16 @@ class Scan(models.Model):
 
     def __str__(self) -> str:
         return f"{self.text} read as {self.read_as}"
+
+
+class Held(models.Model):
+    """Whose hands held the scanner: the badge in an event's line, to be found by person."""
+
+    event = models.OneToOneField(Event, on_delete=models.PROTECT, related_name="held")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="held")
+
+    def __str__(self) -> str:
+        return f"{self.event} by the hands of {self.person}"
 
 
 class Movement(models.Model):

@@ -14,6 +14,7 @@ GUARDED = (
     "inventory_event",
     "inventory_outcome",
     "inventory_scan",
+    "inventory_held",
     "inventory_movement",
     "inventory_containermove",
     "inventory_hold",

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from inventory.access import needs
+from inventory import badges
+from inventory.access import needs, person_of
 from inventory.labels import lesson, png, sheet
 from inventory.models import Role
+from inventory.taking_over import NOBODY
 
 ON_SCREEN, ON_PAPER = 203, 600  # dots per inch
 ALL = (Role.WAREHOUSE, Role.TECHNICIAN, Role.MANAGER)
@@ -41,3 +43,17 @@ def scanner_sheet(request: HttpRequest) -> HttpResponse:
     )
     answer.headers["Content-Disposition"] = 'inline; filename="hand-scanner.pdf"'
     return answer
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def badge_holds(request: HttpRequest, badge: str) -> JsonResponse:
+    """Say whose a badge is before it holds, as {"holds", "words"}.
+
+    Nothing is kept: the scans that follow carry the badge in `hands`.
+    """
+    asking, person = person_of(request), badges.person_by_badge(badge)
+    if person is None:
+        return JsonResponse({"holds": False, "words": f"{NOBODY}."})
+    signed_in = "" if person.pk == asking.pk else f", {asking.name} is signed in"
+    return JsonResponse({"holds": True, "words": f"{person.name} has the scanner{signed_in}."})

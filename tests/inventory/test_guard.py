@@ -11,6 +11,7 @@ from django.db.migrations import AlterField
 from django.db.migrations.state import ProjectState
 
 from inventory import audit, charging, label_printing, ordering, serial_lists
+from inventory.badges import badge_of
 from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.bringing.looking import look
@@ -27,6 +28,7 @@ TABLES = [
     "inventory_event",
     "inventory_outcome",
     "inventory_scan",
+    "inventory_held",
     "inventory_movement",
     "inventory_containermove",
     "inventory_hold",
@@ -104,7 +106,7 @@ def fill(shop: Firm) -> None:
     NoticeUnseen.objects.create(call=call, event=call.event, **unseen)
     shop.mona.scan("notice_told", subject=notice.subject, number=1, kind="told")
     shop.mona.scan("notice_end", subject=notice.subject, kind="withdrawn", reason="an error")
-    shop.wanda.scan("undo", reverses=away.id)
+    shop.wanda.scan("undo", reverses=away.id, hands=badge_of(shop.mona.person))
     paper = {"layout": "roll-50x25", "dpi": 203}
     printer = label_printing.enter_printer(name="Bench", address="ipp://none/x", **paper)
     printed = label_printing.keep(mona, printer, ["BIN1"])

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from inventory import standing_now
 from inventory.links import Link
 from inventory.look_back import look_back
+from inventory.scanning import NO_THING
 from inventory.standing_now import Stood
 from inventory.tracing import Chain
 from inventory.words import measure
@@ -27,7 +28,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the chain. Raises CommandError (exit 1) where nothing is known of the code."""
         found, _ = look_back(options["code"], people=True)
-        if found.kind in ("unknown", "none") and not found.links:
+        if found.kind in ("unknown", "none", *NO_THING) and not found.links:
             raise CommandError(
                 f"code: expected a code that is known here or was scanned, got {options['code']!r}"
             )
