@@ -35,6 +35,17 @@ def person_by_badge(text: str) -> Person | None:
     return person if person is not None and person.is_active else None
 
 
+def of_a_leaver(badge: str) -> str:
+    """Words where a badge is of somebody who has left, else "".
+
+    Without a name, which could never be erased from a record again.
+    """
+    person = named(badge)
+    if person is None or person.is_active:
+        return ""
+    return f"The badge {badge} is of somebody who has left."
+
+
 def who_held(signed_in: str, badge: str) -> str:
     """Who it was: the one whose badge stands in an event, a leaver too, and at whose sign-in.
 

@@ -270,14 +270,10 @@ def _a_thing_or_nothing(writes: Writing) -> None:
 
 
 def _by_a_leaver(writes: Writing, verdict: Verdict) -> Verdict:
-    """What was done was done, but a badge that should lie in a drawer was in use: a person looks.
-
-    Without a name, which could never be erased here again.
-    """
-    person = badges.named(writes.line.hands)
-    if person is None or person.is_active or verdict.word not in TOLD:
+    """What was done was done, but a badge was in use that should be gone: a person looks."""
+    words = badges.of_a_leaver(writes.line.hands)
+    if not words or verdict.word not in TOLD:
         return verdict
-    words = f"The badge {writes.line.hands} is of somebody who has left."
     writes.finding(Finding.Kind.UNKNOWN, words)
     return Verdict("problem", f"{verdict.sentence} {words}")
 

@@ -24,6 +24,7 @@ from django.test import Client
 from PIL import Image
 
 from inventory import deliveries, label_printing, notices, photos
+from inventory.badges import badge_of
 from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.incoming.reading import Choices
@@ -71,6 +72,11 @@ class Cast:
     item: Item
     dock: Place
     van: Place
+
+    @property
+    def badge(self) -> str:
+        """A badge of one who works here."""
+        return badge_of(self.people["manager"])
 
 
 def enter_people() -> dict[str, Person]:
