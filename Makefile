@@ -1,6 +1,6 @@
 # Every command for people and machines. Needs make and Python >= 3.11 with venv; `make` lists all.
 .DEFAULT_GOAL := help
-.PHONY: help setup system decoder demo test lint fix bench bench-big bench-pictures prove faults \
+.PHONY: help setup system decoder axe demo test lint fix bench bench-big bench-pictures prove faults \
 	serve screens lock
 
 PY := .venv/bin/python
@@ -15,7 +15,7 @@ LOCK := --quiet --universal --python-version 3.11 --generate-hashes --no-emit-in
 help: ## list the commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-9s %s\n", $$1, $$2}' Makefile
 
-setup: system decoder .venv/dev.stamp ## install everything: .venv, the live camera's decoder, and system packages where there are rights
+setup: system decoder axe .venv/dev.stamp ## install everything: .venv, the live camera's decoder, and system packages where there are rights
 
 demo: .venv/runtime.stamp decoder ## walk one week of an invented firm, then serve it (SERVE=0 stops before)
 	@$(MAKE) --no-print-directory system WANTED=libzbar0
@@ -28,7 +28,7 @@ ifneq ($(SERVE),0)
 	$(DEMO) $(GUNICORN)
 endif
 
-test: .venv/dev.stamp decoder ## all tests: SQLite, PostgreSQL, chromium (TESTS=sqlite: the first only)
+test: .venv/dev.stamp decoder axe ## all tests: SQLite, PostgreSQL, chromium (TESTS=sqlite: the first only)
 	@$(MAKE) --no-print-directory system
 	$(PY) -m tests.run $(ARGS)
 
@@ -62,14 +62,15 @@ serve: .venv/runtime.stamp decoder ## serve the database that DATABASE_URL names
 	$(PY) manage.py collectstatic --noinput --verbosity 0
 	$(GUNICORN)
 
-screens: .venv/dev.stamp decoder ## visit every page in two widths, make the README's pictures
+screens: .venv/dev.stamp decoder axe ## visit every page in two widths, make the README's pictures
 	@$(MAKE) --no-print-directory system
 	$(PY) -m tests.screens
 
-lock: .venv/dev.stamp ## write requirements*.txt and the lock of inventory/camera anew
+lock: .venv/dev.stamp ## write requirements*.txt and the locks of what comes from npm anew
 	.venv/bin/uv pip compile $(LOCK) requirements.in -o requirements.txt
 	.venv/bin/uv pip compile $(LOCK) requirements-dev.in -o requirements-dev.txt
 	cd inventory/camera && npm install --silent --package-lock-only
+	cd tests/browser/axe && npm install --silent --package-lock-only
 	$(PY) -c "$$ADDRESS_FREE"
 
 # A candidate is run, not only looked up: some machines have names on the path that start nothing.
@@ -105,14 +106,26 @@ $(DECODER)/zxing_reader.wasm: inventory/camera/package-lock.json
 			$(DECODER)/reader.js && cp $(NPM)/dist/reader/zxing_reader.wasm $@ && touch $@; \
 	fi
 
+# What judges pages in tests: from npm too, and read where npm puts it.
+AXE := tests/browser/axe/node_modules/axe-core/axe.min.js
+axe: $(AXE)
+$(AXE): tests/browser/axe/package-lock.json
+	@why=; command -v npm >/dev/null && npm --version >/dev/null 2>&1 || why="no node with npm here"; \
+	test -n "$$why" || (cd tests/browser/axe && npm ci --silent >/dev/null 2>&1) || \
+		why="npm ci in tests/browser/axe failed"; \
+	if test -n "$$why"; then \
+		echo "not installed: axe-core ($$why). Left out: its judgement of the pages in tests"; \
+	else touch $@; fi
+
 # npm notes who asks for money under which address; a lock without addresses does without.
 define ADDRESS_FREE
 import json, pathlib
-lock = pathlib.Path("inventory/camera/package-lock.json")
-data = json.loads(lock.read_text())
-for package in data["packages"].values():
-    package.pop("funding", None)
-lock.write_text(json.dumps(data, indent=2) + "\n")
+for folder in ("inventory/camera", "tests/browser/axe"):
+    lock = pathlib.Path(folder, "package-lock.json")
+    data = json.loads(lock.read_text())
+    for package in data["packages"].values():
+        package.pop("funding", None)
+    lock.write_text(json.dumps(data, indent=2) + "\n")
 endef
 export ADDRESS_FREE
 

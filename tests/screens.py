@@ -3,7 +3,8 @@
 The pages show the firm of `make demo` after its walk (DATABASE_URL and LASTBOLT_MEDIA name another
 one). What fails: a sideways scroll, an error on the console, a report of the content policy, what
 tests/page_rules.js forbids, a page of tests/cast.csv that nobody visited. All pictures go to the
-folder given as the first argument, by default a new one outside the tree.
+folder given as the first argument, by default a new one outside the tree. Where axe-core is
+installed it judges each page at the phone's width.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Browser, Error, Page, sync_playwright
 
+from tests import axe
 from tests.browser.chromium import FLAGS, executable
 from tests.tree import TOP
 
@@ -138,6 +140,9 @@ def look(page: Page, visits: Visits, picture: str) -> None:
         page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
         found = page.evaluate(RULES, {"phone": phone})
         visits.faults += [f"{picture} ({scheme}): {words}" for words in found]
+    if phone and axe.SOURCE.exists():
+        grave = [words for impact, words in axe.judged(page) if impact in axe.GRAVE]
+        visits.faults += [f"{picture}: {words}" for words in grave]
     page.screenshot(path=visits.folder / f"{picture}.png", full_page=True)
     visits.pictures += 1
 
@@ -184,6 +189,8 @@ def tour(visits: Visits) -> None:
 def main(folder: Path) -> int:
     """Exit code 1 if anything is wrong with any page."""
     folder.mkdir(parents=True, exist_ok=True)
+    if not axe.SOURCE.exists():
+        print(axe.LACKING)
     visits = Visits(folder)
     with tempfile.TemporaryDirectory(prefix="lastbolt-screens-") as scratch:
         prepare(Path(scratch))

@@ -10,7 +10,7 @@ from django.template.loader import render_to_string
 
 from tests.tree import TOP
 
-HERE = TOP / "inventory" / "camera"
+LOCKS = ("inventory/camera", "tests/browser/axe")  # folders of what npm brings
 FETCHED = ("reader.js", "zxing_reader.wasm")  # by `make setup`
 
 
@@ -43,17 +43,19 @@ def test_without_node_a_page_says_so_and_offers_the_photo(monkeypatch: pytest.Mo
     assert html.count("<photo-scan>") == 1
 
 
-def test_the_lock_holds_hashes_and_no_address() -> None:
+@pytest.mark.parametrize("folder", LOCKS)
+def test_the_lock_holds_hashes_and_no_address(folder: str) -> None:
     """npm takes each package by its SHA-512 from wherever the user's npm fetches."""
-    text = (HERE / "package-lock.json").read_text(encoding="utf-8")
+    here = TOP / folder
+    text = (here / "package-lock.json").read_text(encoding="utf-8")
     packages = json.loads(text)["packages"]
-    wanted = json.loads((HERE / "package.json").read_text(encoding="utf-8"))["dependencies"]
+    wanted = json.loads((here / "package.json").read_text(encoding="utf-8"))["dependencies"]
 
     assert "://" not in text
     assert packages.pop("")["dependencies"] == wanted
     assert all(one["integrity"].startswith("sha512-") for one in packages.values())
     assert {name: packages[f"node_modules/{name}"]["version"] for name in wanted} == wanted
-    assert "omit-lockfile-registry-resolved=true" in (HERE / ".npmrc").read_text(encoding="utf-8")
+    assert "omit-lockfile-registry-resolved=true" in (here / ".npmrc").read_text(encoding="utf-8")
 
 
 def test_what_is_fetched_stays_out_of_the_tree() -> None:

@@ -3,6 +3,7 @@
 import json
 import os
 import random
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -15,6 +16,7 @@ from inventory.digest import digest
 from kitting.demo import firm as firms
 from kitting.demo import opening
 from kitting.demo.hand import Clock
+from tests import axe
 from tests.counts import FULL
 from tests.tree import TOP
 
@@ -44,7 +46,10 @@ class Walk:
         self.counts: dict[str, Any] = json.loads(self.printed[-1].removeprefix("demo: "))
 
     def call(self, *words: str) -> str:
-        command = [sys.executable, "manage.py", *words]
+        return self.run("manage.py", *words)
+
+    def run(self, *words: str) -> str:
+        command = [sys.executable, *words]
         done = subprocess.run(
             command, cwd=TOP, env=self.environment, capture_output=True, text=True, check=False
         )
@@ -142,3 +147,19 @@ def test_a_database_with_people_in_it_is_refused(walk: Walk) -> None:
 
     assert done.returncode == 1
     assert "expected an empty one, got one with people in it" in done.stderr
+
+
+@pytest.mark.sqlite_only
+@pytest.mark.slow
+def test_axe_finds_nothing_serious_on_any_page(walk: Walk) -> None:
+    """Names, labels, roles, landmarks and contrast of every page of the demo at a phone's width.
+
+    axe-core's rules are after WCAG 2.2 and ARIA in HTML.
+    """
+    if not axe.SOURCE.exists():
+        pytest.skip(axe.LACKING)
+    told = walk.run("-m", "tests.axe").splitlines()[-1]
+
+    found = re.fullmatch(r"axe: 0 serious or critical findings on (\d+) pages, 0 lesser", told)
+    assert found, told
+    assert int(found[1]) > 70
