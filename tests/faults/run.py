@@ -17,6 +17,7 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests import axe
 from tests.tree import TOP, files
 
 FOLDER = Path(__file__).resolve().parent
@@ -53,7 +54,8 @@ def read(patch: Path) -> Fault:
 
 
 def copy(top: Path, to: Path) -> None:
-    for path in files(top):
+    brought = top / axe.SOURCE.relative_to(TOP)  # by npm: git does not list it
+    for path in [*files(top), *([brought] if brought.exists() else [])]:
         target = to / path.relative_to(top)
         target.parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(path, target)
