@@ -40,6 +40,17 @@ def jobs_of(person: Person) -> QuerySet[Job]:
     return jobs.filter(crew=person) if person.has(Role.TECHNICIAN) else jobs.none()
 
 
+def day_read(text: str) -> date:
+    """Return a day by its ISO date; far-off ones would run past the calendar's ends."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise Http404 from None
+    if not 2000 <= day.year <= 2999:
+        raise Http404
+    return day
+
+
 def job_read(person: Person, code: str) -> Job:
     """Return a job by its code."""
     job = jobs_of(person).filter(code=code).first()

@@ -41,7 +41,7 @@ class Cut:
 
 
 @dataclass(slots=True)
-class _Stick:
+class OnRack:
     """One stick and what is still on it, in thought."""
 
     spot: Spot
@@ -55,7 +55,7 @@ class Rack:
 
     def __init__(self, spots: Mapping[int, Sequence[Spot]]) -> None:
         """spots: item id -> its spots."""
-        self._sticks: dict[int, list[_Stick]] = {}
+        self._sticks: dict[int, list[OnRack]] = {}
         known = {item for item, some in spots.items() if some and some[0].lot.item.unit == "mm"}
         self._reels = _reels(known)
         for item in known:
@@ -71,6 +71,10 @@ class Rack:
         sticks = self._sticks.get(item, ())
         return max((stick.room for stick in sticks if stick.sure), default=0)
 
+    def sticks(self, item: int, pieces: Sequence[int]) -> list[tuple[int, OnRack]]:
+        """Each stick of an item with the mm that a plan of these pieces may cut of it."""
+        return list(_weighed(self._sticks.get(item, ()), pieces))
+
     def holds(self, item: int, pieces: Sequence[int]) -> bool:
         """Whether all of these pieces (mm each) can still be cut; nothing is."""
         return None not in self._plan(item, pieces, cutting.EXACT)
@@ -78,7 +82,7 @@ class Rack:
     def _plan(self, item: int, pieces: Sequence[int], most: int) -> list[int | None]:
         """The place of each piece's stick; one of unknown length only where no other holds it."""
         sticks = self._sticks.get(item, [])
-        rooms = [Stick(room, stick.kind) for room, stick in _weighed(sticks, pieces)]
+        rooms = [Stick(room, stick.kind) for room, stick in self.sticks(item, pieces)]
         found = list(cutting.plan(pieces, rooms, most).of)
         loose = {at: stick.room for at, stick in enumerate(sticks) if not stick.sure}
         for number, mm in enumerate(pieces):
@@ -109,7 +113,7 @@ class Rack:
         return found
 
 
-def _weighed(sticks: Sequence[_Stick], pieces: Sequence[int]) -> Iterator[tuple[int, _Stick]]:
+def _weighed(sticks: Sequence[OnRack], pieces: Sequence[int]) -> Iterator[tuple[int, OnRack]]:
     """Each stick with the mm that a plan may cut of it: none where nobody knows, nor of more whole
     reels alike than these pieces can touch, one after the other or one for each."""
     seen: Counter[int] = Counter()
@@ -121,17 +125,17 @@ def _weighed(sticks: Sequence[_Stick], pieces: Sequence[int]) -> Iterator[tuple[
         yield (stick.room if able else 0), stick
 
 
-def _sticks_of(spot: Spot, reel: int) -> list[_Stick]:
+def _sticks_of(spot: Spot, reel: int) -> list[OnRack]:
     """What lies at a spot. reel: mm in which the item comes; 0: nobody knows."""
     kind = kind_of(spot.lot)
     if kind != NEW:
-        return [_Stick(spot, spot.quantity, kind)]
+        return [OnRack(spot, spot.quantity, kind)]
     if not reel:
-        return [_Stick(spot, spot.quantity, kind, sure=False)]
+        return [OnRack(spot, spot.quantity, kind, sure=False)]
     full, rest = divmod(spot.quantity, reel)
     # No kit cuts more than MOST pieces: the rest of a mountain of reels is not looked at.
-    found = [_Stick(spot, reel, NEW) for _ in range(min(full, MOST))]
-    return [_Stick(spot, rest, REEL), *found] if rest else found
+    found = [OnRack(spot, reel, NEW) for _ in range(min(full, MOST))]
+    return [OnRack(spot, rest, REEL), *found] if rest else found
 
 
 def _reels(items: Collection[int]) -> dict[int, int]:

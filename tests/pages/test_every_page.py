@@ -58,6 +58,7 @@ PAGES = [
     ("bench", "technician", "Figures at the bench"),
     ("stock", "warehouse", "battery module"),
     ("stock_item", "warehouse", "Where it is"),
+    ("day_cuts", "warehouse", "Cuts on"),
     ("item_new", "warehouse", "Add an item"),
     ("item_change", "warehouse", "Add a code"),
     ("problems", "manager", "Nobody has answered yet"),
