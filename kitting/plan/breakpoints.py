@@ -16,9 +16,10 @@ from kitting.plan import outline, rules
 from kitting.plan.axes import Axis
 from kitting.plan.conditions import When
 from kitting.plan.family import Family
-from kitting.plan.given import Threshold
+from kitting.plan.given import Carried, Threshold
 from kitting.plan.linear import Linear
 from kitting.plan.reading import LARGEST
+from kitting.plan.rules import Rule
 from kitting.plan.site import HEIGHT
 
 Only = tuple[tuple[str, tuple[str, ...]], ...]
@@ -187,9 +188,10 @@ def edges(family: Family) -> tuple[Edge, ...]:
         for figure, under in _over_axes(family, threshold.figure, rule)
         if (both := _both(only, under)) is not None
     }
-    found = {edge for edge in found if edge.terms}
-    for name, axis in reversed(list(family.axes.items())):
-        mine = [edge for edge in found if _last(family, edge) == name]
+    last: dict[str, set[Edge]] = {name: set() for name in family.axes}
+    _sort_in(family, found, last)
+    for name, axis in reversed(family.axes.items()):
+        mine = list(last[name])
         several = [edge for edge in mine if len(edge.terms) > 1]
         if several:
             bounds = [Edge(((name, 1),), end, (), 0) for end in (axis.low, axis.high)]
@@ -201,14 +203,27 @@ def edges(family: Family) -> tuple[Edge, ...]:
                 for one, other in pairs
                 if (both := _both(one.only, other.only)) is not None
             }
-            found |= {edge for edge in cast if edge.terms}
-    return tuple(sorted(found))
+            _sort_in(family, cast, last)
+    return tuple(sorted(edge for some in last.values() for edge in some))
+
+
+def _sort_in(family: Family, some: Iterable[Edge], last: Mapping[str, set[Edge]]) -> None:
+    """Adds edges to those of the axis that is asked last of theirs; one over none is nothing."""
+    for edge in some:
+        if edge.terms:
+            last[_last(family, edge)].add(edge)
+
+
+@lru_cache(maxsize=256)
+def _turns(family: Family) -> dict[str, int]:
+    """Axis -> its turn to be asked."""
+    return {name: turn for turn, name in enumerate(family.axes)}
 
 
 def _last(family: Family, edge: Edge) -> str:
     """Its axis that is asked last."""
-    names = {name for name, _ in edge.terms}
-    return next(name for name in reversed(list(family.axes)) if name in names)
+    turns = _turns(family)
+    return max((name for name, _ in edge.terms), key=turns.__getitem__)
 
 
 def _edge(terms: Iterable[tuple[str, int]], value: int, only: Only, slack: int = 1) -> Edge:
@@ -229,6 +244,8 @@ def _cast(name: str, one: Edge, other: Edge, only: Only) -> Edge:
 
 def _both(one: Only, other: Only) -> Only | None:
     """What two edges rest on together; None where both are never there."""
+    if not one or not other:
+        return one or other
     found = dict(one)
     for name, some in other:
         found[name] = tuple(value for value in found.get(name, some) if value in some)
@@ -287,7 +304,10 @@ def _of_when(when: When) -> Iterator[Threshold]:
 def _over_axes(family: Family, figure: Linear, rule: str | None) -> Iterator[tuple[Linear, Only]]:
     """A figure of a rule in terms of lengths and diameters alone: for every number that its other
     names can stand for, and every figure that a need can carry under them; and where it is so."""
-    parts = [_stands_for(family, name, factor, rule) for name, factor in figure.terms]
+    parts = [
+        [(_times(factor, one), under) for one, under in _stands_for(family, name, rule)]
+        for name, factor in figure.terms
+    ]
     for chosen in itertools.product(*parts):
         terms = tuple(term for one, _ in chosen for term in one.terms)
         only: Only | None = ()
@@ -297,23 +317,25 @@ def _over_axes(family: Family, figure: Linear, rule: str | None) -> Iterator[tup
             yield Linear(figure.fixed + sum(one.fixed for one, _ in chosen), terms), only
 
 
-def _stands_for(
-    family: Family, name: str, factor: int, rule: str | None
-) -> list[tuple[Linear, Only]]:
-    """factor x whatever a name can stand for."""
+def _times(factor: int, figure: Linear) -> Linear:
+    if factor == 1:
+        return figure
+    return Linear(factor * figure.fixed, tuple((n, factor * f) for n, f in figure.terms))
+
+
+@lru_cache(maxsize=4096)
+def _stands_for(family: Family, name: str, rule: str | None) -> tuple[tuple[Linear, Only], ...]:
+    """Whatever a name can stand for."""
     axis = family.axes.get(name)
     if axis is not None and continuous(axis):
-        return [(Linear(0, ((name, factor),)), ())]
-    plain: set[tuple[Linear, Only]] = {
-        (Linear(factor * number), ()) for number in _extent(family, name)
-    }
+        return ((Linear(0, ((name, 1),)), ()),)
+    plain: set[tuple[Linear, Only]] = {(Linear(number), ()) for number in _extent(family, name)}
     for figure, when, giver in _carried(family, name, rule) if rule is not None else ():
-        inner = Linear(factor * figure.fixed, tuple((n, factor * f) for n, f in figure.terms))
         only = _choices(family, when)
-        for one, under in _over_axes(family, inner, giver) if only is not None else ():
+        for one, under in _over_axes(family, figure, giver) if only is not None else ():
             both = _both(only or (), under)
             plain |= {(one, both)} if both is not None else set()
-    return sorted(plain, key=lambda found: (found[0].fixed, found[0].terms, found[1]))
+    return tuple(sorted(plain, key=lambda found: (found[0].fixed, found[0].terms, found[1])))
 
 
 def _carried(family: Family, name: str, rule: str) -> Iterator[tuple[Linear, When, str | None]]:
@@ -324,12 +346,21 @@ def _carried(family: Family, name: str, rule: str) -> Iterator[tuple[Linear, Whe
         elif name == "diameter" and run.diameter:
             axis = run.diameter
             yield Linear(axis) if isinstance(axis, int) else Linear(0, ((axis, 1),)), run.when, None
+    for giver, one in _handed_on(family).get(name, ()):
+        starts = frozenset((raised.need, raised.of) for raised in one.raises)
+        if not rule or rule in _below(family, starts):
+            yield one.figure, (*giver.when, *one.when), giver.name
+
+
+@lru_cache(maxsize=256)
+def _handed_on(family: Family) -> dict[str, list[tuple[Rule, Carried]]]:
+    """Name -> the figures that rules hand on under it to the needs raised."""
+    found: dict[str, list[tuple[Rule, Carried]]] = {}
     for giver in family.rules:
         carried = getattr(giver.counting, "carried", None)
-        for one in carried(family.book).get(name, ()) if carried is not None else ():
-            starts = frozenset((raised.need, raised.of) for raised in one.raises)
-            if not rule or rule in _below(family, starts):
-                yield one.figure, (*giver.when, *one.when), giver.name
+        for name, some in carried(family.book).items() if carried is not None else ():
+            found.setdefault(name, []).extend((giver, one) for one in some)
+    return found
 
 
 @lru_cache(maxsize=1024)
