@@ -1,7 +1,8 @@
-"""What a fixture enters into an empty database: worked out once in a run, then its rows copied.
+"""What a fixture enters into a database: worked out once in a run, then its rows copied.
 
 A firm with its family and jobs takes a fifth to half a second to enter, and hundreds of tests begin
-with the same one. What is copied was entered by the program itself, earlier in the same run.
+with the same one. What is copied was entered by the program itself, earlier in the same run; the
+database was then as it is now: empty, or as another such fixture left it.
 """
 
 from __future__ import annotations
@@ -10,33 +11,34 @@ import copy
 from collections.abc import Callable
 from functools import wraps
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 from django.conf import settings
 from django.db import connection, transaction
 
-T = TypeVar("T")
+P, T = ParamSpec("P"), TypeVar("T")
 Rows = dict[str, list[tuple[Any, ...]]]  # table -> its rows
 Files = dict[Path, bytes]  # place below the media folder -> what is in it
 
 
-def once(enter: Callable[[], T]) -> Callable[[], T]:
+def once(enter: Callable[P, T]) -> Callable[P, T]:
     """`enter` for tests: what it entered and returned first is there again each time.
 
     It adds rows and files and changes none that are there; `RuntimeError` where it does.
     """
-    kept: dict[str, tuple[Rows, Files, T]] = {}  # name of a database -> what came of it there
+    # Name of a database, and what a kit is worked out with besides it -> what came of it there.
+    kept: dict[tuple[str, float], tuple[Rows, Files, T]] = {}
 
     @wraps(enter)
-    def entered() -> T:
-        database = str(connection.settings_dict["NAME"])
-        if database in kept:
-            rows, files, made = kept[database]
+    def entered(*given: P.args, **named: P.kwargs) -> T:
+        where = str(connection.settings_dict["NAME"]), settings.KIT_CHANCE
+        if where in kept:
+            rows, files, made = kept[where]
             _put_back(rows, files)
             return copy.deepcopy(made)
         rows, files = _rows(), _files()
-        made = enter()
-        kept[database] = _added(rows, _rows()), _new(files), copy.deepcopy(made)
+        made = enter(*given, **named)
+        kept[where] = _added(rows, _rows()), _new(files), copy.deepcopy(made)
         return made
 
     return entered

@@ -18,4 +18,4 @@ def yard(db: None, settings: Any) -> Yard:
 
 @pytest.fixture
 def kit(yard: Yard) -> Kit:
-    return yard.kit()
+    return yards.first_kit(yard)

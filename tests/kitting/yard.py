@@ -105,6 +105,12 @@ def build() -> Yard:
     return Yard(made, phone, packing.open_site("An invented house", "1 Example Lane"))
 
 
+@kept.once
+def first_kit(yard: Yard) -> Kit:
+    """Work out and release a kit where there is none yet."""
+    return yard.kit()
+
+
 def fresh(kit: Kit) -> Kit:
     """The kit as the database has it now."""
     return Kit.objects.select_related("job__site__place", "job__van").get(pk=kit.pk)
