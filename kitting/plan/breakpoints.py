@@ -190,7 +190,7 @@ def edges(family: Family) -> tuple[Edge, ...]:
     }
     last: dict[str, set[Edge]] = {name: set() for name in family.axes}
     _sort_in(family, found, last)
-    for name, axis in reversed(family.axes.items()):
+    for name, axis in reversed(list(family.axes.items())):
         mine = list(last[name])
         several = [edge for edge in mine if len(edge.terms) > 1]
         if several:
