@@ -11,6 +11,7 @@ GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
     *("carried", "partrequest", "partrequeststep", "screenreading", "busreading"),
+    "whereabouts",
 )
 """Tables of what people decided or read; no row of them changes."""
 
@@ -42,6 +43,7 @@ class KittingConfig(AppConfig):
             taking_down,
             unboxing,
             using,
+            whereabouts,
         )
 
         for act in (
@@ -59,6 +61,7 @@ class KittingConfig(AppConfig):
             taking_down.TAKE_DOWN,
             swapping.SWAP,
             joining.CHARGE,
+            whereabouts.SHOW_WHERE,
             screens.COMPARE,
             bus_measuring.MEASURE_BUS,
             putting_back.PUT_BACK,
@@ -109,6 +112,7 @@ def _explain() -> None:
         overviews,
         tables_out,
         waiting,
+        whereabouts,
     )
     from kitting.bringing import installed, jobs
 
@@ -117,6 +121,7 @@ def _explain() -> None:
     for grown in GROWN:
         guard.watch(f"kitting_{grown}")
     subjects.register("site", subjects.Sort(access.site_subject_read, overviews.site_names))
+    subjects.register(whereabouts.PREFIX, subjects.Sort(whereabouts.may_see, whereabouts.names))
     subjects.register("kit", subjects.Sort(access.subject_read, overviews.kit_names))
     waiting_for.register(waiting.waits_for)
     look_back.register(job_tracing.about)

@@ -36,6 +36,7 @@ from kitting.models import (
     SubstituteEnd,
     Survey,
     VanFacts,
+    Whereabouts,
 )
 
 _STANDING = (
@@ -269,6 +270,11 @@ def _measured() -> Iterable[Row]:
     return BusReading.objects.values_list("event__uid", "kit__code", "bus", "ohm")
 
 
+def _whereabouts() -> Iterable[Row]:
+    names = ("event__uid", "item__code", "box_of__code", "words", "photo")
+    return Whereabouts.objects.values_list(*names)
+
+
 def _editions() -> Iterable[Row]:
     used = families.in_use(FamilyEdition.objects.only("name", "edition", "current_from"))
     rows = FamilyEdition.objects.values_list(
@@ -364,6 +370,7 @@ SECTIONS: dict[str, Section] = {
     "sites": lambda: Site.objects.values_list("place__code", "time_zone", "brought_by__uid"),
     "surveys": _surveys,
     "vans' papers": _vans,
+    "whereabouts": _whereabouts,
     "pins": _pins,
     "run choices": _run_choices,
     "substitutes": _substitutes,

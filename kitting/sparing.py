@@ -51,6 +51,8 @@ def records(items: Collection[int]) -> dict[int, Record]:
         place=None,
         event__reversed_by=None,
     )
+    # Where some of it was found, the rest is told again by the unboxing: the same loss.
+    lost = lost.exclude(kind=Finding.Kind.MISSING, event__step="unbox")
     gone = dict(lost.values_list("item").annotate(Sum("quantity")).order_by())
     return {item: Record(gone.get(item, 0), taken.get(item, 0)) for item in items}
 

@@ -138,20 +138,65 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     for place in {holding.place for holding in packed}:
         gates.no_batch_set_aside(item, lot, place)
     in_parcels = sum(holding.quantity for holding in packed)
-    quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item)
+    lost = _lost(writes, item)
+    told = sum(finding.quantity for finding in lost)
+    quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item) or told
     if not quantity:
         return Verdict("noted", f"{item.name}: nothing of it is left in the parcels.")
     left = quantity - _from_parcels(writes, packed, site, quantity)
     left -= _from_boxes(writes, item, site, min(left, boxed))
     from_van = _from_van(writes, kit, item, left)
     left -= from_van
+    again = _found_again(writes, item, lost, min(left, told), site)
+    left -= again
     replaced = _stand_in(writes, item, f"{from_van} taken from the van.") if from_van else ""
-    done = f"{amount(quantity, item)}: seen at the site.{replaced}"
+    back = f" Of what was missing is found: {amount(again, item)}." if again else ""
+    done = f"{amount(quantity, item)}: seen at the site.{replaced}{back}"
     if not left:
         return Verdict("applied", done)
     take(writes, item, lot, None, site, left)
     marked = marks.skip(writes, ("pick",), item=item, quantity=left)
     return Verdict("problem", f"{done} {marked}")
+
+
+def _lost(writes: Writing, item: Item) -> list[Finding]:
+    """What was told missing of an item by number and is not found; a bag is looked for whole."""
+    found = Finding.objects.filter(
+        kind=Finding.Kind.MISSING, subject=writes.line.subject, item=item, unit=None, place=None
+    )
+    return list(found.filter(answer=None).order_by("pk"))
+
+
+def _found_again(
+    writes: Writing, item: Item, lost: list[Finding], quantity: int, site: Place
+) -> int:
+    """So much of what was missing is there; what is not stays missing. Returns the quantity."""
+    left = quantity
+    for finding in lost:
+        part = min(left, finding.quantity)
+        if not part:
+            break
+        writes.answer(finding, f"{amount(part, item)} of it was found.")
+        rest = finding.quantity - part
+        if rest:
+            said = f"{amount(rest, item)} missing."
+            writes.finding(Finding.Kind.MISSING, said, item=item, quantity=rest)
+        _come_back(writes, finding, item, part, site)
+        left -= part
+    return quantity - left
+
+
+def _come_back(writes: Writing, finding: Finding, item: Item, quantity: int, site: Place) -> None:
+    """The batches that went missing come back; what was never packed is of no batch we know."""
+    left = quantity
+    gone = Movement.objects.filter(event=finding.event, unit=None, lot__item=item)
+    for move in gone.select_related("lot", "to_place").order_by("pk"):
+        part = min(left, move.quantity)
+        if part and move.to_place.kind == PlaceKind.UNEXPLAINED:
+            writes.lot(move.lot, move.to_place, site, part)
+            left -= part
+    if left:
+        take(writes, item, None, None, site, left)
 
 
 def _from_parcels(writes: Writing, packed: list[Holding], site: Place, most: int) -> int:

@@ -92,6 +92,7 @@ urlpatterns = [
     path("my/<slug:code>/down", my.my_down, name="my_down"),
     path("my/<slug:code>/swap", my.my_swap, name="my_swap"),
     path("my/<slug:code>/differs", changes.my_differs, name="my_differs"),
+    path("my/<slug:code>/missing", my.my_missing, name="my_missing"),
     path("my/<slug:code>/problem", my.my_problem, name="my_problem"),
     path("my/<slug:code>/back", my.my_back, name="my_back"),
     path("", include("inventory.urls")),

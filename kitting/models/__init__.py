@@ -18,6 +18,7 @@ from kitting.models.standing import (
     Survey,
 )
 from kitting.models.vans import VanFacts
+from kitting.models.whereabouts import Whereabouts
 
 __all__ = [
     "AsBuilt",
@@ -48,4 +49,5 @@ __all__ = [
     "SubstituteEnd",
     "Survey",
     "VanFacts",
+    "Whereabouts",
 ]

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from kitting.plan import conductors, conduit
@@ -121,6 +121,8 @@ class FamilyItem:
     """At an expansion: empty, "whole" or "opened joint"."""
     reuse: bool
     """Freed and needed in one expansion: it moves."""
+    lies: Mapping[str, str] = field(default_factory=dict)
+    """Where it lies in the box, in words: item code -> "small bag under the lid"."""
     ready: tuple[str, int] | None = None
     """A lead with its ends on: the item it may stand in for, cut to length, and its own mm."""
     un: str = ""
@@ -143,6 +145,7 @@ def parse(table: Table) -> FamilyItem:
         table.fault("unit", f"expected {usual} for tracking {tracking}, got {unit}")
         unit = usual
     bore, trade = _conduit(table)
+    carton, lies = _carton(table)
     item = FamilyItem(
         code=table.text("code"),
         name=table.text("name"),
@@ -151,7 +154,8 @@ def parse(table: Table) -> FamilyItem:
         mass_g=table.whole("mass_g"),
         pack=table.whole("pack", 1, default=1),
         gtin=_gtin(table),
-        carton=_carton(table),
+        carton=carton,
+        lies=lies,
         raises=tuple(_raise(row) for row in table.rows("raises")),
         fits=_fits(table),
         thread=table.text("thread", ""),
@@ -197,12 +201,18 @@ def _gtin(table: Table) -> str:
     return text
 
 
-def _carton(table: Table) -> dict[str, int]:
+def _carton(table: Table) -> tuple[dict[str, int], dict[str, str]]:
+    """What comes in the box, and where it lies in it."""
     held: dict[str, int] = {}
+    lies: dict[str, str] = {}
     for row in table.rows("carton"):
-        held[row.text("item")] = row.whole("quantity", 1)
+        code = row.text("item")
+        held[code] = row.whole("quantity", 1)
+        words = row.text("lies", "")
+        if words:
+            lies[code] = words
         row.finish()
-    return held
+    return held, lies
 
 
 def _raise(table: Table) -> Raise:

@@ -15,6 +15,7 @@ from kitting import (
     bus_measuring,
     claim_facts,
     joining,
+    looking_for,
     netting,
     overviews,
     recalled,
@@ -155,6 +156,18 @@ def my_back(request: HttpRequest, code: str) -> HttpResponse:
     left.sort(key=lambda one: first[one.place.name])
     context = _about(kit, None) | {"left": left}
     return render(request, "kitting/my_back.html", context)
+
+
+@require_safe
+@needs(Role.TECHNICIAN)
+def my_missing(request: HttpRequest, code: str) -> HttpResponse:
+    """Look first where it travels and who packed it; then what waits for it and who has one."""
+    kit = own_kit_read(person_of(request), code)
+    context = _about(kit, None) | {
+        "sought": looking_for.sought(kit),
+        "findings": overviews.findings_of(kit),
+    }
+    return render(request, "kitting/my_missing.html", context)
 
 
 @require_safe

@@ -12,7 +12,7 @@ from inventory.labelling import of_place
 from inventory.labels.png import png
 from inventory.models import Event, Finding, Hold
 from kitting import families
-from kitting.models import AsBuilt, Job
+from kitting.models import AsBuilt, Job, PartRequest
 from tests.browser import bench
 from tests.browser.bench import Bench, saved_or_better, scan
 from tests.kitting.yard import TOWER, about
@@ -38,12 +38,15 @@ def phone(page: Page, served: Bench) -> Page:
 
 
 def test_missing_takes_three_touches(phone: Page, served: Bench) -> None:
-    """Open the job, unbox, missing: the office has it."""
+    """Unbox, missing beside the thing, not there: its page is open at it, the depot is asked."""
     phone.get_by_role("link", name="Unbox").click()
-    phone.get_by_role("button", name="Missing").first.click()
-    expect(phone.locator("unsent-badge summary span")).to_have_text("All sent")
-    expect(phone.locator("#packages")).not_to_contain_text("S1")
+    phone.get_by_role("link", name="Missing").first.click()
+    phone.get_by_role("button", name="Not there: ask the depot for it").locator(
+        "visible=true"
+    ).click()
+    expect(phone.get_by_text("the depot is asked for it as Q1")).to_be_visible()
 
+    assert PartRequest.objects.get().unit.serial == "S1"
     assert Finding.objects.get(kind="missing").unit.serial == "S1"
 
 

@@ -71,6 +71,7 @@ PAGES = [
     ("my_fit", "technician", "Place in the stack"),
     ("my_start", "technician", "What the screen shows"),
     ("my_down", "technician", "What stands there"),
+    ("my_missing", "technician", "Look here first"),
     ("my_problem", "technician", "What is it"),
     ("my_back", "technician", "Used as planned"),
 ]
@@ -103,6 +104,7 @@ LISTS = {
     "returns": 26,
     "kit_pick": 42,
     "my_unbox": 14,
+    "my_missing": 42,
 }
 
 

@@ -69,6 +69,10 @@ class Hands:
         self.touches += 1
         self._load(address)
 
+    def unfold(self) -> None:
+        """Touch a line that opens."""
+        self.touches += 1
+
     def choose(self, name: str, value: str) -> None:
         """Touch a choice that the page offers beside its pad."""
         extras = self._extras()

@@ -82,15 +82,17 @@ def test_the_kit_is_seen_again_at_the_house_within_three_minutes(van: tuple[Open
 
 
 def test_missing_is_sent_in_four_touches(van: tuple[Opening, Kit]) -> None:
-    """From the job's page: what is wrong, which bag, send; its things leave the kit."""
+    """From the job's page: missing, which bag, not there; its things leave the kit."""
     opened, kit = van
     hands = at_the_house(opened, kit)
     bag = next(package.place for package in bench_work.bags(kit) if package.step == "gland")
 
-    hands.follow("Something is wrong")
-    verdict = hands.press("Send it", text=bag.code)
+    hands.follow("Something is missing")
+    hands.unfold()
+    verdict = hands.press("Not there: ask the depot for it", near=bag.code)
 
-    assert verdict == "problem"
+    assert verdict == "applied"
+    assert "the depot is asked for it as Q" in hands.said
     assert hands.touches <= 4
     assert (hands.scans, hands.typed) == (0, 0)
     assert Finding.objects.filter(kind="missing", place=bag, answer=None).exists()
