@@ -161,7 +161,7 @@ def _bring_quantity(writes: Writing, kit: Kit, item: Item, to: Place) -> Verdict
 def _told_damaged(kit: Kit) -> Counter[int]:
     """Return id of an item -> how much of it was told to be damaged and has not come back yet."""
     told = Finding.objects.filter(kind=Finding.Kind.DAMAGED, subject=kit.subject, unit=None)
-    told = told.filter(event__step="damaged", event__reversed_by=None)
+    told = told.filter(event__reversed_by=None).exclude(event__step="undo")
     came = returns.standing().filter(kind=ReturnKind.DAMAGED, event__subject=kit.subject)
     found: Counter[int] = Counter()
     for item, quantity in told.exclude(item=None).values_list("item", "quantity"):

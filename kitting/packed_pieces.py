@@ -18,7 +18,8 @@ from kitting.plan.cutting import KEPT, Stick
 
 OVER = "take_over"  # step by which another kit takes out of this one
 AWAY = ("put_back", OVER)  # steps by which a piece is this kit's no more
-GONE = (*AWAY, "use", "missing", "bring_back")  # steps by which it is no longer with the crew
+LOST = ("missing", "request")  # steps by which somebody tells that it is not there
+GONE = (*AWAY, *LOST, "use", "bring_back")  # steps by which it is no longer with the crew
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def of(kit: Kit, items: Iterable[Item], without: Collection[str] = AWAY) -> dict
         same = (move.item, move.piece.mm)
         if move.left_by in without:
             found[move.item] = _without(found[move.item], move.piece)
-        elif move.left_by == "missing":
+        elif move.left_by in LOST:
             lost.append(same)
         elif not move.left_by and same in lost:
             lost.remove(same)  # it is found, and was never taken off

@@ -28,7 +28,8 @@ from kitting.tallies import LineProgress, Progress, Total, share
 
 STANDING = ("fit", "commission", "swap")  # steps that stand a unit at its place
 DOWN = ("take_down", "swap")  # steps that take a unit off its place
-LEAVING = {"use": "used", "bring_back": "back", "missing": "lost"}  # step -> figure of Total
+# Step -> figure of Total; a request tells what is missing as well.
+LEAVING = {"use": "used", "bring_back": "back", "missing": "lost", "request": "lost"}
 
 
 ItemTotal = Callable[[Item], Total]
@@ -284,7 +285,7 @@ def _count_findings(seen: _Seen, of: ItemTotal) -> None:
         total = of(items[item])
         if kind == Finding.Kind.DAMAGED:
             # It stays damaged when it is replaced; what an undo asked again is the same damage.
-            total.damaged += quantity if step == "damaged" else 0
+            total.damaged += quantity if step != "undo" else 0
         elif kind == Finding.Kind.MISSING and not answer:
             total.missing += quantity
         elif kind == Finding.Kind.CLASH and not answer:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from inventory import claims
 from inventory.intake import Act, Verdict
 from inventory.models import Event, Finding, Item, Person, Role
 from inventory.moving import CannotMove, Writing
@@ -166,7 +167,7 @@ def _step(writes: Writing, asked: Asked | PartRequest, kind: str, **more: object
     PartRequestStep.objects.create(request=about, event=writes.event, kind=kind, **more)
 
 
-REQUEST = Act("request", ANYBODY, request, allow=access.allow)
+REQUEST = Act("request", ANYBODY, request, allow=access.allow, undo=claims.undone)
 TAKEN = Act("request_taken", DESK, taken, allow=access.allow)
 ANSWERED = Act("request_answered", DESK, answered, allow=access.allow)
 COME = Act("request_come", ANYBODY, come, allow=access.allow)

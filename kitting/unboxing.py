@@ -153,7 +153,7 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     back = f" Of what was missing is found: {amount(again, item)}." if again else ""
     done = f"{amount(quantity, item)}: seen at the site.{replaced}{back}"
     if not left:
-        return Verdict("applied", done)
+        return Verdict("problem" if again else "applied", done)
     take(writes, item, lot, None, site, left)
     marked = marks.skip(writes, ("pick",), item=item, quantity=left)
     return Verdict("problem", f"{done} {marked}")

@@ -188,15 +188,30 @@ def test_the_page_asks_in_three_touches(yard: Yard, packed: Kit) -> None:
     assert html.index("Look here first") < html.index("Not there: ask the depot")
 
 
-def test_missing_by_number_and_seen_after_all_is_settled(yard: Yard, packed: Kit) -> None:
+@pytest.mark.parametrize("told", [("missing", {}), ("request", {"kind": "missing"})])
+def test_missing_by_number_and_seen_after_all_is_settled(
+    yard: Yard, packed: Kit, told: tuple[str, dict[str, str]]
+) -> None:
     """Eight missing; five turn up: three are still missing, and nothing is counted twice."""
-    yard.tariq.scan("missing", TIE, quantity=8, **about(packed))
+    step, kind = told
+    yard.tariq.scan(step, TIE, quantity=8, **kind, **about(packed))
     seen = yard.tariq.scan("unbox", TIE, quantity=9, **about(packed))  # 4 packed, 5 found
 
-    assert (seen.verdict, "Of what was missing is found: 5 x" in seen.sentence) == ("applied", True)
+    assert (seen.verdict, "Of what was missing is found: 5 x" in seen.sentence) == ("problem", True)
     total = fold(packed).totals[TIE]
     assert (total.seen, total.missing, total.lost) == (9, 3, 3)
     rest = yard.tariq.scan("unbox", TIE, **about(packed))
     total = fold(packed).totals[TIE]
-    assert (rest.verdict, total.seen, total.missing, total.lost) == ("applied", 12, 0, 0)
+    assert (rest.verdict, total.seen, total.missing, total.lost) == ("problem", 12, 0, 0)
     assert not Finding.objects.filter(kind="missing", answer=None).exists()
+
+
+def test_what_is_asked_for_as_damaged_counts_as_damaged(yard: Yard, packed: Kit) -> None:
+    """By number it is apart from what is good, whichever way it was told."""
+    damage = {"kind": "damaged", "quantity": 2, "photo": "d" * 64, "reason": "bent"}
+    done = yard.tariq.scan("request", TIE, **damage, **about(packed))
+
+    assert done.verdict == "applied", done.sentence
+    assert fold(packed).totals[TIE].damaged == 2
+    yard.tariq.scan("undo", reverses=done.id)
+    assert fold(packed).totals[TIE].damaged == 0
