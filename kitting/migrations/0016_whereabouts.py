@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('inventory', '0017_label_symbology'),
-        ('kitting', '0014_screens'),
+        ('kitting', '0015_box_letters'),
     ]
 
     operations = [
