@@ -29,7 +29,7 @@ from kitting.netting import Brought
 from kitting.progress import fold
 from kitting.queries import Left, left_of
 from kitting.snapshot import step_titles
-from kitting.tallies import Total
+from kitting.tallies import Progress, Total
 from kitting.whereabouts import Lies
 
 PACKING = ("pick", "take_over", "load")
@@ -88,7 +88,7 @@ def sought(kit: Kit) -> list[Sought]:
     progress, left = fold(kit), left_of(kit)
     to_find = [one for one in left if one.place.within(*AT_SITE) is None or _unopened(one.place)]
     brought = netting.told(kit)
-    about = _About(kit, progress.totals, brought)
+    about = _About(kit, progress, brought)
     bags = [about.bag(package, to_find) for package in _bags(kit)]
     units = [about.unit(one, one.unit) for one in to_find if one.unit is not None]
     small = [
@@ -113,13 +113,12 @@ def _bags(kit: Kit) -> Iterable[Package]:
 class _About:
     """What is known of a kit, asked once for all of its things."""
 
-    def __init__(self, kit: Kit, totals: dict[str, Total], brought: Sequence[Brought]) -> None:
+    def __init__(self, kit: Kit, progress: Progress, brought: Sequence[Brought]) -> None:
         self.kit = kit
-        self.totals = totals
         self.brought = {row.content.item_id: row for row in brought}
         self.titles = step_titles(kit)
-        self.steps = _steps_of(kit)
-        ids = [total.item.pk for total in totals.values()]
+        self.steps = _steps_of(progress)
+        ids = [total.item.pk for total in progress.totals.values()]
         self.lies = whereabouts.told(kit, ids)
         self.handled = _handled(kit)
         self.has = _who_has(kit, ids)
@@ -211,10 +210,11 @@ class _About:
         one.before = tuple(self.titles[step] for step in order[:first])
 
 
-def _steps_of(kit: Kit) -> dict[str, set[int]]:
+def _steps_of(progress: Progress) -> dict[str, set[int]]:
     found: dict[str, set[int]] = defaultdict(set)
-    for step, item in kit.lines.filter(spare=False).values_list("step", "item_id"):
-        found[step].add(item)
+    for row in progress.lines:
+        if not row.line.spare:
+            found[row.line.step].add(row.line.item_id)
     return found
 
 
@@ -253,22 +253,24 @@ def _boxes(kit: Kit, items: set[int]) -> dict[int, Place]:
 def _who_has(kit: Kit, items: Sequence[int]) -> dict[int, tuple[Has, ...]]:
     """Own van, other vans, other kits by a lead's yes, the depot's shelves: in this order."""
     found: dict[int, list[Has]] = defaultdict(list)
-    vans = shelves.on_vans(items)
-    crews = _crews_out(kit)
-    for item, spots in vans.items():
+    crews, lying = _crews_out(kit), shelves.on_vans_and_shelves(items)
+    shelved: dict[int, int] = {}
+    for item, spots in lying.items():
         by_van: dict[int, tuple[Place, int]] = {}
         for spot in spots:
             van = spot.place.within(PlaceKind.VAN)
             if van is not None:
                 by_van[van.pk] = (van, by_van.get(van.pk, (van, 0))[1] + spot.quantity)
+            else:
+                shelved[item] = shelved.get(item, 0) + spot.quantity
         own = by_van.pop(kit.job.van_id or 0, None)
         if own is not None:
             found[item].append(Has(f"{own[0].name}, your own: scan it on the page Unbox", own[1]))
         found[item] += [Has(van.name, some, crews.get(van.pk, ())) for van, some in by_van.values()]
     for item, quantity in _packed_for_others(kit, items).items():
         found[item].append(Has("packed for other jobs: a lead has to say yes", quantity))
-    for item, spots in shelves.on_shelves(items).items():
-        found[item].append(Has("on the shelf at the depot", sum(spot.quantity for spot in spots)))
+    for item, quantity in shelved.items():
+        found[item].append(Has("on the shelf at the depot", quantity))
     return {item: tuple(some) for item, some in found.items()}
 
 

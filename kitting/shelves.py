@@ -76,6 +76,14 @@ def on_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
     return found
 
 
+def on_vans_and_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
+    """Return item id -> what vans always carry and what lies on our shelves, by one look."""
+    found: dict[int, list[Spot]] = defaultdict(list)
+    for spot in _spots(items, Standing.VAN, Standing.SHELF):
+        found[spot.lot.item_id].append(spot)
+    return found
+
+
 def standing_on_shelves(item: Item) -> list[Spot]:
     """Return the single things of an item on our shelves, those that may not go out with them."""
     units = Unit.objects.filter(item=item).exclude(place=None).exclude(place__kind__in=AWAY)
@@ -87,10 +95,10 @@ def standing_on_shelves(item: Item) -> list[Spot]:
     return sorted(spots, key=_order_of_taking)
 
 
-def _spots(items: Iterable[int], where: Standing, *, serials: bool = True) -> list[Spot]:
+def _spots(items: Iterable[int], *where: Standing, serials: bool = True) -> list[Spot]:
     """Every spot of these items that stands so and is not set aside, in the order of taking."""
     wanted = list(items)
-    return _usable([*_held(wanted), *(_single(wanted) if serials else ())], where)
+    return _usable([*_held(wanted), *(_single(wanted) if serials else ())], *where)
 
 
 def _held(wanted: list[int]) -> list[Spot]:
@@ -117,7 +125,7 @@ def _single(wanted: list[int]) -> list[Spot]:
     ]
 
 
-def _usable(spots: list[Spot], where: Standing) -> list[Spot]:
+def _usable(spots: list[Spot], *where: Standing) -> list[Spot]:
     """Those that stand so and are not set aside, in the order of taking."""
     if not spots:
         return []
@@ -128,7 +136,7 @@ def _usable(spots: list[Spot], where: Standing) -> list[Spot]:
         if spot.lot.pk not in lots
         and not (spot.unit and spot.unit.pk in units)
         and places.isdisjoint(place.pk for place in spot.place.way_up())
-        and standing(spot.place) is where
+        and standing(spot.place) in where
         # What came back, or stands apart, is no stock before somebody has looked at it.
         and not any(place.outside or place.purpose for place in spot.place.way_up())
     ]
