@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from django.apps import AppConfig
 
 if TYPE_CHECKING:
+    from inventory.intake import Act
     from inventory.models import Claim
 
 GROWN = (
@@ -22,65 +23,78 @@ class KittingConfig(AppConfig):
 
     def ready(self) -> None:
         from inventory import intake
-        from kitting import (
-            bags,
-            bringing_back,
-            bus_measuring,
-            closing,
-            donors,
-            finding_standing,
-            fitting,
-            joining,
-            loading,
-            opening,
-            parcels,
-            picking,
-            problems,
-            putting_back,
-            requesting,
-            screens,
-            swapping,
-            taking_down,
-            unboxing,
-            using,
-            whereabouts,
-        )
 
-        for act in (
-            picking.PICK,
-            loading.LOAD,
-            unboxing.UNBOX,
-            fitting.FIT,
-            fitting.COMMISSION,
-            problems.MISSING,
-            problems.DAMAGED,
-            problems.SURPLUS,
-            problems.WRONG,
-            using.USE,
-            bringing_back.BRING_BACK,
-            taking_down.TAKE_DOWN,
-            swapping.SWAP,
-            joining.CHARGE,
-            whereabouts.SHOW_WHERE,
-            screens.COMPARE,
-            bus_measuring.MEASURE_BUS,
-            putting_back.PUT_BACK,
-            finding_standing.FIND_STANDING,
-            closing.CLOSE_KIT,
-            opening.OPEN_BOX,
-            donors.TAKE_OVER,
-            bags.MAKE_BAG,
-            bags.OPEN_BAG,
-            parcels.PARCEL_FULL,
-            requesting.REQUEST,
-            requesting.TAKEN,
-            requesting.ANSWERED,
-            requesting.COME,
-            requesting.DROPPED,
-            requesting.LEAVE_SHORT,
-        ):
+        for act in (*_at_the_depot(), *_at_the_site()):
             intake.register(act)
         _explain()
+
+
+def _at_the_depot() -> "tuple[Act, ...]":
+    from kitting import (
+        bags,
+        bringing_back,
+        donors,
+        loading,
+        opening,
+        parcels,
+        picking,
+        putting_back,
+        requesting,
+    )
+
+    return (
+        picking.PICK,
+        loading.LOAD,
+        bringing_back.BRING_BACK,
+        putting_back.PUT_BACK,
+        opening.OPEN_BOX,
+        donors.TAKE_OVER,
+        bags.MAKE_BAG,
+        bags.OPEN_BAG,
+        parcels.PARCEL_FULL,
+        requesting.REQUEST,
+        requesting.TAKEN,
+        requesting.ANSWERED,
+        requesting.COME,
+        requesting.DROPPED,
+        requesting.LEAVE_SHORT,
+    )
+
+
+def _at_the_site() -> "tuple[Act, ...]":
+    from kitting import (
+        bus_measuring,
+        closing,
+        finding_standing,
+        fitting,
+        joining,
+        problems,
+        screens,
+        swapping,
+        taking_down,
+        unboxing,
+        using,
+        whereabouts,
+    )
+
+    return (
+        unboxing.UNBOX,
+        fitting.FIT,
+        fitting.COMMISSION,
+        problems.MISSING,
+        problems.DAMAGED,
+        problems.SURPLUS,
+        problems.WRONG,
+        using.USE,
+        taking_down.TAKE_DOWN,
+        swapping.SWAP,
+        joining.CHARGE,
+        whereabouts.SHOW_WHERE,
+        screens.COMPARE,
+        bus_measuring.MEASURE_BUS,
+        finding_standing.FIND_STANDING,
+        closing.CLOSE_KIT,
+    )
 
 
 def _explain() -> None:
