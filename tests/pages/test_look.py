@@ -113,3 +113,26 @@ def test_pages_and_scripts_stay_small(suffix: str, most: int) -> None:
     assert [
         path.name for path in found if len(path.read_text(encoding="utf-8").splitlines()) > most
     ] == []
+
+
+def test_nothing_asks_again_or_runs_out() -> None:
+    """A person undoes instead of confirming, and no page leaves by itself: no dialogue of the
+    browser, no page that loads another after a time."""
+    files = [path for path in TOP.glob("*/static/**/*.js") if path != FROM_NPM]
+    pages = [*TOP.glob("templates/**/*.html")]
+    asking = [
+        path.name
+        for path in files
+        if re.search(r"\b(confirm|alert|prompt)\(", path.read_text(encoding="utf-8"))
+    ]
+    leaving = [
+        path.name
+        for path in [*files, *pages]
+        if re.search(
+            r"http-equiv=.?refresh|set(Timeout|Interval)\([^;]*location",
+            path.read_text(encoding="utf-8"),
+        )
+    ]
+
+    assert len(files) > 30
+    assert (asking, leaving) == ([], [])

@@ -10,6 +10,7 @@ import "./ready-line.js";
 import "./record-says.js";
 import "./scan-pad.js";
 import "./scanner-lesson.js";
+import "./screen-switch.js";
 import "./sound-switch.js";
 import "./stack-drawing.js";
 import "./tell-once.js";

@@ -15,15 +15,15 @@ const SIGNALS = {
 };
 let sound;
 
-export const quiet = () => localStorage.getItem("lastbolt-quiet") === "yes";
-export const setQuiet = (yes) => localStorage.setItem("lastbolt-quiet", yes ? "yes" : "no");
+const KEPT = { sound: "lastbolt-quiet", shake: "lastbolt-still" };
+export const isOff = (sense) => localStorage.getItem(KEPT[sense]) === "yes";
+export const setOff = (sense, yes) => localStorage.setItem(KEPT[sense], yes ? "yes" : "no");
 
 /** Sound and shake for a verdict. */
 export function signal(verdict) {
   const { tones, shakes } = SIGNALS[verdict] ?? SIGNALS.noted;
-  if (quiet()) return;
-  if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.(shakes);
-  play(tones);
+  if (!isOff("shake") && navigator.userActivation?.hasBeenActive) navigator.vibrate?.(shakes);
+  if (!isOff("sound")) play(tones);
 }
 
 function play(tones) {

@@ -1,20 +1,24 @@
-// <sound-switch>: sounds and vibration on or off, remembered by this browser.
+// <sound-switch>: sound and vibration, each on or off, remembered by this browser.
 
-import { quiet, setQuiet, signal } from "./signals.js";
+import { isOff, setOff, signal } from "./signals.js";
+
+const SAYS = { sound: ["Sound is on", "Sound is off"], shake: ["Vibration is on", "Vibration is off"] };
 
 class SoundSwitch extends HTMLElement {
   connectedCallback() {
-    const button = this.querySelector("button");
-    const draw = () => {
-      button.setAttribute("aria-pressed", String(!quiet()));
-      button.textContent = quiet() ? "Sound is off" : "Sound is on";
-    };
-    button.addEventListener("click", () => {
-      setQuiet(!quiet());
+    for (const button of this.querySelectorAll("button")) {
+      const { sense } = button.dataset;
+      const draw = () => {
+        button.setAttribute("aria-pressed", String(!isOff(sense)));
+        button.textContent = SAYS[sense][isOff(sense) ? 1 : 0];
+      };
+      button.addEventListener("click", () => {
+        setOff(sense, !isOff(sense));
+        draw();
+        signal("applied");
+      });
       draw();
-      signal("applied");
-    });
-    draw();
+    }
   }
 }
 

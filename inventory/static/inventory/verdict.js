@@ -28,5 +28,6 @@ export function show(output, verdict, sentence, silent = false) {
   output.querySelector("use").setAttribute("href", `#shape-${verdict}`);
   output.querySelector("strong").textContent = WORDS[verdict] ?? verdict;
   output.querySelector("span").textContent = sentence;
+  output.scrollIntoView({ block: "nearest" }); // wherever on the page the person was
   if (!silent) signal(verdict);
 }
