@@ -26,8 +26,8 @@ SIGNALS = """() => Promise.all([
     }
     return heard;
 })"""
-# What follows is asked of both pages of a pad that a technician has in hand all day.
-PADS = ("/my/J1001/unbox", "/my/J1001/fit", "/my/J1001/load")
+# What a technician has in hand all day.
+PADS = tuple(f"/my/J1001/{step}" for step in ("load", "unbox", "fit"))
 HELD = [(390, 844), (320, 640), (844, 390), (640, 360)]  # upright and on its side
 HANDS = """() => [...document.querySelectorAll(".scanning .hands :is(button, .button, .press)")]
     .filter((one) => one.checkVisibility()).map((one) => {
@@ -38,8 +38,8 @@ WIDE = """() => [...document.querySelectorAll("main *")]
     .filter((one) => one.checkVisibility() && one.getBoundingClientRect().right > innerWidth + 1)
     .map((one) => one.outerHTML.slice(0, 60))"""
 SAY = """() => import("/static/inventory/verdict.js").then(({ show }) =>
-    show(document.querySelector("scan-pad .verdict"), "stopped", "A sentence of usual length.", true))"""
-CUT = """() => [...document.querySelectorAll("button, .button, summary, .tag, .verdict, label.press")]
+    show(document.querySelector("scan-pad .verdict"), "stopped", "A usual sentence.", true))"""
+CUT = """() => [...document.querySelectorAll("button, .button, summary, .tag, .verdict, .press")]
     .filter((one) => one.checkVisibility() && one.scrollWidth > one.clientWidth + 1)
     .map((one) => one.innerText.trim())"""
 
@@ -135,7 +135,7 @@ def test_text_of_twice_the_size_fits(page: Page, live_server) -> None:
     served.sign_in(page, "tariq")
     faults = []
     job = "/my/J1001/"
-    for address in ("/my/", job, *PADS, f"{job}problem", f"{job}back"):
+    for address in ("/my/", job, *PADS, f"{job}problem", f"{job}back", f"{job}start"):
         page.goto(f"{served.url}{address}")
         for width in (320, 390):
             page.set_viewport_size({"width": width, "height": 700})

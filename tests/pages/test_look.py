@@ -123,7 +123,9 @@ def test_nothing_asks_again_or_runs_out() -> None:
     asking = [
         path.name
         for path in files
-        if re.search(r"\b(confirm|alert|prompt)\(", path.read_text(encoding="utf-8"))
+        if re.search(
+            r"(?<![.\w])(confirm|alert|prompt)\([^)]*\)(?!\s*\{)", path.read_text(encoding="utf-8")
+        )
     ]
     leaving = [
         path.name
