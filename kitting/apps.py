@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
-    *("carried", "partrequest", "partrequeststep", "screenreading", "busreading"),
+    *("carried", "vanout", "partrequest", "partrequeststep", "screenreading", "busreading"),
     "whereabouts",
 )
 """Tables of what people decided or read; no row of them changes."""
@@ -40,6 +40,7 @@ def _at_the_depot() -> "tuple[Act, ...]":
         picking,
         putting_back,
         requesting,
+        unloading,
     )
 
     return (
@@ -58,6 +59,8 @@ def _at_the_depot() -> "tuple[Act, ...]":
         requesting.COME,
         requesting.DROPPED,
         requesting.LEAVE_SHORT,
+        unloading.UNLOAD,
+        unloading.CARRY_OVER,
     )
 
 

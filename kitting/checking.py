@@ -36,6 +36,7 @@ from kitting.models import (
     SubstituteEnd,
     Survey,
     VanFacts,
+    VanOut,
     Whereabouts,
 )
 
@@ -223,7 +224,8 @@ def _kit_changes() -> Iterable[Row]:
 
 
 def _packages() -> Iterable[Row]:
-    return Package.objects.values_list("kit__code", "kind", "step", "number", "place__code")
+    names = ("kit__code", "kind", "step", "number", "place__code", "van__code")
+    return Package.objects.values_list(*names)
 
 
 def _stands() -> Iterable[Row]:
@@ -302,6 +304,11 @@ def _vans() -> Iterable[Row]:
     )
 
 
+def _vans_out() -> Iterable[Row]:
+    rows = VanOut.objects.order_by("pk")
+    return numbered(rows.values_list("van__code", "first", "last", "reason", "by__username"))
+
+
 def _carried() -> Iterable[Row]:
     rows = Carried.objects.order_by("pk").values_list(
         "van__code", "item__code", "least", "up_to", "by__username"
@@ -370,6 +377,7 @@ SECTIONS: dict[str, Section] = {
     "sites": lambda: Site.objects.values_list("place__code", "time_zone", "brought_by__uid"),
     "surveys": _surveys,
     "vans' papers": _vans,
+    "vans out of service": _vans_out,
     "whereabouts": _whereabouts,
     "pins": _pins,
     "run choices": _run_choices,

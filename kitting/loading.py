@@ -9,21 +9,17 @@ from inventory.models import Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import stock_at
 from inventory.words import amount
-from kitting import access, gates, marks, walking
+from kitting import access, gates, marks, rechecking, travelling, vans_out, walking, whereto
 from kitting.bag_picking import is_of
 from kitting.models import Kit, Package
-from kitting.picking import bay, package, take
+from kitting.picking import bay, take
 from kitting.shelves import on_the_van
 
 
 def load(writes: Writing) -> Verdict:
     """Put a parcel, bag, box, unit or quantity of the kit on its van."""
     kit = gates.open_kit(writes)
-    van = kit.job.van
-    if van is None:
-        raise CannotMove(f"No van is named for {kit.job.code}")
-    if writes.line.target and writes.line.target != van.code:
-        raise CannotMove(f"{kit.code} leaves with {van.name}. Load it there")
+    van = _goes_with(writes, kit)
     gates.not_cancelled(kit)
     gates.all_signed(kit)
     waiting = walking.waits(writes)
@@ -37,19 +33,39 @@ def load(writes: Writing) -> Verdict:
         if unit is None:
             raise CannotMove(f"The book has nothing in {thing.place.name}. Scan what is in it")
         gates.not_anothers(writes, thing.place, kit)
-        return _load_unit(writes, kit, unit)
+        return _load_unit(writes, kit, unit, van)
     if thing.unit is not None:
-        return _load_unit(writes, kit, thing.unit)
+        return _load_unit(writes, kit, thing.unit, van)
     if thing.item is not None:
-        return _load_quantity(writes, kit, thing.item, thing.lot)
+        return _load_quantity(writes, kit, thing.item, thing.lot, van)
     raise CannotMove(thing.question.rstrip(".") or "Scan a parcel, box or thing of this kit")
 
 
-def on_van(kit: Kit) -> Place:
-    """Return the kit's own place on the van, for what travels in no parcel."""
-    place = package(kit, Package.Kind.LOAD)
-    assert place is not None, "a released kit has a place on its van"
-    return place
+def _goes_with(writes: Writing, kit: Kit) -> Place:
+    """The van it goes with: the one scanned as the target, else the parcel's own, else the job's.
+
+    Stops a van that is none of the kit's, and one that is out of service.
+    """
+    vans, target = travelling.vans_of(kit), writes.line.target
+    if kit.job.van is None:
+        raise CannotMove(f"No van is named for {kit.job.code}")
+    own = whereto.own_van(kit, writes.thing.place) if len(vans) > 1 else kit.job.van
+    van = next((one for one in vans if one.code == target), None) if target else own
+    if van is None:
+        names = " and ".join(one.name for one in vans)
+        raise CannotMove(f"{kit.code} leaves with {names}. Load it there")
+    out = vans_out.standing(van, kit.job.date)
+    if out is not None:
+        raise CannotMove(f"{van.name} is out of service: {out.reason}. Name another van")
+    return van
+
+
+def on_van(kit: Kit, van: Place) -> Place:
+    """Return the kit's own place on a van, for what travels in no parcel."""
+    loads = Package.objects.filter(kit=kit, kind=Package.Kind.LOAD, place__parent=van)
+    found = loads.select_related("place__parent__parent").first()
+    assert found is not None, "a released kit has a place on each of its vans"
+    return found.place
 
 
 def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdict:
@@ -59,18 +75,21 @@ def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdic
         raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan what is loaded")
     if place.kind == PlaceKind.BAY:
         raise CannotMove("Scan the boxes that stand in the bay, one by one")
-    if place.within(PlaceKind.VAN) is not None:
+    now = place.within(PlaceKind.VAN)
+    if now is not None and now.pk == van.pk:
         return Verdict("noted", f"{place.name} is on the van already.")
     if place.within(PlaceKind.SITE) is not None:
         marks.fill(writes, "load", place=place)
         return Verdict("noted", f"{place.name} is at the site already; this scan is kept.")
     gates.no_leftovers_in(kit, place)
     gates.nothing_set_aside_in(place)
-    writes.container(place, on_van(kit) if place.kind == PlaceKind.BAG else van)
-    return Verdict("applied", f"{place.name} loaded on {van.name}.")
+    rechecking.may_go(kit, place)
+    writes.container(place, on_van(kit, van) if place.kind == PlaceKind.BAG else van)
+    over = f", over from {now.name}" if now is not None else ""
+    return Verdict("applied", f"{place.name} loaded on {van.name}{over}.")
 
 
-def _load_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
+def _load_unit(writes: Writing, kit: Kit, unit: Unit, van: Place) -> Verdict:
     dispute = walking.claimed(writes, kit, unit)
     if dispute is not None:
         return dispute
@@ -82,9 +101,10 @@ def _load_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     where = walking.where_stands(kit, unit.place)
     if where is Standing.PARCEL and unit.place is not None:
         onward = unit.place.within(PlaceKind.VAN, PlaceKind.SITE)
-        if onward is not None:
+        if onward is not None and (onward.kind == PlaceKind.SITE or onward.pk == van.pk):
             return walking.late(writes, unit)
-    box, to = walking.box_around(unit), on_van(kit)
+    gates.not_overdue(writes, unit)
+    box, to = walking.box_around(unit), on_van(kit, van)
 
     def move() -> None:
         if box is not None:
@@ -95,15 +115,16 @@ def _load_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     return walking.walk(writes, kit, unit, move, thing=box)
 
 
-def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Verdict:
-    """Load what stands loose in the bay: all of the item unless a number is said."""
+def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None, van: Place) -> Verdict:
+    """Load what stands loose in the bay, else on another van: all of it unless a number is said."""
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"{item.name} is followed by serial. Scan the serial code")
     gates.not_set_aside(lot)
     gates.needed(kit, item.pk)
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
-    start, to = bay(kit), on_van(kit)
+    to = on_van(kit, van)
+    start = _loose(kit, item, to)
     gates.no_leftovers_in(kit, start, item)
     gates.no_batch_set_aside(item, lot, start)
     there = sum(holding.quantity for holding in stock_at(start, item))
@@ -123,6 +144,14 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> Ve
     take(writes, item, lot, None, to, beyond)
     marked = marks.skip(writes, ("pick",), item=item, quantity=beyond)
     return Verdict("problem", f"{amount(quantity, item)} loaded. {marked}")
+
+
+def _loose(kit: Kit, item: Item, to: Place) -> Place:
+    """Where the kit has some of an item loose: the bay, or its place on a van it left."""
+    others = Package.objects.filter(kit=kit, kind=Package.Kind.LOAD).exclude(place=to)
+    left = [row.place for row in others.select_related("place") if stock_at(row.place, item)]
+    start = bay(kit)
+    return left[0] if left and not stock_at(start, item) else start
 
 
 LOAD = Act("load", frozenset(Role.values), load, allow=access.allow)

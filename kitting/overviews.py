@@ -14,7 +14,7 @@ from inventory.models import Finding, Item, Person, Place, PlaceKind
 from inventory.rows import Among, Question
 from inventory.subjects import Named
 from inventory.words import amount, measure
-from kitting import asked_for, by_hand, netting, other_ways, signing, sourcing
+from kitting import asked_for, by_hand, netting, other_ways, signing, sourcing, travelling
 from kitting.access import jobs_of
 from kitting.asked_for import Asked
 from kitting.models import Job, Kit, KitLine, Site
@@ -118,6 +118,11 @@ class Walk:
     progress: Progress = field(kw_only=True)
 
 
+APART = Readiness(
+    "To move over", "warn", "problem", ("Something of it lies in a van that it does not go with",)
+)
+
+
 def week(person: Person, first: date) -> list[Day]:
     """Return seven days from `first` with the jobs this person may see."""
     jobs = jobs_of(person).filter(date__range=(first, first + timedelta(days=DAYS - 1)))
@@ -134,13 +139,17 @@ def rows_of(jobs: QuerySet[Job]) -> list[Row]:
     progresses = {kit.pk: fold(kit) for kit in whole}
     lacking = sourcing.shortages_by_kit(list(progresses.values()))
     rows = []
-    shown = jobs.annotate(awaits=asked_for.awaits("kit__job")).prefetch_related("crew", "kits")
+    shown = jobs.annotate(
+        awaits=asked_for.awaits("kit__job"), apart=travelling.in_another_van()
+    ).prefetch_related("crew", "kits")
     coming = asked_for.following(job for job in shown if job.awaits)
     for job in shown:
         latest = max(job.kits.all(), key=lambda kit: kit.revision, default=None)
         progress = progresses.get(latest.pk) if latest else None
         short = lacking.get(latest.pk, []) if latest else []
         row = _row(job, latest, progress, short)
+        if job.apart and row.readiness.tone in ("good", "wait") and not job.cancelled_at:
+            row = replace(row, readiness=APART)
         rows.append(replace(row, following=tuple(coming.get(job.pk, ()))))
     return rows
 

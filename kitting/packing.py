@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from inventory.lock import writing
 from inventory.models import Event, Item, Person, Place, PlaceKind, Role, Tracking
-from inventory.placing import make
+from inventory.placing import holds_something, make, stand
 from kitting import box_letters, by_hand, families, signing, snapshot, sourcing, sparing, starting
 from kitting.models import FamilyEdition, Job, JobKind, Kit, KitLine, Package, Site
 from kitting.plan.errors import ConfigurationError
@@ -354,6 +354,22 @@ def in_a_bag(item: Item) -> bool:
     """Whether it travels in the bag of its step; units, tools and long things stand in the bay."""
     small = item.tracking in (Tracking.COUNT, Tracking.LOT, Tracking.SUPPLY)
     return small and item.unit in ("piece", "ul") and item.mass_g < HEAVY_G
+
+
+def goes_with(kit: Kit, van: Place, *, besides: bool = False) -> None:
+    """Give a kit its place on a van. An empty one moves there; what holds something stays where it
+    is until each thing is scanned over. besides: the kit goes with other vans, too."""
+    loads = kit.packages.filter(kind=Package.Kind.LOAD).select_related("place").order_by("number")
+    places = [load.place for load in loads]
+    if any(place.parent_id == van.pk for place in places):
+        return
+    split = set(kit.packages.exclude(van=None).values_list("van", flat=True))
+    free = [p for p in places if p.parent_id not in split and not holds_something(p)]
+    if free and not besides:
+        stand(free[0], van, f"Loaded on {van.name}")
+        return
+    number = max(load.number for load in loads) + 1
+    _package(kit, Package.Kind.LOAD, PlaceKind.BAY, f"Loaded on {van.name}", van, number=number)
 
 
 def close(kit: Kit, event: Event) -> None:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 
-from inventory.models import Item, Place, PlaceKind, Tracking, Unit
+from django.db.models import Exists, F, OuterRef, Q
+from django.db.models.functions import Coalesce
+
+from inventory.models import Holding, Item, Place, PlaceKind, Tracking, Unit
 from inventory.models.places import moves
 from kitting.models import Kit, Package, Survey
 from kitting.queries import Left, left_of, stands_at
@@ -22,6 +26,7 @@ class Load:
     place: Place
     item: Item | None = None  # of what travels in no parcel
     unit: Unit | None = None
+    elsewhere: str = ""  # the van it lies in, where it goes with another
 
     @property
     def waits(self) -> Place | None:
@@ -62,20 +67,48 @@ class Choice:
 def loads_of(kit: Kit) -> list[Load]:
     """Return the parcels, boxes and loose things of a kit, those not loaded yet first."""
     parcels = Package.objects.filter(kit=kit, kind=Package.Kind.PARCEL).select_related("place")
-    things = left_of(kit)
+    things, vans = left_of(kit), {van.pk for van in vans_of(kit)}
     found = []
     for package in parcels.order_by("number"):
         place = package.place
         inside = [one for one in things if any(p.pk == place.pk for p in one.place.way_up())]
-        found.append(Load(place.name, place.code, len(inside), _gone(place), place))
+        own = {package.van_id or kit.job.van_id}
+        found.append(_load(place.name, place.code, len(inside), place, own))
     packed = {package.place_id for package in parcels}
     for thing in things:
         if packed.isdisjoint(p.pk for p in thing.place.way_up()):
             boxed = thing.place.kind == PlaceKind.CARTON
             code = thing.place.code if boxed else ""
-            gone = _gone(thing.place)
-            found.append(Load(str(thing), code, 1, gone, thing.place, thing.item, thing.unit))
+            one = _load(str(thing), code, 1, thing.place, vans)
+            found.append(replace(one, item=thing.item, unit=thing.unit))
     return sorted(found, key=lambda load: load.loaded)
+
+
+def _load(name: str, code: str, inside: int, place: Place, vans: Collection[int | None]) -> Load:
+    """vans: those it may go with."""
+    on = place.within(PlaceKind.VAN, PlaceKind.SITE)
+    right = on is not None and (on.kind == PlaceKind.SITE or on.pk in vans)
+    elsewhere = on.name if on is not None and not right else ""
+    return Load(name, code, inside, right, place, elsewhere=elsewhere)
+
+
+def vans_of(kit: Kit) -> list[Place]:
+    """Return the vans that a kit goes with, its job's first."""
+    split = Package.objects.filter(kit=kit, van__isnull=False).select_related("van")
+    found = [kit.job.van, *(package.van for package in split)]
+    return list({van.pk: van for van in found if van is not None}.values())
+
+
+def in_another_van() -> Exists:
+    """Whether something of a job lies in a van that it does not go with: a column of jobs."""
+    lying = Package.objects.filter(kit__job=OuterRef("pk"), kit__closed_by=None)
+    lying = lying.filter(place__parent__kind=PlaceKind.VAN)
+    wrong = ~Q(place__parent=Coalesce(F("van"), F("kit__job__van")))
+    here = OuterRef("place")
+    held = Holding.objects.filter(place=here, quantity__gt=0)
+    full = Q(Exists(held)) | Q(Exists(Unit.objects.filter(place=here)))
+    full |= Q(Exists(Place.objects.filter(parent=here)))
+    return Exists(lying.filter(wrong, ~Q(kind=Package.Kind.LOAD) | full))
 
 
 def _gone(place: Place) -> bool:

@@ -1,10 +1,13 @@
-"""What a van's papers say, as a person types it in."""
+"""What a van's papers say, and when it is out of service, as a person types it in."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from inventory.plain_forms import PlainModelForm, WholeField
+from django import forms
+
+from inventory.plain_forms import PlainForm, PlainModelForm, WholeField
+from kitting.forms import DATE, year_slip
 from kitting.models import VanFacts
 
 LABELS = {
@@ -43,3 +46,13 @@ class PapersForm(PlainModelForm):
         if cleaned.get("persons") == 0:
             self.add_error("persons", f"{LABELS['persons']}: expected at least 1, got 0")
         return cleaned
+
+
+class OutForm(PlainForm):
+    """From when to when a van is out of service, and why."""
+
+    first = forms.DateField(label="From", widget=DATE, validators=[year_slip])
+    last = forms.DateField(
+        label="Until, if somebody knows", widget=DATE, validators=[year_slip], required=False
+    )
+    reason = forms.CharField(label="Why", max_length=200)

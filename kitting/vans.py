@@ -9,11 +9,13 @@ from datetime import date
 from typing import Any
 
 from django.conf import settings
+from django.db.models import Q
 from django.utils import timezone
 
 from inventory.amending import amended
 from inventory.lock import writing
-from inventory.models import Item, Movement, Person, Place, PlaceKind, Unit
+from inventory.models import Holding, Item, Movement, Person, Place, PlaceKind, Tracking, Unit
+from inventory.queries import within
 from kitting import families, shelves
 from kitting.models import FamilyEdition, Job, Kit, VanFacts
 from kitting.plan import van
@@ -65,9 +67,10 @@ def day_of(place: Place, day: date, today: date | None = None) -> VanDay:
 
     On today and the van's next day out, what lies in it from before rides along.
     """
-    jobs = Job.objects.filter(van=place, date=day, cancelled_at=None)
+    ours = Q(van=place) | Q(kits__packages__van=place)
+    jobs = Job.objects.filter(ours, date=day, cancelled_at=None).distinct()
     whole = jobs.select_related("site__place").prefetch_related("crew", "kits__edition")
-    rides = tuple(_ride(job) for job in whole.order_by("leaves_at", "code"))
+    rides = tuple(_ride(job, place) for job in whole.order_by("leaves_at", "code"))
     facts = VanFacts.objects.filter(place=place).first()
     basis = van.Basis(settings.ADR_MASS, settings.BATTERY_PACKING_G / G_PER_KG)
     aboard = _aboard(place, day, today or timezone.localdate())
@@ -121,18 +124,50 @@ def _vehicle(facts: VanFacts | None) -> van.Vehicle | None:
     )
 
 
-def _ride(job: Job) -> Ride:
+def _ride(job: Job, place: Place) -> Ride:
     kit = max(job.kits.all(), key=lambda one: one.revision, default=None)
     crew = max(1, len(job.crew.all()))
     if kit is None:
         return Ride(job, None, van.Load(job.code, (), crew=crew))
     lines = kit.lines.select_related("item").order_by("order")
-    out = _pieces(kit, ((line.item, line.quantity) for line in lines))
+    out = _pieces(kit, _shared(kit, place, [(line.item, line.quantity) for line in lines]))
     freed = comes_back(kit)
     back = _pieces(kit, ((one.item, one.quantity) for one in freed if one.item is not None))
     boxes = loads_of(kit) if kit.released_at else []
     present = sum(box.loaded for box in boxes)
     return Ride(job, kit, van.Load(job.code, out, back, len(boxes), present, crew))
+
+
+def _shared(kit: Kit, place: Place, lines: list[tuple[Item, int]]) -> list[tuple[Item, int]]:
+    """What of a kit rides on this van: of a split one its parcels, or what they leave."""
+    parcels = kit.packages.filter(van__isnull=False).select_related("place")
+    if not parcels:
+        return lines
+    mine = place.pk == kit.job.van_id
+    packed: Counter[Item] = Counter()
+    for parcel in parcels:
+        if mine or parcel.van_id == place.pk:
+            packed += _inside(parcel.place)
+    if not mine:
+        return list(packed.items())
+    left = []
+    for item, quantity in lines:
+        gone = min(packed[item], quantity)
+        packed[item] -= gone
+        left.append((item, quantity - gone))
+    return [pair for pair in left if pair[1]]
+
+
+def _inside(place: Place) -> Counter[Item]:
+    """Base units of each item in a parcel."""
+    found: Counter[Item] = Counter()
+    inside = within([place])
+    for unit in Unit.objects.filter(place__in=inside).select_related("item"):
+        found[unit.item] += 1
+    held = Holding.objects.filter(place__in=inside, quantity__gt=0)
+    for holding in held.exclude(lot__item__tracking=Tracking.SERIAL).select_related("lot__item"):
+        found[holding.lot.item] += holding.quantity
+    return found
 
 
 def _pieces(kit: Kit, things: Iterable[tuple[Item, int]]) -> tuple[van.Piece, ...]:

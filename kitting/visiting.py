@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -12,12 +12,12 @@ from django.utils import timezone
 from inventory.amending import amended
 from inventory.lock import writing
 from inventory.models import Amendment, Person, Place, PlaceKind
-from inventory.placing import holds_something, stand
-from kitting.models import Job, Kit, Package
+from kitting import packing
+from kitting.models import Job, Package
 from kitting.packing import Reason, Refused, job_faults
 
 VISIT = "visit"  # sort of an amendment
-LABELS = {"day": "day", "leaves_at": "leaves at", "van": "van", "crew": "crew"}
+LABELS = {"day": "day", "leaves_at": "leaves at", "van": "van", "crew": "crew", "split": "split"}
 
 
 def change_job(
@@ -29,7 +29,10 @@ def change_job(
     crew: Iterable[Person],
     by: Person,
 ) -> None:
-    """Change day, hour, van or crew. Raises Refused: a loaded kit keeps its van."""
+    """Change day, hour, van or crew, or all of them. Raises Refused.
+
+    What is packed stays where it is: `whereto` says where each thing goes, and a scan moves it.
+    """
     people = list(crew)
     with writing():
         job.refresh_from_db()
@@ -37,8 +40,8 @@ def change_job(
         reasons = job_faults(job.kind, job.configuration, van, people)
         kit = job.kit
         moves = kit is not None and kit.released_at is not None and van != job.van
-        if kit is not None and moves:
-            reasons += _van_faults(kit, van)
+        if moves and van is None:
+            reasons.append(Reason("van", "van: expected a van, as the kit is released, got none"))
         if job.cancelled_at is not None:
             reasons.append(Reason("job", f"{job.code} is cancelled"))
         if reasons:
@@ -48,8 +51,28 @@ def change_job(
         job.crew.set(people)
         amended(by, about(job), was, _visit(job))
         if kit is not None and van is not None and moves:
-            load = kit.packages.select_related("place").get(kind=Package.Kind.LOAD)
-            stand(load.place, van, f"Loaded on {van.name}")
+            kit.packages.filter(van=van).update(van=None)
+            packing.goes_with(kit, van)
+
+
+def split(job: Job, vans: Mapping[int, Place], by: Person) -> None:
+    """Say which parcel of a released kit goes with which van; vans: number of a parcel -> van.
+
+    A parcel that is not named goes with the job's van. Raises Refused.
+    """
+    with writing():
+        job.refresh_from_db()
+        kit = job.kit
+        if kit is None or not kit.is_open or job.cancelled_at is not None or job.van is None:
+            raise Refused([Reason("kit", f"{job.code} has no kit that could be split")])
+        was = _visit(job)
+        for parcel in kit.packages.filter(kind=Package.Kind.PARCEL):
+            van = vans.get(parcel.number, job.van)
+            parcel.van = None if van.pk == job.van_id else van
+            parcel.save(update_fields=["van"])
+            if parcel.van is not None:
+                packing.goes_with(kit, parcel.van, besides=True)
+        amended(by, about(job), was, _visit(job))
 
 
 def about(job: Job) -> str:
@@ -65,20 +88,15 @@ def _visit(job: Job) -> dict[str, Any]:
         "van": job.van.code if job.van else None,
         "crew": sorted(job.crew.values_list("username", flat=True)),
         "cancelled": job.cancelled_at is not None,
+        "split": _split(job),
     }
 
 
-def _van_faults(kit: Kit, van: Place | None) -> list[Reason]:
-    """Why a released kit cannot leave with another van."""
-    if van is None:
-        return [Reason("van", "van: expected a van, as the kit is released, got none")]
-    packages = kit.packages.select_related("place")
-    load = packages.get(kind=Package.Kind.LOAD).place
-    there = [p.place for p in packages if p.kind != Package.Kind.LOAD]
-    if holds_something(load) or any(place.within(PlaceKind.VAN) for place in there):
-        name = kit.job.van.name if kit.job.van else "a van"
-        return [Reason("van", f"van: {kit.code} is loaded on {name} in part. Unload it first")]
-    return []
+def _split(job: Job) -> dict[str, str]:
+    """Parcel -> van, of those that do not go with the job's."""
+    kit = job.kit
+    parcels = kit.packages.filter(van__isnull=False) if kit is not None else Package.objects.none()
+    return dict(parcels.order_by("number").values_list("place__name", "van__code"))
 
 
 def cancel_job(job: Job, by: Person, now: datetime | None = None) -> None:
@@ -118,11 +136,14 @@ def _words(one: Amendment, vans: dict[str, str], names: dict[str, str]) -> str:
         "leaves_at": lambda at: f"{timezone.localtime(datetime.fromisoformat(at)):%H:%M}",
         "van": lambda code: vans.get(code, str(code)),
         "crew": lambda crew: ", ".join(names.get(who, who) for who in crew),
+        "split": lambda told: ", ".join(f"{p} with {vans.get(v, v)}" for p, v in told.items()),
     }
+    # Visits of before a kit could be split say nothing of it.
+    both = {key: (one.was.get(key), one.now.get(key)) for key in LABELS}
     parts = [
-        f"{label}: {_or_none(told[key], one.was[key])} to {_or_none(told[key], one.now[key])}"
-        for key, label in LABELS.items()
-        if one.was[key] != one.now[key]
+        f"{LABELS[key]}: {_or_none(told[key], was)} to {_or_none(told[key], now)}"
+        for key, (was, now) in both.items()
+        if was != now
     ]
     return "; ".join(parts)
 

@@ -66,6 +66,7 @@ EXCEPTIONS = {
     "kitting_checksigned.at": WHEN,
     "kitting_survey.at": WHEN,
     "kitting_vanfacts.entered_at": WHEN,
+    "kitting_vanout.at": WHEN,
 }
 CLIENTS = {"inventory_event.uid", "inventory_device.uid"}  # ids that count: everybody has them
 

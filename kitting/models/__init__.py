@@ -17,7 +17,7 @@ from kitting.models.standing import (
     ScreenReading,
     Survey,
 )
-from kitting.models.vans import VanFacts
+from kitting.models.vans import VanFacts, VanOut
 from kitting.models.whereabouts import Whereabouts
 
 __all__ = [
@@ -49,5 +49,6 @@ __all__ = [
     "SubstituteEnd",
     "Survey",
     "VanFacts",
+    "VanOut",
     "Whereabouts",
 ]

@@ -120,6 +120,9 @@ class Package(models.Model):
     kind = models.CharField(max_length=6, choices=Kind.choices)
     step = models.CharField(max_length=20, blank=True)  # of a bag
     number = models.PositiveSmallIntegerField(default=1)  # of its kind in this kit
+    van = models.ForeignKey(
+        Place, null=True, blank=True, on_delete=models.PROTECT, related_name="split_packages"
+    )  # the van it goes with, where that is not the job's
 
     class Meta:
         ordering = ["kit", "kind", "number"]

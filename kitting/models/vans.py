@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.db import models
 
 from inventory.models import Person, Place
@@ -35,3 +37,30 @@ class VanFacts(models.Model):
 
     def __str__(self) -> str:
         return f"papers of {self.place.name}"
+
+
+class VanOut(models.Model):
+    """A van goes out of service, or is back; the latest row of a van counts."""
+
+    van = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="out")
+    first = models.DateField(null=True, blank=True)  # null: it is back in service
+    last = models.DateField(null=True, blank=True)  # null with a first day: nobody knows yet
+    reason = models.CharField(max_length=200)
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(last=None) | models.Q(last__gte=models.F("first")),
+                name="a_van_is_out_forwards",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.van.code} out from {self.first}" if self.first else f"{self.van.code} back"
+
+    def on(self, day: date) -> bool:
+        """Whether the van is out of service that day, by this row."""
+        return self.first is not None and self.first <= day and (not self.last or day <= self.last)

@@ -6,11 +6,12 @@ from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.labelling import of_place
-from inventory.models import Place, Role
+from inventory.models import Person, Place, Role
 from inventory.once import once
 from inventory.queries import latest_mark
 from inventory.views.labels import drawn
@@ -23,9 +24,12 @@ from kitting import (
     overviews,
     packing,
     parcels,
+    rechecking,
+    requesting,
     signing,
     sourcing,
     travelling,
+    whereto,
 )
 from kitting.access import at_desk, kit_read, kit_write
 from kitting.drawing import drawing_of
@@ -119,7 +123,24 @@ def kit_load(request: HttpRequest, code: str) -> HttpResponse:
     loads = travelling.loads_of(found)
     loaded = sum(load.loaded for load in loads)
     context = {"kit": found, "job": found.job, "loads": loads, "loaded": loaded}
+    context["again"] = rechecking.of_kit(found)
+    context["lacking"] = requesting.not_aboard(found) if found.is_open else []
+    context["people"] = Person.objects.filter(is_active=True).order_by("name")
     return render(request, "kitting/kit_load.html", context)
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def kit_unload(request: HttpRequest, code: str) -> HttpResponse:
+    """What comes off a van, one scan each."""
+    found = kit_write(person_of(request), code)
+    context = {
+        "kit": found,
+        "job": found.job,
+        "going": whereto.of_kit(found, timezone.localdate()),
+        "again": rechecking.of_kit(found),
+    }
+    return render(request, "kitting/kit_unload.html", context)
 
 
 @require_safe

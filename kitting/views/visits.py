@@ -12,13 +12,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from inventory.access import needs, person_of
-from inventory.models import Person, Role
+from inventory.models import Person, Place, Role
 from inventory.once import once
-from kitting import visiting
+from kitting import rechecking, travelling, vans_out, visiting, whereto
+from kitting import vans as vans_of_all
 from kitting.access import job_read, job_write
 from kitting.forms import VisitForm
-from kitting.models import Job
+from kitting.models import Job, Package
 from kitting.packing import Reason, Refused
+from kitting.plan.van import LOOK, OVER
 from kitting.planning import workday
 from kitting.progress import fold
 
@@ -32,6 +34,8 @@ def job_visit(request: HttpRequest, code: str) -> HttpResponse:
     job = job_write(person, code) if request.method == "POST" else job_read(person, code)
     form = VisitForm(request.POST or None, initial=_now(job))
     refused: tuple[Reason, ...] = ()
+    if "split" in request.POST:
+        return _split(request, job, person)
     if request.method == "POST" and (day := _put_off(request, job)) is not None:
         form = VisitForm({**_now(job), "date": day.isoformat()})
     if request.method == "POST" and form.is_valid():
@@ -41,9 +45,26 @@ def job_visit(request: HttpRequest, code: str) -> HttpResponse:
             refused = refusal.reasons
         else:
             messages.success(request, f"{job.code} leaves on {job.date:%A} {job.date.day}.")
-            return redirect("job", code=job.code)
+            return redirect("job_visit", code=job.code)
     context = {"job": job, "kit": job.kit, "form": form, "refused": refused}
     return render(request, "kitting/job_visit.html", context | _about(job))
+
+
+def _split(request: HttpRequest, job: Job, by: Person) -> HttpResponse:
+    """Each parcel with the van that was chosen for it."""
+    vans = {str(van.pk): van for van in vans_of_all.vans()}
+    chosen = {
+        int(name.removeprefix("parcel-")): vans[value]
+        for name, value in request.POST.items()
+        if name.startswith("parcel-") and name[7:].isdecimal() and value in vans
+    }
+    try:
+        visiting.split(job, chosen, by)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, f"{job.code}: each parcel goes with the van chosen for it.")
+    return redirect("job_visit", code=job.code)
 
 
 def _now(job: Job) -> dict[str, Any]:
@@ -83,4 +104,26 @@ def _about(job: Job) -> dict[str, Any]:
     kit = job.kit
     out = kit is not None and kit.released_at is not None and kit.closed_by_id is None
     packed = [row for row in fold(kit).lines if row.picked] if kit and out else []
-    return {"later": _later(job), "packed": packed, "changes": visiting.changes(job)}
+    shown = {"later": _later(job), "packed": packed, "changes": visiting.changes(job)}
+    if kit is None or not out:
+        return shown
+    parcels = (
+        kit.packages.filter(kind=Package.Kind.PARCEL).select_related("place").order_by("number")
+    )
+    return shown | {
+        "going": whereto.of_kit(kit, timezone.localdate()),
+        "again": rechecking.of_kit(kit),
+        "parcels": parcels,
+        "vans": vans_of_all.vans(),
+        "days": [_told(van, job) for van in travelling.vans_of(kit)],
+    }
+
+
+def _told(van: Place, job: Job) -> dict[str, Any]:
+    """What the rules say to a van's day that a person has to look at."""
+    findings = vans_of_all.day_of(van, job.date).checked.findings
+    return {
+        "van": van,
+        "out": vans_out.standing(van, job.date),
+        "findings": [finding for finding in findings if finding.tone in (OVER, LOOK)],
+    }

@@ -19,6 +19,8 @@ PAGES = [
     ("job_visit", "manager", "Put it off"),
     ("job_compare", "manager", "Nothing is stored here"),
     ("job_drawing", "manager", "<desc"),
+    ("van_out", "manager", "Its jobs"),
+    ("kit_unload", "warehouse", "off its van"),
     ("job_call", "manager", "What the crew tells"),
     ("calls", "warehouse", "Find the job"),
     ("part_requests", "warehouse", "Nothing is asked for"),
@@ -113,7 +115,7 @@ def address(cast: Cast, name: str, member: str) -> str:
     match name:
         case "list_edition":
             return reverse(name, args=["tower", "2026-11-03"])
-        case "kit" | "kit_pick" | "kit_load" | "kit_checks":
+        case "kit" | "kit_pick" | "kit_load" | "kit_unload" | "kit_checks":
             return reverse(name, args=[work.kit.code])
         case "kit_why":
             return f"{reverse(name, args=[work.kit.code])}?item=CT-BOLT6"
@@ -125,8 +127,9 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=["tariq"])
         case "trace":
             return f"{reverse(name)}?code={work.serial}"
-        case "van_day":
-            return reverse(name, args=[work.job.van.code, work.job.date])
+        case "van_day" | "van_out":
+            day = [work.job.date] if name == "van_day" else []
+            return reverse(name, args=[work.job.van.code, *day])
         case "week" | "kits_together":
             asked = {"week": "from", "kits_together": "day"}
             return f"{reverse(name)}?{asked[name]}={work.job.date}"
