@@ -56,10 +56,10 @@ def test_the_desk_writes_down_what_a_caller_tells_in_one_event(yard: Yard, kit: 
     kinds = Finding.objects.order_by("pk").values_list("kind", "quantity")
     assert list(kinds) == [("missing", 1), ("damaged", 1), ("wrong", 1)]
     assert fold(kit).totals["CT-TERM"].missing == 1
-    yard.tariq.scan("missing", "CT-LEAD03", quantity=1, **about(kit))
-    before = Finding.objects.filter(kind="missing").count()
-    yard.tariq.scan("request", "CT-LEAD03", kind="missing", **about(kit))
-    assert Finding.objects.filter(kind="missing").count() == before
+    yard.tariq.scan("missing", "CT-BOLT6", quantity=3, **about(kit))
+    asked = yard.tariq.scan("request", "CT-BOLT6", kind="missing", **about(kit))
+    assert asked.sentence.startswith("3 x ")
+    assert Finding.objects.filter(kind="missing").count() == 2
 
 
 def test_it_rings_until_taken_and_the_answer_is_on_every_screen(yard: Yard, kit: Kit) -> None:
