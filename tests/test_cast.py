@@ -164,9 +164,8 @@ NORA = {"name": "Nora", "roles": ["warehouse"], "password": "seven-tall-larches"
 
 def decided() -> dict[str, dict[str, Any]]:
     """What a manager decides about where things come from, and brings in."""
-    pin = {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}
     return {
-        "kit_sources": {"data": pin},
+        "kit_sources": {"data": {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}},
         "whole_stacks": {"data": {"way": "most", "reason": "a short week"}},
         "substitutes": {"data": people.substitute()},
         "bring_in": {"data": {"kind": "suppliers", "file": people.file()}},
