@@ -35,6 +35,7 @@ class InventoryConfig(AppConfig):
             setting_aside,
             shelving,
             subjects,
+            teaching,
             undoing,
         )
 
@@ -45,6 +46,8 @@ class InventoryConfig(AppConfig):
             setting_aside.SET_ASIDE,
             setting_aside.RELEASE,
             undoing.UNDO,
+            teaching.TEACH,
+            teaching.CONFIRM,
             door.COUNT_BOXES,
             door.PALLET_PHOTO,
             door.BAD_BOX,

@@ -98,6 +98,12 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
     return meant[0] if meant else Thing("unknown", text=text, question="No such code here.")
 
 
+def article_in(text: str, via: str = "keys") -> str:
+    """Return the article number (14 digits) that stands in a text, known here or not; else ""."""
+    readings = read(text, via, _Catalogue(via), {}).readings
+    return next((str(one.fields["gtin"]) for one in readings if one.fields.get("gtin")), "")
+
+
 NO_THING = {
     "command": "That is a line of the wall sheet, and moves nothing",
     "badge": "That is a badge, and moves nothing",

@@ -65,6 +65,7 @@ urlpatterns = [
     path("kits/<slug:code>/", kits.kit, name="kit"),
     path("kits/<slug:code>/why", kits.kit_why, name="kit_why"),
     path("kits/<slug:code>/pick", kits.kit_pick, name="kit_pick"),
+    path("kits/<slug:code>/empty", walks.kit_empty, name="kit_empty"),
     path("kits/<slug:code>/checks", kits.kit_checks, name="kit_checks"),
     path("kits/<slug:code>/load", kits.kit_load, name="kit_load"),
     path("kits/<slug:code>/unload", kits.kit_unload, name="kit_unload"),

@@ -14,6 +14,7 @@ COMMANDS: Final = {
     7: ("absent", "Not there"),
     8: ("full", "Parcel full"),
     9: ("again", "Print again"),
+    10: ("seen", "Seen"),
 }
 """Number of the label -> what a page is told, what stands on the sheet. A number never changes."""
 

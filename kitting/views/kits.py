@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from inventory import teaching
 from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Person, Place, Role
@@ -103,14 +104,18 @@ def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
     found = kit_write(person_of(request), code)
     packages = parcels.with_use(found.packages.exclude(kind=Package.Kind.LOAD))
     packed = list(packages.order_by("kind", "number"))
+    walk = overviews.walk(found)
+    items = {row.line.item_id: row.line.item for row in walk.progress.lines}
     context = {
         "kit": found,
         "job": found.job,
-        "walk": overviews.walk(found),
+        "walk": walk,
+        "kit_items": sorted(items.values(), key=lambda item: item.name),
         "parcel": parcels.packed_now(packed),
         "mark": latest_mark(),
+        "unknown": teaching.unknown_codes(found.subject),
         "packages": packed,
-        "labels": "\n".join(_label_codes(found)),
+        "labels": "\n".join([kit_label.code_of(found), *sorted(p.place.code for p in packed)]),
     }
     return render(request, "kitting/kit_pick.html", context)
 

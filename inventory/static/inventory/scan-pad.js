@@ -2,6 +2,7 @@
 // since: the record mark as the page was drawn; then the event says what this browser knew last.
 
 import { fieldsOf, unclear } from "./fields.js";
+import { Gate } from "./gate.js";
 import * as outcomes from "./outcomes.js";
 import * as queue from "./queue.js";
 import { Pairs } from "./pairs.js";
@@ -20,6 +21,7 @@ class ScanPad extends HTMLElement {
     this.extras = this.querySelector("form.extras");
     this.last = { text: "", time: 0 };
     this.wall = new Wall(this);
+    this.gate = new Gate(this);
     const shared = { walk: SharedWalk, turns: Turns }[this.getAttribute("shared")];
     this.shared = shared && new shared(this);
     whose.draw();
@@ -48,7 +50,8 @@ class ScanPad extends HTMLElement {
 
   /** One code: choose a target by it, hold it as the first of a pair, or send it. */
   async take(text, via) {
-    if (this.wall.takes(text) || this.chooses(text)) return;
+    if (this.wall.takes(text)) return;
+    if (this.gate.holds() || this.chooses(text)) return;
     if (this.shared) return this.shared.take(text, via);
     const fields = { step: this.getAttribute("step"), text, via, rearm: this.rearms(text) };
     for (const name of ["subject", "target", "since"]) {
@@ -85,8 +88,10 @@ class ScanPad extends HTMLElement {
     const here = alike && (line.subject ?? "") === (this.getAttribute("subject") ?? "");
     if (!here && !this.sent.has(row.id)) return;
     this.wall.answered(row, line);
+    if (line.step === "badge" && this.gate.holds()) return;
     this.output.dataset.event = row.id;
     (outcomes.differs(row) ? correct : show)(this.output, row.verdict, row.sentence);
+    if (line.step !== "undo") this.gate.take(row.verdict, row.sentence);
     this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
   }
 

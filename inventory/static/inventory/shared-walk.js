@@ -1,7 +1,7 @@
 // <scan-pad shared>: one walk for several kits. A thing is scanned, then the label of each box it goes
 // into; only the pair becomes an event, with the number that the page shows for that box.
 
-import { fieldsOf } from "./fields.js";
+import { fieldsOf, unclear } from "./fields.js";
 import { lookUpKey } from "./look-up-key.js";
 import { show } from "./verdict.js";
 
@@ -56,6 +56,8 @@ export class SharedWalk {
   }
 
   async into(box, code) {
+    const why = this.pad.extras && unclear(this.pad.extras);
+    if (why) return this.say("refused", why);
     const line = this.line();
     const share = line && this.open(line).find((one) => one.dataset.letter === box.dataset.box);
     if (line && !share) {

@@ -14,6 +14,7 @@ export const COMMANDS = {
   LBX000007K: "absent",
   LBX000008H: "full",
   LBX000009F: "again",
+  LBX00000AD: "seen",
 };
 const COMMAND = /^LBX[0-9A-Z]{7}$/;
 const BADGE = /^LBN[0-9A-Z]{7}$/;
@@ -38,6 +39,8 @@ export class Wall {
   }
 
   obey(command) {
+    if (command === "seen") return void this.pad.gate.open();
+    if (this.pad.gate.holds()) return;
     if (command !== "absent") this.doubted = "";
     if (typeof command === "number") return this.count(command);
     const does = { next, undo: () => this.undo(), absent: () => this.absent(), full: () => this.full() };
