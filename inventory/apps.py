@@ -35,7 +35,6 @@ class InventoryConfig(AppConfig):
             setting_aside,
             shelving,
             subjects,
-            teaching,
             undoing,
         )
 
@@ -46,8 +45,6 @@ class InventoryConfig(AppConfig):
             setting_aside.SET_ASIDE,
             setting_aside.RELEASE,
             undoing.UNDO,
-            teaching.TEACH,
-            teaching.CONFIRM,
             door.COUNT_BOXES,
             door.PALLET_PHOTO,
             door.BAD_BOX,
@@ -109,10 +106,12 @@ def _files() -> None:
 
 
 def _printing() -> None:
-    """Let badges, returns and commands have labels, and what was printed count in the digest."""
-    from inventory import badges, digest, intake, label_printing, labelling, taking_over
+    """Let badges, returns and commands have labels, what was printed count in the digest, and a
+    code that nobody knew be taught."""
+    from inventory import badges, digest, intake, label_printing, labelling, taking_over, teaching
 
-    intake.register(taking_over.BADGE)
+    for act in (taking_over.BADGE, teaching.TEACH, teaching.CONFIRM):
+        intake.register(act)
     labelling.register(badges.KIND, badges.label_by_number)
     labelling.register("return", labelling.return_by_number)
     labelling.register("command", labelling.command_by_number)
