@@ -12,7 +12,7 @@ GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
     *("carried", "vanout", "partrequest", "partrequeststep", "screenreading", "busreading"),
-    "whereabouts",
+    *("whereabouts", "serving", "turn"),
 )
 """Tables of what people decided or read; no row of them changes."""
 

@@ -31,10 +31,12 @@ from kitting.models import (
     Pin,
     RunChoice,
     ScreenReading,
+    Serving,
     Site,
     Substitute,
     SubstituteEnd,
     Survey,
+    Turn,
     VanFacts,
     VanOut,
     Whereabouts,
@@ -326,6 +328,16 @@ def _run_choices() -> Iterable[Row]:
     return [(number, *row) for number, row in enumerate(rows)]
 
 
+def _servings() -> Iterable[Row]:
+    numbers: dict[int, int] = {}
+    rows = Serving.objects.values_list("pk", "way", "whole", "at_most", "by__username")
+    for number, (pk, *told) in enumerate(rows):
+        numbers[pk] = number
+        yield number, *told
+    for pk, code, place in Turn.objects.values_list("serving", "kit__code", "place"):
+        yield numbers[pk], code, place
+
+
 def _substitutes() -> Iterable[Row]:
     names = ("item__code", "instead__code", "takes", "each", "most", "since", "until", "reason")
     limits = ("families", "editions", "regions", "needs")
@@ -381,6 +393,7 @@ SECTIONS: dict[str, Section] = {
     "whereabouts": _whereabouts,
     "pins": _pins,
     "run choices": _run_choices,
+    "turns": _servings,
     "substitutes": _substitutes,
     "substitutes ended": _ended,
 }

@@ -123,7 +123,7 @@ class Stock:
             item: sum(spot.quantity for spot in spots) for item, spots in stock.items()
         }
         self.rack = lengths.Rack(stock)
-        for earlier in sourcing.released_before(kit):
+        for earlier in sourcing.served_before(kit):
             progress = fold(earlier)
             for total in progress.totals.values():
                 item = total.item.pk

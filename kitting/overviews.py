@@ -14,7 +14,16 @@ from inventory.models import Finding, Item, Person, Place, PlaceKind
 from inventory.rows import Among, Question
 from inventory.subjects import Named
 from inventory.words import amount, measure
-from kitting import asked_for, by_hand, netting, other_ways, signing, sourcing, travelling
+from kitting import (
+    asked_for,
+    by_hand,
+    netting,
+    other_ways,
+    signing,
+    sourcing,
+    still_needed,
+    travelling,
+)
 from kitting.access import jobs_of
 from kitting.asked_for import Asked
 from kitting.models import Job, Kit, KitLine, Site
@@ -133,10 +142,8 @@ def week(person: Person, first: date) -> list[Day]:
 
 def rows_of(jobs: QuerySet[Job]) -> list[Row]:
     """Return jobs with how each stands. Costs some eleven queries for each open kit of the firm."""
-    kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__cancelled_at=None)
-    whole = kits.select_related("job__site__place", "job__van").order_by("released_at", "pk")
-    whole = whole.prefetch_related("job__van__carried")
-    progresses = {kit.pk: fold(kit) for kit in whole}
+    kits = still_needed.open_kits().prefetch_related("job__van__carried")
+    progresses = {kit.pk: fold(kit) for kit in kits}
     lacking = sourcing.shortages_by_kit(list(progresses.values()))
     rows = []
     shown = jobs.annotate(

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import takewhile
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
 from kitting import bags, lengths, offering, still_needed
@@ -58,7 +59,7 @@ class Source:
 
 def shortages(kit: Kit) -> list[Short]:
     """Return what the shelves do not cover of a kit, after the kits released before it."""
-    return shortages_by_kit([fold(one) for one in [*released_before(kit), kit]])[kit.pk]
+    return shortages_by_kit([fold(one) for one in [*served_before(kit), kit]])[kit.pk]
 
 
 def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
@@ -125,13 +126,10 @@ def _too_short(
     return Short(item, needed, max(needed - unmet, 0), item.pk in known, longest)
 
 
-def released_before(kit: Kit) -> list[Kit]:
-    """Return the open kits whose claim on the shelves is older; all open ones for an unreleased."""
-    others = Kit.objects.filter(released_at__isnull=False, closed_by=None).exclude(pk=kit.pk)
-    others = others.filter(job__cancelled_at=None)
-    if kit.released_at is not None:
-        others = others.filter(released_at__lt=kit.released_at)
-    return list(others.order_by("released_at", "pk").select_related("job__van", "job__site__place"))
+def served_before(kit: Kit) -> list[Kit]:
+    """Return the open kits that take from the shelves before this one; all for one that is not
+    open: it comes last."""
+    return list(takewhile(lambda other: other.pk != kit.pk, still_needed.open_kits()))
 
 
 def sources(kit: Kit, progress: Progress | None = None) -> dict[int, list[Source]]:
@@ -220,7 +218,7 @@ def _rack(
     lead to one remnant. Where that is too little, all that lies there: who comes first takes it.
     """
     mine = lengths.left(lines)
-    rack = rack_after(released_before(kit) if mine else (), shelves, known)
+    rack = rack_after(served_before(kit) if mine else (), shelves, known)
     for item, pieces in mine.items():
         if not rack.holds(item, pieces):
             rack.lay(item, shelves.get(item, ()))

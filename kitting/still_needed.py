@@ -1,23 +1,27 @@
-"""What open kits still need of an item, the oldest claim on the shelves first."""
+"""What open kits still need of an item, in the turn in which they take from the shelves."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
 
 from inventory.models import Item, Unit
-from kitting.models import AsBuilt, Kit, KitLine
+from kitting.models import AsBuilt, Kit, KitLine, Turn
 from kitting.progress import fold
 from kitting.standing_beside import Need
 from kitting.tallies import Progress
 
 
 def open_kits() -> QuerySet[Kit]:
-    """Return the kits that take from the shelves, the oldest claim first."""
+    """Return the kits that take from the shelves, in their turn: as a person decided it last, then
+    the oldest claim first."""
     kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__cancelled_at=None)
-    return kits.order_by("released_at", "pk").select_related("job__van", "job__site__place")
+    decided = Turn.objects.filter(kit=OuterRef("pk")).order_by("-serving").values("place")[:1]
+    kits = kits.annotate(turn=Subquery(decided))
+    turns = (F("turn").asc(nulls_last=True), "released_at", "pk")
+    return kits.order_by(*turns).select_related("job__van", "job__site__place")
 
 
 def of_progresses(progresses: Iterable[Progress]) -> list[Need]:

@@ -150,7 +150,7 @@ def _free(items: Iterable[Item], kit: Kit) -> dict[int, int]:
         free[need.item.pk] = max(free[need.item.pk] - need.quantity, 0)
     cut = [item.pk for item in wanted if item.unit == "mm"]
     if cut:
-        rack = sourcing.rack_after([*sourcing.released_before(kit), kit], there)
+        rack = sourcing.rack_after([*sourcing.served_before(kit), kit], there)
         free |= {pk: rack.longest(pk) for pk in cut}
     return free
 

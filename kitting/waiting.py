@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Sum
 
 from inventory.models import Item, PlaceKind
+from kitting import still_needed
 from kitting.models import Job, Kit, KitLine, Package
 from kitting.progress import fold
 from kitting.shelves import on_shelves
@@ -38,10 +39,9 @@ def waits_for(item: Item, quantity: int, day: date) -> str:
 
 
 def _open(item: Item, day: date) -> Sequence[Kit]:
-    """Return the released kits with this item that leave soon, in the order of their release."""
-    kits = Kit.objects.filter(released_at__isnull=False, closed_by=None, lines__item=item)
-    kits = kits.filter(job__cancelled_at=None, job__date__range=(day, day + SOON)).distinct()
-    return list(kits.order_by("released_at", "pk").select_related("job__van", "job__site__place"))
+    """Return the released kits with this item that leave soon, in their turn."""
+    kits = still_needed.open_kits().filter(lines__item=item, job__date__range=(day, day + SOON))
+    return list(kits.distinct())
 
 
 def _words(kit: Kit, day: date) -> str:

@@ -23,6 +23,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item
+from kitting import serving
 from tests import doors, people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 from tests.untouched import State, state, unchanged
@@ -175,6 +176,9 @@ def decided() -> dict[str, dict[str, Any]]:
 
 def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     """What a person who may would send there: a refusal is about the person, never the content."""
+    if route == "short_stock":
+        way = serving.side_by_side().ways[0]
+        return {"data": {"way": way.way, "seen": way.seen}}
     kit = work_of(cast, member, object_).kit.code if object_ in ("own", "foreign") else "J9999-1"
     subject = f"kit:{kit}"
     plan = {"site_name": "New house", "date": "2026-12-01", "family": "tower"}

@@ -59,6 +59,7 @@ EXCEPTIONS = {
     "kitting_handline.pair": DRAWN,
     "kitting_runchoice.at": WHEN,
     "kitting_pin.at": WHEN,
+    "kitting_serving.at": WHEN,
     "kitting_substitute.at": WHEN,
     "kitting_substituteend.at": WHEN,
     "kitting_bagcontent.at": WHEN,

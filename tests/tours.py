@@ -100,6 +100,7 @@ def addresses(route: str, person: Person) -> list[str]:
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
         "week": [f"?from={FIRM.jobs[0].date}"],
         "kits_together": ["?" + "&".join(f"kit={kit.code}" for kit in together())],
+        "short_stock": ["", "?show=yes"],
         "day_cuts": [f"?day={FIRM.jobs[0].date}", f"?day={FIRM.jobs[0].date}&item=CT-AC4"],
         "trace": ["", f"?code={aside().serial}", "?code=J1003", "?code=D1"],
         "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],

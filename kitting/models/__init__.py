@@ -8,7 +8,7 @@ from kitting.models.jobs import Job, JobKind, Site, Sites
 from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.requests import PartRequest, PartRequestStep
 from kitting.models.signing import CheckSigned
-from kitting.models.sourcing import Pin, RunChoice, Substitute, SubstituteEnd
+from kitting.models.sourcing import Pin, RunChoice, Serving, Substitute, SubstituteEnd, Turn
 from kitting.models.standing import (
     AsBuilt,
     BusReading,
@@ -43,11 +43,13 @@ __all__ = [
     "Pin",
     "RunChoice",
     "ScreenReading",
+    "Serving",
     "Site",
     "Sites",
     "Substitute",
     "SubstituteEnd",
     "Survey",
+    "Turn",
     "VanFacts",
     "VanOut",
     "Whereabouts",

@@ -35,6 +35,45 @@ class RunChoice(models.Model):
         return self.get_way_display()
 
 
+class Serving(models.Model):
+    """In which turn kits take what is short, as a person decided; the latest row counts."""
+
+    class Way(models.TextChoices):
+        MOST = "most", "most complete kits"
+        DATE = "date", "by date"
+        RELEASE = "release", "in the order of release"
+
+    way = models.CharField(max_length=7, choices=Way.choices)
+    whole = models.PositiveIntegerField()  # kits that it made whole when it was decided
+    at_most = models.PositiveIntegerField()  # and what no turn could have passed
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.get_way_display()
+
+
+class Turn(models.Model):
+    """When one kit takes from the shelves. A kit without one comes after those that have one."""
+
+    serving = models.ForeignKey(Serving, on_delete=models.PROTECT, related_name="turns")
+    kit = models.ForeignKey(Kit, on_delete=models.PROTECT, related_name="turns")
+    place = models.PositiveIntegerField()  # from 0
+
+    class Meta:
+        ordering = ["serving", "place"]
+        constraints = [
+            models.UniqueConstraint(fields=["serving", "kit"], name="one_turn_for_each_kit"),
+            models.UniqueConstraint(fields=["serving", "place"], name="one_kit_for_each_turn"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kit}: {self.place}"
+
+
 class Pins(models.QuerySet["Pin"]):
     """Reads of pins."""
 
