@@ -29,7 +29,7 @@ from inventory.bringing import running
 from inventory.bringing.kinds import KINDS
 from inventory.incoming.reading import Choices
 from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place, PrintJob
-from kitting import families, packing, planning, surveying
+from kitting import families, packing, planning, serving, surveying
 from kitting.models import Job, Kit
 from tests import kept
 from tests.firm import MODULE_GTIN, NOW, Phone, element_string
@@ -209,6 +209,10 @@ def _walk(people: dict[str, Person], member: str, kit: Kit, dock: Place, serial:
         assert result.verdict in ("applied", "problem"), f"{step}: {result.sentence}"
 
 
+SHIM = {"name": "Shim", "tracking": "count", "unit": "piece", "mass_g": 5}
+NORA = {"name": "Nora", "roles": ["warehouse"], "password": "seven-tall-larches"}
+
+
 def file() -> SimpleUploadedFile:
     """A file that a manager may look at."""
     return SimpleUploadedFile("partners.csv", b"code;name\neast;East Store\n", "text/csv")
@@ -261,6 +265,12 @@ def substitute() -> dict[str, str]:
     item, instead = (Item.objects.get(code=code) for code in ("CT-ANCH75", "CT-ANCH105"))
     chosen = {"item": str(item.pk), "instead": str(instead.pk), "takes": "1", "each": "1"}
     return chosen | {"since": "2026-11-01", "reason": "the wall is thick enough"}
+
+
+def turn() -> dict[str, str]:
+    """What a manager's press sends who lets the most kits be whole."""
+    way = serving.side_by_side().ways[0]
+    return {"way": way.way, "seen": way.seen}
 
 
 def printed(number: int) -> dict[str, dict[str, Any]]:

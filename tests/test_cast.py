@@ -23,7 +23,6 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Device, Item
-from kitting import serving
 from tests import doors, people
 from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Work
 from tests.untouched import State, state, unchanged
@@ -159,10 +158,6 @@ def answers() -> dict[str, str]:
     return about | {name: str(int(about[name]) / 10) for name in about if name.endswith("_od")}
 
 
-SHIM = {"name": "Shim", "tracking": "count", "unit": "piece", "mass_g": 5}
-NORA = {"name": "Nora", "roles": ["warehouse"], "password": "seven-tall-larches"}
-
-
 def decided() -> dict[str, dict[str, Any]]:
     """What a manager decides about where things come from, and brings in."""
     return {
@@ -177,8 +172,7 @@ def decided() -> dict[str, dict[str, Any]]:
 def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     """What a person who may would send there: a refusal is about the person, never the content."""
     if route == "short_stock":
-        way = serving.side_by_side().ways[0]
-        return {"data": {"way": way.way, "seen": way.seen}}
+        return {"data": people.turn()}
     kit = work_of(cast, member, object_).kit.code if object_ in ("own", "foreign") else "J9999-1"
     subject = f"kit:{kit}"
     plan = {"site_name": "New house", "date": "2026-12-01", "family": "tower"}
@@ -189,10 +183,10 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     name = {"warehouse": "wanda"} | {m: known for m, (known, _) in ROLES.items()}
     bodies: dict[str, dict[str, Any]] = {
         "sign_in": {"data": {"username": name.get(member, "nobody"), "password": PASSWORD}},
-        "item_new": {"data": {"code": f"NEW-{number}"} | SHIM},
+        "item_new": {"data": {"code": f"NEW-{number}"} | people.SHIM},
         "item_change": {"data": {"name": "Battery module", "mass_g": 30000}},
         "places": {"data": {"kind": "van", "name": "Van 9"}},
-        "people": {"data": {"username": f"new-{number}"} | NORA},
+        "people": {"data": {"username": f"new-{number}"} | people.NORA},
         "person_change": {"data": {"name": "Lars", "roles": ["manager"]}},
         "deliveries": {"data": people.note(cast)},
         "notices": {"data": {"letter": "L-2", "wrong": "x", "rule": "prefix AB"}},
