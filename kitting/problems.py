@@ -104,7 +104,7 @@ def _missing_quantity(writes: Writing, kit: Kit, item: Item) -> Verdict:
 
 
 def damaged(writes: Writing) -> Verdict:
-    """A unit, box or quantity is damaged: set aside where it is; a photo is demanded.
+    """A unit, box or quantity is damaged: set aside where it is; photo and reason are demanded.
 
     Not of the desk, which writes down what a crew without signal tells it by telephone.
     """
@@ -113,6 +113,8 @@ def damaged(writes: Writing) -> Verdict:
     by_phone = writes.line.via == "told" and access.at_desk(writes.person)
     if not writes.line.photo and not by_phone:
         raise CannotMove("Take a photo of the damage first")
+    if not writes.line.reason.strip() and not by_phone:
+        raise CannotMove("Say in a few words what one sees")
     unit = thing.unit
     if thing.place is not None and thing.place.kind == PlaceKind.CARTON:
         unit = thing.place.units.select_related("item", "lot").order_by("pk").first()
@@ -123,7 +125,9 @@ def damaged(writes: Writing) -> Verdict:
     gates.needed(kit, thing.item.pk)
     quantity = writes.line.quantity or thing.pack
     said = amount(quantity, thing.item)
-    writes.finding(Finding.Kind.DAMAGED, f"{said} damaged.", item=thing.item, quantity=quantity)
+    why = f": {writes.line.reason}" if writes.line.reason else ""
+    words = f"{said} damaged{why}."[:300]
+    writes.finding(Finding.Kind.DAMAGED, words, item=thing.item, quantity=quantity)
     it = "it" if quantity == 1 or thing.item.unit != "piece" else "them"
     return Verdict("problem", f"{said} told as damaged. Keep {it} apart and bring {it} back.")
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, Q, QuerySet
 
-from inventory.models import Event, Finding, Holding, Item, Place, Tracking, Unit
+from inventory.models import Event, Finding, Holding, Item, Movement, Place, Tracking, Unit
 from inventory.words import amount
 from kitting.models import AsBuilt, HandLine, Kit, Site
 from kitting.progress import places_of, taken_down
@@ -49,19 +50,66 @@ class Freed:
 
 
 def left_of(kit: Kit) -> list[Left]:
-    """Return what is left of a kit in its parcels, bags and bay, and loose at its site."""
-    places = {place.pk: place for place in [*places_of(kit), kit.job.site.place]}
-    units = (
-        Unit.objects.filter(place__in=places).select_related("item").order_by("item__code", "pk")
-    )
+    """Return what is left of a kit in its parcels, bags and bay, and loose at its site.
+
+    What another open kit brought to the same site is that one's.
+    """
+    site = kit.job.site.place
+    places = {place.pk: place for place in [*places_of(kit), site]}
+    beside = Exists(open_beside(kit))
+    units = Unit.objects.filter(place__in=places).annotate(shared=beside)
+    units = units.select_related("item").order_by("item__code", "pk")
     left = [Left(unit.item, 1, places[unit.place_id or 0], unit) for unit in units]
     holdings = Holding.objects.filter(place__in=places, quantity__gt=0)
-    holdings = holdings.exclude(lot__item__tracking=Tracking.SERIAL)
+    holdings = holdings.exclude(lot__item__tracking=Tracking.SERIAL).annotate(shared=beside)
+    held = list(holdings.select_related("lot__item").order_by("lot__item__code", "pk"))
+    loose: list[Unit | Holding] = [*units, *held]
+    if any(one.place_id == site.pk and getattr(one, "shared", False) for one in loose):
+        theirs = _brought_by_others(kit, site)
+        left = [one for one in left if one.unit is None or one.unit.pk not in theirs.units]
+        for holding in held:
+            if holding.place_id == site.pk:
+                holding.quantity = max(holding.quantity - theirs.lots[holding.lot_id], 0)
     left += [
         Left(holding.lot.item, holding.quantity, places[holding.place_id])
-        for holding in holdings.select_related("lot__item").order_by("lot__item__code", "pk")
+        for holding in held
+        if holding.quantity
     ]
     return left
+
+
+def open_beside(kit: Kit) -> QuerySet[Kit]:
+    """Return the other open kits of the same site."""
+    kits = Kit.objects.filter(job__site=kit.job.site_id, closed_by=None).exclude(pk=kit.pk)
+    return kits.filter(released_at__isnull=False)
+
+
+@dataclass(frozen=True, slots=True)
+class _Theirs:
+    """What lies loose at a site and was brought there by other open kits."""
+
+    units: set[int]  # ids
+    lots: Counter[int]  # id -> base units
+
+
+def _brought_by_others(kit: Kit, site: Place) -> _Theirs:
+    """By the last movement of each unit, and by what came and went of each batch."""
+    others = [other.subject for other in open_beside(kit).only("code")]
+    moves = Movement.objects.filter(Q(from_place=site) | Q(to_place=site))
+    moves = moves.filter(event__subject__in=[kit.subject, *others])
+    moves = moves.filter(event__reversed_by=None, event__reversal=None)
+    units: dict[int, str] = {}
+    lots: dict[str, Counter[int]] = {other: Counter() for other in others}
+    told = ("unit", "lot", "quantity", "to_place", "event__subject")
+    for unit, lot, quantity, to, subject in moves.order_by("pk").values_list(*told):
+        if unit is not None:
+            units[unit] = subject
+        elif subject in lots:
+            lots[subject][lot] += quantity if to == site.pk else -quantity
+    brought: Counter[int] = Counter()
+    for some in lots.values():
+        brought.update({lot: quantity for lot, quantity in some.items() if quantity > 0})
+    return _Theirs({pk for pk, subject in units.items() if subject != kit.subject}, brought)
 
 
 def stands_at(site: Place) -> QuerySet[AsBuilt]:

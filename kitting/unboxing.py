@@ -54,6 +54,8 @@ def _unbox_package(writes: Writing, kit: Kit, place: Place) -> Verdict:
     gates.not_set_aside(place)
     site = kit.job.site.place
     back = _bag_found(writes, place)
+    if place.kind == PlaceKind.BAG:
+        gates.nothing_set_aside_in(place)
     if place.parent_id == site.pk:
         return Verdict("applied" if back else "noted", back or f"{place.name} was seen before.")
     skipped = () if place.within(PlaceKind.VAN, PlaceKind.SITE) else ("load",)
@@ -66,6 +68,7 @@ def _unbox_package(writes: Writing, kit: Kit, place: Place) -> Verdict:
 
 def _unpack(writes: Writing, kit: Kit, bag: Place) -> Verdict:
     gates.not_set_aside(bag)
+    gates.nothing_set_aside_in(bag)
     back = _bag_found(writes, bag)
     skipped = () if bag.within(PlaceKind.VAN, PlaceKind.SITE) else ("load",)
     done = bag_picking.unpack(writes, kit, bag)

@@ -57,7 +57,7 @@ def _use_item(writes: Writing, kit: Kit, item: Item, places: list[Place]) -> Ver
     stock: list[Holding | Spot] = [*stock_in(places, item, writes.thing.lot)]
     stock += _on_the_van(kit, [total] if total else [])[item.code]
     there = sum(holding.quantity for holding in stock)
-    quantity = writes.line.quantity or min(_planned(total), there)
+    quantity = writes.line.quantity or min(_planned(total), max(there - _aside(total), 0))
     if quantity > there or not quantity:
         raise CannotMove(f"The book has {amount(there, item)} here")
     _use_up(writes, stock, quantity)
@@ -91,13 +91,18 @@ def _use_as_planned(
         stock[code] += spots
     used = 0
     for code, holdings in stock.items():
-        there = sum(holding.quantity for holding in holdings)
         total = progress.totals.get(code)
+        there = max(sum(holding.quantity for holding in holdings) - _aside(total), 0)
         # What hangs on an open question is used by its own scan: only then is the answer known.
         quantity = min(max(total.sure - total.used, 0) if total else 0, there)
         _use_up(writes, holdings, quantity)
         used += quantity > 0
     return used
+
+
+def _aside(total: Total | None) -> int:
+    """Base units that are damaged: they stay where they are until they are brought back."""
+    return max(total.damaged - total.back, 0) if total else 0
 
 
 def _planned(total: Total | None) -> int:

@@ -31,7 +31,7 @@ def test_a_damaged_unit_comes_back_to_the_dock(yard: Yard, kit: Kit) -> None:
     """Set aside as it is, it may travel once a named person has said how it is packed."""
     carry_units(yard, kit, "S1")
     yard.tariq.scan("unbox", "S1", **about(kit))
-    yard.tariq.scan("damaged", "S1", photo="d" * 64, **about(kit))
+    yard.tariq.scan("damaged", "S1", photo="d" * 64, reason="damaged", **about(kit))
     early = yard.tariq.scan("bring_back", "S1", target="DOCK", **about(kit))
     whole = yard.tariq.scan("bring_back", **about(kit))
     yard.mona.scan("packing_class", "S1", kind="p908", reason="no heat, by the maker's sheet")

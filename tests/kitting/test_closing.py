@@ -2,6 +2,7 @@
 
 from inventory import audit
 from kitting.models import Kit
+from kitting.queries import left_of
 from tests.kitting.test_unboxing import carry as carry_units
 from tests.kitting.test_using import carry
 from tests.kitting.yard import Yard, about, fresh
@@ -31,6 +32,26 @@ def test_an_empty_kit_closes_once_and_stops_what_comes_after(yard: Yard, kit: Ki
     assert not fresh(kit).is_open
     yard.tariq.scan("undo", reverses=done.id)
     assert fresh(kit).is_open
+
+
+def test_what_another_open_kit_brought_to_the_site_is_that_one_s(yard: Yard, kit: Kit) -> None:
+    """Two jobs at one house: each closes by its own things, counted and by serial."""
+    other = yard.kit(yard.job())
+    carry(yard, kit, CT_BOLT6=5)
+    carry_units(yard, kit, "S1")
+    carry(yard, other, CT_BOLT6=3)
+    yard.tariq.scan("unbox", "S1", **about(kit))
+    yard.tariq.scan("unbox", "CT-BOLT6", **about(kit))
+    yard.tariq.scan("unbox", "CT-BOLT6", **about(other))
+
+    assert [(left.item.code, left.quantity) for left in left_of(kit)] == [
+        ("CT-MODULE", 1),
+        ("CT-BOLT6", 5),
+    ]
+    assert [(left.item.code, left.quantity) for left in left_of(other)] == [("CT-BOLT6", 3)]
+    yard.tariq.scan("use", "CT-BOLT6", quantity=3, **about(other))
+    assert yard.tariq.scan("close_kit", **about(other)).verdict == "applied"
+    assert [left.quantity for left in left_of(kit)] == [1, 5]
 
 
 def test_the_audit_sees_a_kit_closed_without_its_event(yard: Yard, kit: Kit) -> None:

@@ -91,7 +91,7 @@ def test_two_phones_that_disagree_are_shown_to_the_office(yard: Yard, opened: Ki
 
 def test_a_damaged_unit_is_not_fitted(yard: Yard, opened: Kit) -> None:
     """Set aside stops it."""
-    yard.tariq.scan("damaged", "S1", photo="b" * 64, **about(opened))
+    yard.tariq.scan("damaged", "S1", photo="b" * 64, reason="damaged", **about(opened))
     done = yard.tariq.scan("fit", "S1", position=FIRST, **about(opened))
 
     assert (done.verdict, "set aside: damaged" in done.sentence) == ("stopped", True)

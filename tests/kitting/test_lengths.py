@@ -298,7 +298,7 @@ def test_a_piece_longer_than_its_need_is_not_too_much(yard: Yard, kit: Kit) -> N
 
     assert fresh(kit).changes.count() == 1
     assert (line.quantity, fold(fresh(kit)).to_put_back) == (5200, [])
-    told = {"quantity": 6000, "photo": "c" * 64}
+    told = {"quantity": 6000, "photo": "c" * 64, "reason": "cut through"}
     assert yard.wanda.scan("damaged", "CT-AC4", **told, **about(kit)).verdict == "problem"
     yard.wanda.scan("pick", "CT-AC4", quantity=5200, start="BIN1", **about(kit))
     assert fold(fresh(kit)).to_put_back == []

@@ -64,7 +64,7 @@ def test_damage_wants_a_photo(yard: Yard, kit: Kit) -> None:
     yard.tariq.scan("unbox", "S1", **about(kit))
     without = yard.tariq.scan("damaged", "S1", **about(kit))
     done = yard.tariq.scan("damaged", "S1", photo=PHOTO, reason="cracked", **about(kit))
-    again = yard.tariq.scan("damaged", "S1", photo=PHOTO, **about(kit))
+    again = yard.tariq.scan("damaged", "S1", photo=PHOTO, reason="damaged", **about(kit))
 
     assert (without.verdict, without.sentence) == ("stopped", "Take a photo of the damage first.")
     assert (done.verdict, again.verdict) == ("problem", "noted")
@@ -78,16 +78,41 @@ def test_damage_wants_a_photo(yard: Yard, kit: Kit) -> None:
 def test_damage_is_undone_whole(yard: Yard, kit: Kit) -> None:
     """Hold and problem both end."""
     carry(yard, kit, "S1")
-    done = yard.tariq.scan("damaged", "BOX-S1", photo=PHOTO, **about(kit))
+    done = yard.tariq.scan("damaged", "BOX-S1", photo=PHOTO, reason="damaged", **about(kit))
     yard.tariq.scan("undo", reverses=done.id)
 
     assert not Hold.objects.filter(release=None).exists()
     assert fold(kit).totals["CT-MODULE"].damaged == 0
 
 
+def test_damaged_needs_a_reason_and_is_not_used_as_planned(yard: Yard, kit: Kit) -> None:
+    """Two of twelve are set aside where they are: ten are used, the two come back."""
+    yard.shelve("CT-TIE", 12)
+    yard.wanda.scan("pick", "CT-TIE", quantity=12, **about(kit))
+    yard.wanda.scan("load", Package.objects.get(kit=kit, kind="parcel").place.code, **about(kit))
+    yard.tariq.scan("unbox", "CT-TIE", **about(kit))
+    told = {"quantity": 2, "photo": PHOTO, **about(kit)}
+    without = yard.tariq.scan("damaged", "CT-TIE", reason=" ", **told)
+    done = yard.tariq.scan("damaged", "CT-TIE", reason="cut", **told)
+    yard.tariq.scan("use", **about(kit))
+
+    assert without.sentence == "Say in a few words what one sees."
+    assert done.verdict == "problem"
+    assert Finding.objects.get(kind="damaged").words.endswith("damaged: cut.")
+    total = fold(kit).totals["CT-TIE"]
+    assert (total.used, total.on_site) == (10, 2)
+    yard.tariq.scan("bring_back", "CT-TIE", target="DOCK", **about(kit))
+    yard.shelve("CT-TIE", 2, at=yard.firm.van)
+    yard.tariq.scan("unbox", "CT-TIE", quantity=2, **about(kit))
+    yard.tariq.scan("use", **about(kit))
+    assert fold(kit).totals["CT-TIE"].used == 12
+
+
 def test_damaged_small_parts_are_counted(yard: Yard, kit: Kit) -> None:
     """They are kept apart by hand; the line says how many; they come back as damaged."""
-    done = yard.tariq.scan("damaged", "CT-FRONT", quantity=1, photo=PHOTO, **about(kit))
+    done = yard.tariq.scan(
+        "damaged", "CT-FRONT", quantity=1, photo=PHOTO, reason="damaged", **about(kit)
+    )
     assert done.sentence.endswith("told as damaged. Keep it apart and bring it back.")
 
     assert done.verdict == "problem"
@@ -135,7 +160,7 @@ def test_a_foreign_unit_is_not_reported_damaged_or_missing_through_this_kit(
     other = yard.kit(yard.job(crew=yard.tove))
     yard.box("S1")
     yard.wanda.scan("pick", "BOX-S1", **about(other))
-    damaged = yard.tariq.scan("damaged", "S1", photo=PHOTO, **about(kit))
+    damaged = yard.tariq.scan("damaged", "S1", photo=PHOTO, reason="damaged", **about(kit))
     missing = yard.tariq.scan("missing", "S1", **about(kit))
 
     assert (damaged.verdict, missing.verdict) == ("stopped", "stopped")

@@ -3,7 +3,7 @@
 import pytest
 
 from inventory import audit
-from inventory.models import Finding, Hold, Place, Unit
+from inventory.models import Event, Finding, Hold, Place, Unit
 from kitting.models import Kit, Package
 from kitting.progress import fold
 from tests.kitting.yard import GTINS, Yard, about
@@ -191,3 +191,21 @@ def test_goods_in_says_at_once_which_kit_waits(yard: Yard, kit: Kit) -> None:
 
     wanted = f" For job {kit.job.code}, on 26 Nov: straight to {bay.name}."
     assert [result.sentence.partition(".")[2] for result in said] == [wanted, wanted, ""]
+
+
+def test_a_bag_that_holds_a_batch_set_aside_is_not_taken_as_seen(yard: Yard, kit: Kit) -> None:
+    """The batch was recalled on the way: it is taken out first."""
+    yard.shelve("CT-TIE", 12)
+    yard.wanda.scan("pick", "CT-TIE", quantity=12, **about(kit))
+    yard.wanda.scan("load", Package.objects.get(kit=kit, kind="parcel").place.code, **about(kit))
+    place = bag(kit, "join")
+    lot = place.holdings.get(quantity__gt=0).lot
+    event = yard.mona.scan("load", "CT-TIE", **about(kit)).id
+    hold = Hold.objects.create(event=Event.objects.get(uid=event), lot=lot, reason="recalled")
+    before = fold(kit).totals["CT-TIE"].seen
+
+    done = yard.tariq.scan("unbox", place.code, **about(kit))
+
+    assert (done.verdict, hold.reason in done.sentence) == ("stopped", True)
+    assert "Take it out first" in done.sentence
+    assert fold(kit).totals["CT-TIE"].seen == before == 0

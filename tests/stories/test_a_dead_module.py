@@ -309,7 +309,9 @@ def test_what_came_damaged_is_claimed_while_the_carrier_s_time_runs() -> None:
     first = Claim.objects.get(unit__serial="S1")
     assert (first.about, first.partner.code) == ("hidden", "swift")
     assert {e.key: e.photo for e in entries(first)}["damage"] == photo
-    by_hand = json.loads(yard.tariq.line("damaged", "S2", photo=photo, **about(kit)))
+    by_hand = json.loads(
+        yard.tariq.line("damaged", "S2", photo=photo, reason="damaged", **about(kit))
+    )
     late = NOW + timedelta(days=8)
     [done] = intake.take(yard.tariq.person, [json.dumps(by_hand)], late)
     assert (done.verdict, Claim.objects.filter(unit__serial="S2").count()) == ("problem", 0)

@@ -28,6 +28,9 @@ class EventForm extends HTMLElement {
     event.preventDefault();
     const why = unclear(this.form);
     if (why) return this.tell("refused", why);
+    const step = new FormData(this.form).get("step");
+    const asked = [...this.form.querySelectorAll("[data-for]")].find((one) => one.dataset.for === step && !one.value.trim());
+    if (asked) return this.tell("stopped", asked.dataset.lacks);
     const fields = { via: "tap", ...fieldsOf(this.form) };
     const photo = this.form.querySelector("input[type=file]")?.files[0];
     const words = this.form.querySelector("[name=words]")?.value.trim();

@@ -150,7 +150,7 @@ class Day:
         of, _, serial = self.unit_of_kit()
         item = self.dice.choice(of.lines)[0]
         text = self.dice.choice((serial, item))
-        return self.kit(of, step="damaged", text=text, photo=PHOTO)
+        return self.kit(of, step="damaged", text=text, photo=PHOTO, reason="damaged")
 
     def fit(self) -> Fields:
         of, box, serial = self.unit_of_kit()
