@@ -69,19 +69,38 @@ def awaited(lines: QuerySet[OrderLine] | None = None) -> list[Awaited]:
     What deliveries of the supplier brought of the item since a line was entered fills that line;
     what fills one line does not fill the next.
     """
-    rows = list((lines if lines is not None else OrderLine.objects.all()).select_related())
+    rows = lines if lines is not None else OrderLine.objects.all()
+    return [
+        Awaited(one.line, one.left)
+        for one in filled(rows)
+        if one.left and one.line.closed_at is None
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """An order line, what of it never came or is still to come, and when the last of it came."""
+
+    line: OrderLine
+    left: int  # base units
+    last: datetime | None  # None: nothing of it came
+
+
+def filled(lines: QuerySet[OrderLine]) -> list[Filled]:
+    """Return what came of each line, the earliest promise first."""
+    rows = list(lines.select_related())
     came = _arrivals(rows)
     found = []
     for line in sorted(rows, key=lambda one: (one.promised_on, one.pk)):
-        left = line.quantity
+        left, last = line.quantity, None
         for arrival in came[line.supplier_id, line.item_id]:
             open_then = line.closed_at is None or arrival[0] <= line.closed_at
-            if left and open_then and arrival[0] >= line.entered_at:
+            if left and open_then and arrival[0] >= line.entered_at and arrival[1]:
                 part = min(arrival[1], left)
                 arrival[1] -= part
                 left -= part
-        if left and line.closed_at is None:
-            found.append(Awaited(line, left))
+                last = arrival[0]
+        found.append(Filled(line, left, last))
     return found
 
 

@@ -52,6 +52,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("no-signal", installing.no_signal, name="no_signal"),
     path("stock/", stock.stock, name="stock"),
     path("stock/<str:code>/", stock.stock_item, name="stock_item"),
+    path("stock/<str:code>/trend", stock.stock_trend, name="stock_trend"),
     path("items/new", items.item_new, name="item_new"),
     path("items/<str:code>/", items.item_change, name="item_change"),
     path("places/", places.places, name="places"),

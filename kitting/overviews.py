@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
@@ -16,6 +16,7 @@ from inventory.subjects import Named
 from inventory.words import amount, measure
 from kitting import (
     asked_for,
+    breaking,
     by_hand,
     netting,
     other_ways,
@@ -26,6 +27,7 @@ from kitting import (
 )
 from kitting.access import jobs_of
 from kitting.asked_for import Asked
+from kitting.breaking import Break
 from kitting.models import Job, Kit, KitLine, Site
 from kitting.netting import Brought
 from kitting.other_ways import Choice
@@ -37,6 +39,7 @@ from kitting.sourcing import Short, Source
 from kitting.tallies import LineProgress, Progress
 
 DAYS = 7
+BREAKS = "Will break"
 _SITES = Question(
     lambda: Site.objects.filter(place__code__in=Among(Place, "code")).select_related("place")
 )
@@ -62,6 +65,7 @@ class Row:
     done: int = 0  # lines that have come as far as they should by now
     lines: int = 0
     following: tuple[Asked, ...] = ()  # what has still to come to it
+    breaks: tuple[Break, ...] = ()  # what it lacks, with when that arrives
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,19 +136,25 @@ APART = Readiness(
 )
 
 
-def week(person: Person, first: date) -> list[Day]:
-    """Return seven days from `first` with the jobs this person may see."""
+def week(person: Person, first: date, today: date) -> list[Day]:
+    """Return seven days from `first` with the jobs this person may see, and when each breaks."""
     jobs = jobs_of(person).filter(date__range=(first, first + timedelta(days=DAYS - 1)))
-    rows = rows_of(jobs.order_by("date", "leaves_at", "code"))
+    rows = rows_of(jobs.order_by("date", "leaves_at", "code"), today)
     days = [first + timedelta(days=n) for n in range(DAYS)]
     return [Day(day, tuple(row for row in rows if row.job.date == day)) for day in days]
 
 
-def rows_of(jobs: QuerySet[Job]) -> list[Row]:
-    """Return jobs with how each stands. Costs some eleven queries for each open kit of the firm."""
+def rows_of(jobs: QuerySet[Job], today: date | None = None) -> list[Row]:
+    """Return jobs with how each stands. Costs some eleven queries for each open kit of the firm.
+
+    today: where it is also told when what a job lacks arrives.
+    """
     kits = still_needed.open_kits().prefetch_related("job__van__carried")
     progresses = {kit.pk: fold(kit) for kit in kits}
     lacking = sourcing.shortages_by_kit(list(progresses.values()))
+    breaks: dict[int, list[Break]] = {}
+    for one in breaking.of(lacking, [p.kit for p in progresses.values()], today) if today else ():
+        breaks.setdefault(one.job.pk, []).append(one)
     rows = []
     shown = jobs.annotate(
         awaits=asked_for.awaits("kit__job"), apart=travelling.in_another_van()
@@ -154,23 +164,37 @@ def rows_of(jobs: QuerySet[Job]) -> list[Row]:
         latest = max(job.kits.all(), key=lambda kit: kit.revision, default=None)
         progress = progresses.get(latest.pk) if latest else None
         short = lacking.get(latest.pk, []) if latest else []
-        row = _row(job, latest, progress, short)
+        row = _row(job, latest, progress, short, breaks.get(job.pk, []))
         if job.apart and row.readiness.tone in ("good", "wait") and not job.cancelled_at:
             row = replace(row, readiness=APART)
         rows.append(replace(row, following=tuple(coming.get(job.pk, ()))))
     return rows
 
 
-def _row(job: Job, kit: Kit | None, progress: Progress | None, short: list[Short]) -> Row:
+def _row(
+    job: Job,
+    kit: Kit | None,
+    progress: Progress | None,
+    short: list[Short],
+    breaks: Sequence[Break] = (),
+) -> Row:
     lines = progress.lines if progress else ()
     going = [row for row in lines if row.state in ("picked", "loaded", "seen", "done")]
-    return Row(job, kit, readiness(job, kit, progress, short), len(going), len(lines))
+    stands = readiness(job, kit, progress, short, breaks)
+    return Row(job, kit, stands, len(going), len(lines), breaks=tuple(breaks))
 
 
 def readiness(
-    job: Job, kit: Kit | None, progress: Progress | None, lacking: Iterable[Short]
+    job: Job,
+    kit: Kit | None,
+    progress: Progress | None,
+    lacking: Sequence[Short],
+    breaks: Sequence[Break] = (),
 ) -> Readiness:
-    """Judge how a job stands. progress: of an open kit; lacking: what the shelves do not cover."""
+    """Judge how a job stands. progress: of an open kit; lacking: what the shelves do not cover.
+
+    breaks: when it arrives, where that was asked.
+    """
     if job.cancelled_at is not None:
         return Readiness("Cancelled", "wait", "noted")
     if kit is None:
@@ -180,12 +204,11 @@ def readiness(
     if progress is None or kit.released_at is None:
         asked = signing.left_open(kit)
         return Readiness("Not released", "warn", "problem", asked)
-    known = tuple(short_words(short) for short in lacking if short.known)
     # What nobody ever counted may well lie there: it is looked for, it breaks nothing yet.
-    unsure = tuple(short_words(short) for short in lacking if not short.known)
-    trouble = tuple(f"{row.line.item.name}: {row.state}" for row in in_trouble(progress))
-    if trouble or known:
-        return Readiness("Will break", "stop", "stopped", trouble + known + unsure)
+    unsure = tuple(short_words(one) for one in lacking if not one.known)
+    broken = _broken(progress, lacking, breaks)
+    if broken is not None:
+        return replace(broken, reasons=broken.reasons + unsure)
     over = tuple(
         f"Back to the shelf: {amount(total.left_over, total.item)}"
         for total in progress.to_put_back
@@ -201,6 +224,19 @@ def readiness(
     if progress.all_picked:
         return Readiness("Packed", "good", "applied")
     return Readiness("To pick", "wait", "waiting", unsure)
+
+
+def _broken(
+    progress: Progress, lacking: Iterable[Short], breaks: Sequence[Break]
+) -> Readiness | None:
+    """A job that has a problem, or lacks what was counted; None for neither."""
+    when = {one.item.pk: f": {one.words}" for one in breaks}
+    short = [short for short in lacking if short.known]
+    known = tuple(short_words(one) + when.get(one.item.pk, "") for one in short)
+    trouble = tuple(f"{row.line.item.name}: {row.state}" for row in in_trouble(progress))
+    if breaks and not trouble and all(one.in_time for one in breaks):
+        return Readiness("Goods come first", "warn", "problem", known)
+    return Readiness(BREAKS, "stop", "stopped", trouble + known) if trouble or known else None
 
 
 def short_words(short: Short) -> str:

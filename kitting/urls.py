@@ -38,6 +38,7 @@ handler404 = refusals.not_there
 urlpatterns = [
     path("", home.home, name="home"),
     path("week/", week.week, name="week"),
+    path("to-order/", week.to_order, name="to_order"),
     path("jobs/new", editor.job_new, name="job_new"),
     path("jobs/<slug:code>/", jobs.job, name="job"),
     path("jobs/<slug:code>/visit", visits.job_visit, name="job_visit"),

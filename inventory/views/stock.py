@@ -6,7 +6,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inventory import boxes, ordering
+from inventory import boxes, ordering, trend
 from inventory.access import item_read, needs, person_of
 from inventory.models import Role
 from inventory.overviews import here, holdings_of, stock_list, units_of
@@ -42,3 +42,17 @@ def stock_item(request: HttpRequest, code: str) -> HttpResponse:
         "contents": boxes.of_box(item, timezone.localdate()),
     }
     return render(request, "inventory/stock_item.html", context)
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def stock_trend(request: HttpRequest, code: str) -> HttpResponse:
+    """How much of an item lay here day by day, and what is promised, as a drawing."""
+    item, today = item_read(person_of(request), code), timezone.localdate()
+    context = {
+        "item": item,
+        "drawn": trend.drawing(item, today),
+        "levels": reversed(trend.levels(item, today)),
+        "back": trend.BACK,
+    }
+    return render(request, "inventory/stock_trend.html", context)

@@ -5,12 +5,13 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
 from inventory.once import once
-from kitting import other_ways, overviews, packing, sourcing, visiting
+from kitting import other_ways, overviews, packing, ready_over_time, sourcing, visiting
 from kitting.access import job_read, job_write
 from kitting.drawing import drawing_of
 from kitting.models import Job
@@ -47,6 +48,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             "over": progress.to_put_back,
             "findings": overviews.findings_of(kit),
             "drawing": drawing_of(kit, progress),
+            "drawn": ready_over_time.drawing(kit, timezone.now(), progress),
         }
     return render(request, "kitting/job.html", context)
 

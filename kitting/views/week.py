@@ -9,7 +9,8 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import overviews
+from kitting import board, breaking, overviews
+from kitting.access import jobs_of
 
 
 @require_safe
@@ -18,16 +19,30 @@ def week(request: HttpRequest) -> HttpResponse:
     """Show seven days from `from` (ISO date), else from this week's Monday."""
     today = timezone.localdate()
     first = _asked(request.GET.get("from", "")) or today - timedelta(days=today.weekday())
-    days = overviews.week(person_of(request), first)
+    days = overviews.week(person_of(request), first, today)
     rows = [row for day in days for row in day.rows]
     context = {
         "days": days,
+        "lanes": board.lanes(days),
+        "legend": board.LEGEND,
         "today": today,
         "before": first - timedelta(days=overviews.DAYS),
         "after": first + timedelta(days=overviews.DAYS),
         "breaking": [row for row in rows if row.readiness.tone in ("stop", "warn")],
     }
     return render(request, "kitting/week.html", context)
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def to_order(request: HttpRequest) -> HttpResponse:
+    """What to order today, and by when the rest, so that no job waits for it."""
+    today = timezone.localdate()
+    jobs = jobs_of(person_of(request)).filter(cancelled_at=None)
+    jobs = jobs.filter(kits__released_at__isnull=False, kits__closed_by=None).distinct()
+    rows = overviews.rows_of(jobs.order_by("date", "code"), today)
+    found = breaking.to_order([one for row in rows for one in row.breaks], today)
+    return render(request, "kitting/to_order.html", {"rows": found, "today": today})
 
 
 def _asked(text: str) -> date | None:

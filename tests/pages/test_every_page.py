@@ -21,6 +21,8 @@ PAGES = [
     ("job_drawing", "manager", "<desc"),
     ("van_out", "manager", "Its jobs"),
     ("kit_unload", "warehouse", "off its van"),
+    ("to_order", "warehouse", "Who waits"),
+    ("stock_trend", "warehouse", "over time"),
     ("job_call", "manager", "What the crew tells"),
     ("calls", "warehouse", "Find the job"),
     ("part_requests", "warehouse", "Nothing is asked for"),
@@ -121,7 +123,7 @@ def address(cast: Cast, name: str, member: str) -> str:
             return f"{reverse(name, args=[work.kit.code])}?item=CT-BOLT6"
         case "delivery" | "claim" | "return":
             return reverse(name, args=[CODES[name]])
-        case "stock_item" | "item_change":
+        case "stock_item" | "stock_trend" | "item_change":
             return reverse(name, args=["CT-MODULE"])
         case "person_change":
             return reverse(name, args=["tariq"])
