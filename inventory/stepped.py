@@ -48,8 +48,9 @@ Points = Sequence[tuple[float, float]]
 
 
 def across(when: float, first: float, last: float) -> float:
-    """Drawing units from the left of a moment between the first and the last."""
+    """Drawing units from the left of a moment; one before the first stands there, likewise last."""
     share = (when - first) / (last - first) if last > first else 0.0
+    share = min(max(share, 0.0), 1.0)
     return round(LEFT + share * (WIDE - LEFT - RIGHT), 1)
 
 
