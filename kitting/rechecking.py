@@ -16,34 +16,42 @@ from kitting.progress import places_of
 
 def of_kit(kit: Kit) -> list[str]:
     """Return why something packed may not go out on the day of the job, each in a sentence."""
-    return of_places(places_of(kit), kit.job.date)
+    places = places_of(kit)
+    return [*_set_aside(places), *_passed(places, kit.job.date)]
 
 
-def of_places(places: Sequence[Place], day: date) -> list[str]:
-    """The same of what is in these places."""
+def may_go(kit: Kit, place: Place) -> None:
+    """Stop a parcel or bag with something in it that keeps no longer than before the job.
+
+    What is set aside is a gate of its own.
+    """
+    inside = [one for one in places_of(kit) if place.pk in {p.pk for p in one.way_up()}]
+    said = _passed(inside, kit.job.date)
+    if said:
+        raise CannotMove(f"{said[0].rstrip('.')}. It is in {place.name}: take it out first")
+
+
+def _set_aside(places: Sequence[Place]) -> list[str]:
     inside = [place.pk for place in places]
-    units = list(Unit.objects.filter(place__in=inside).select_related("item", "place"))
+    lots = Holding.objects.filter(place__in=inside, quantity__gt=0).values("lot")
+    on_it = Q(unit__place__in=inside) | Q(lot__in=lots) | Q(place__in=inside)
+    aside = Hold.objects.filter(on_it, release=None).select_related("unit__item", "lot__item")
+    return [f"{one.unit or one.lot or one.place} is set aside: {one.reason}" for one in aside]
+
+
+def _passed(places: Sequence[Place], day: date) -> list[str]:
+    """What expires or has to be charged before a day."""
+    inside = [place.pk for place in places]
     held = Holding.objects.filter(place__in=inside, quantity__gt=0).select_related("lot__item")
     lots = {holding.lot_id: holding.lot for holding in held}
-    on_it = Q(unit__in=units) | Q(lot__in=lots) | Q(place__in=inside)
-    aside = Hold.objects.filter(on_it, release=None).select_related("unit__item", "lot__item")
-    said = [f"{one.unit or one.lot or one.place} is set aside: {one.reason}" for one in aside]
-    said += [
+    said = [
         f"{lot} expires on {lot.expires_on}, before the job"
         for lot in lots.values()
         if lot.expires_on is not None and lot.expires_on < day
     ]
-    said += [
+    units = list(Unit.objects.filter(place__in=inside).select_related("item", "place"))
+    return said + [
         f"{state.unit}: " + (state.over or f"has to be charged by {state.due}, before the job")
         for state in charging.states(units, day)
         if state.stops(day)
     ]
-    return said
-
-
-def may_go(kit: Kit, place: Place) -> None:
-    """Stop a parcel or bag with something in it that may not go out on the day of the job."""
-    inside = [one for one in places_of(kit) if place.pk in {p.pk for p in one.way_up()}]
-    said = of_places(inside, kit.job.date)
-    if said:
-        raise CannotMove(f"{said[0].rstrip('.')}. It is in {place.name}: take it out first")
