@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from inventory.codes.serials import look_up_key
 from inventory.ledger.line import Line, parse
@@ -143,13 +143,39 @@ def _told(found: Door, event: Event, line: Line) -> None:
 def standing_events(delivery: Delivery) -> list[tuple[Event, Line]]:
     """Return the events at the door that were carried out and not undone, in ledger order."""
     events = Event.objects.filter(subject=delivery.subject, reversed_by=None)
-    events = events.exclude(step="receive").prefetch_related("outcomes").order_by("number")
+    return _carried_out(events.exclude(step="receive"))
+
+
+def _carried_out(events: QuerySet[Event]) -> list[tuple[Event, Line]]:
     return [
         (event, parse(event.line))
-        for event in events
+        for event in events.prefetch_related("outcomes").order_by("number")
         # The event that is being judged just now has no outcome yet.
         if any(_counts(event, o.verdict) for o in list(event.outcomes.all())[-1:])
     ]
+
+
+def came_bad(deliveries: Iterable[Delivery]) -> dict[int, tuple[int, int]]:
+    """Return delivery id -> boxes that came bad or were not accepted, and all that came, of those
+    that were counted at the door; in two queries."""
+    doors = {one.subject: Door(one) for one in deliveries}
+    steps = ("count_boxes", *TELLING)
+    events = Event.objects.filter(subject__in=doors, step__in=steps, reversed_by=None)
+    for event, line in _carried_out(events):
+        if event.step == "count_boxes":
+            doors[event.subject].came = line.quantity or 0
+        else:
+            _told(doors[event.subject], event, line)
+    found = {}
+    for door_ in doors.values():
+        if door_.came:
+            # A box that is wet and torn is told twice and is one box.
+            told: list[Bad] = []
+            for one in (*door_.bad, *door_.later, *door_.refused):
+                if not one.again(told):
+                    told.append(one)
+            found[door_.delivery.pk] = (min(len(told), door_.came), door_.came)
+    return found
 
 
 def _counts(event: Event, verdict: str) -> bool:
