@@ -5,6 +5,7 @@ import os
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 from unittest import mock
 
 import pytest
@@ -92,7 +93,7 @@ def the_firm_s_day(request: pytest.FixtureRequest) -> Iterator[None]:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+def own_folders(tmp_path_factory: pytest.TempPathFactory, django_db_blocker: Any) -> Iterator[None]:
     """Tests leave the developer's photos alone and need no `collectstatic`."""
     folder: Path = tmp_path_factory.mktemp("site")
     (folder / "no-collected-files").mkdir()
@@ -104,6 +105,8 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     ):
         os.environ[tables.KEPT] = str(folder / "tables.sqlite3")
         yield
+        with django_db_blocker.unblock():
+            tables.forget()
 
 
 TRANSACTIONAL = {"transactional_db", "live_server", "django_db_reset_sequences"}

@@ -11,10 +11,8 @@ import uuid
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
-from typing import Any
 from unittest import mock
 
-import psycopg
 from django.conf import settings
 from django.db import connection
 
@@ -164,10 +162,5 @@ class Copies:
             for ending in ("", "-wal", "-shm"):
                 Path(to + ending).unlink(missing_ok=True)
             shutil.copy(start, to)
-            return
-        told: dict[str, Any] = connection.settings_dict
-        with psycopg.connect(
-            host=told["HOST"], user=told["USER"], dbname="postgres", autocommit=True
-        ) as server:
-            server.execute(f"DROP DATABASE IF EXISTS {to} WITH (FORCE)".encode())
-            server.execute(f"CREATE DATABASE {to} TEMPLATE {start}".encode())
+        else:
+            tables.copy(start, to)
