@@ -70,7 +70,8 @@ def test_batches_by_their_units(yard: Yard, kit: Kit) -> None:
     """Two modules of two batches, one reported damaged on site; a nameless batch is none."""
     carry(yard, kit, "S1", "S2")
     yard.tariq.scan("unbox", "S1", **about(kit))
-    yard.tariq.scan("damaged", "S1", photo="d" * 64, **about(kit))
+    told = yard.tariq.scan("damaged", "S1", photo="d" * 64, reason="dented", **about(kit))
+    assert told.verdict == "problem", told.sentence
     assert evidence.tables()[2].rows == ()
     for serial, number in (("S1", "L7"), ("S2", "L8")):
         unit = Unit.objects.get(serial=serial)

@@ -66,9 +66,9 @@ def test_shrunk_rates_of_seventy_groups():
 
 def test_chance_alone_spreads_no_rates():
     """40 lots that differ by chance alone are all shown with nearly the rate of all; one of one
-    broken is not all of them."""
-    dice = random.Random(2)
-    counts_ = [(sum(dice.random() < 0.1 for _ in range(30)), 30) for _ in range(40)]
+    broken is not all of them. The lots are the middles of forty equal parts of scipy's binomial."""
+    shares = [(lot + 0.5) / 40 for lot in range(40)]
+    counts_ = [(int(bad), 30) for bad in stats.binom.ppf(shares, 30, 0.1)]
     prior = moments(counts_)
     rates = [shrunk(bad, total, prior) for bad, total in counts_]
     assert max(rates) - min(rates) < 0.03
