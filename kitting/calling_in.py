@@ -8,6 +8,7 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
+from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
 from inventory.models import Place, Unit
 from kitting.models import Job
@@ -49,8 +50,11 @@ def _by_name(text: str) -> QuerySet[Job]:
 
 
 def _by_serial(text: str) -> Iterable[tuple[Job, Unit]]:
-    """By the end of a serial of anything in its parcels or at its site."""
-    end = serial_key(text)
+    """By the end of a serial of anything in its parcels or at its site, in any case."""
+    try:
+        end = serial_key(text)
+    except CodeError:  # a street has letters that no serial has
+        return
     if len(end) < LEAST:
         return
     jobs = list(_open().prefetch_related("kits"))
@@ -63,7 +67,7 @@ def _by_serial(text: str) -> Iterable[tuple[Job, Unit]]:
         | Q(subject__in=of_kit)
         | Q(parent__subject__in=of_kit)
     )
-    units = Unit.objects.filter(place__in=near, serial_key__endswith=end)
+    units = Unit.objects.filter(place__in=near, serial_key__iendswith=end)
     for unit in units.select_related("item", "place__parent__parent__parent").order_by("pk"):
         around = unit.place.way_up() if unit.place else []
         for place in around:
