@@ -1,7 +1,7 @@
 """A hand scanner set to a US keyboard, on computers with other keyboards: what the keys become.
 
 Keys go through the browser's own input protocol (Chrome DevTools Protocol, Input.dispatchKeyEvent):
-trusted events with real gaps between them.
+trusted events, each with its own time, so that a busy machine does not make a scanner slow.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ CODES = [
 LAYOUTS = {"US": US, "DE": HOSTS["DE"], "FR": HOSTS["FR"], "UK": HOSTS["UK"]}
 ALT, CTRL, SHIFT = 1, 2, 8
 GS = "\x1d"
-GAP = 0.002  # s from one key to the next, at least
+GAP = 0.002  # s from one key to the next
+PERSON = 0.05  # s: with such gaps and longer ones the time really passes
 NAMED = {"\r": ("Enter", "Enter", 13), "\t": ("Tab", "Tab", 9), "\n": ("Enter", "Enter", 13)}
 
 
@@ -35,19 +36,39 @@ class Scanner:
         self.link = page.context.new_cdp_session(page)
         self.keyboard, self.separator, self.end = LAYOUTS[layout], separator, end
         self.there = dict(zip(self.keyboard, CODES * 2, strict=True))
+        self.now = 0.0
 
     def scan(self, text: str, gap: float = GAP) -> None:
         """Type the text of a code and what the scanner sends behind it."""
+        self.now = time.time()
         for sign in text:
             self._sign(sign)
-            time.sleep(gap)
-        self.type(self.end)
+            self._wait(gap)
+        self._type(self.end, gap)
 
     def type(self, keys: str, gap: float = GAP) -> None:
         """Type these very keys, as this computer's keyboard names them."""
+        self.now = time.time()
+        self._type(keys, gap)
+
+    def rest(self, gap: float) -> None:
+        """Nothing for so many seconds, between two codes in a row (`on`)."""
+        self._wait(gap)
+
+    def on(self, keys: str) -> None:
+        """Go on typing where `type` or `rest` left off."""
+        self._type(keys, GAP)
+
+    def _type(self, keys: str, gap: float) -> None:
         for key in keys:
             self._key(key)
+            self._wait(gap)
+
+    def _wait(self, gap: float) -> None:
+        self.now += gap
+        if gap >= PERSON:
             time.sleep(gap)
+            self.now = time.time()
 
     def _sign(self, sign: str) -> None:
         ways = {"ctrl": self._ctrl, "f8": self._f8, "alt": self._alt, "lost": lambda: None}
@@ -56,7 +77,8 @@ class Scanner:
         elif self.separator in ways:
             ways[self.separator]()
         else:
-            self.type("".join(self.keyboard[US.index(c)] if c in US else c for c in self.separator))
+            keys = (self.keyboard[US.index(c)] if c in US else c for c in self.separator)
+            self._type("".join(keys), GAP)
 
     def _key(self, key: str) -> None:
         code = self.there.get(key, "")
@@ -86,4 +108,4 @@ class Scanner:
         self._send("keyDown" if "text" in key else "rawKeyDown", **key)
 
     def _send(self, kind: str, **key: object) -> None:
-        self.link.send("Input.dispatchKeyEvent", {"type": kind, **key})
+        self.link.send("Input.dispatchKeyEvent", {"type": kind, "timestamp": self.now, **key})

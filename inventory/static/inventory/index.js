@@ -5,6 +5,7 @@ import "./confirm-all.js";
 import "./event-form.js";
 import "./fresh-part.js";
 import "./live-camera.js";
+import "./padless.js";
 import "./photo-scan.js";
 import "./ready-line.js";
 import "./record-says.js";

@@ -66,13 +66,13 @@ class ScanPad extends HTMLElement {
 
   async send(fields) {
     const start = performance.now();
-    const hands = fields.step === "badge" ? "" : whose.hands();
+    const hands = whose.hands();
     try {
       const told = await outcomes.judge(fields);
       const row = await queue.add(hands ? { ...fields, hands } : fields);
       this.sent.add(row.id);
       outcomes.note(row, fields, told);
-      if (!["undo", "badge"].includes(fields.step)) this.done = [...this.done, row.id];
+      if (fields.step !== "undo") this.done = [...this.done, row.id];
       // The server may have been quicker than the browser's store.
       if (this.output.dataset.event !== row.id) show(this.output, told.verdict, told.sentence);
       performance.measure("outcome", { start });

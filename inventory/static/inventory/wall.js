@@ -1,10 +1,11 @@
 // The wall sheet: commands and badges that are scanned instead of touched. A command is never a thing:
 // it is carried out here, before anything becomes an event. Codes: inventory/codes/commands.py.
 
+import { press } from "./press.js";
 import { show } from "./verdict.js";
 import * as whose from "./whose.js";
 
-export const COMMANDS = {
+const COMMANDS = {
   LBX000001Y: "next",
   LBX000002W: "undo",
   LBX000003U: 2,
@@ -19,23 +20,48 @@ export const COMMANDS = {
 const COMMAND = /^LBX[0-9A-Z]{7}$/;
 const BADGE = /^LBN[0-9A-Z]{7}$/;
 const CALM = "Scan the next thing.";
+const ONE_EACH = ["fit", "swap", "find_standing", "take_down"]; // steps that take one thing at a time
+
+/** The command that a text is, "badge" for a badge's, "" for any other. */
+export function told(text) {
+  const code = text.trim().toUpperCase();
+  if (BADGE.test(code)) return "badge";
+  return COMMAND.test(code) ? COMMANDS[code] ?? "unknown" : "";
+}
 
 /** The commands of one pad. */
 export class Wall {
-  many = 0; // of the next thing
+  #many = 0; // of the next thing
   doubted = ""; // what was said not to be there, until it is said again
+  closing = false; // a parcel was said to be full here, and no answer came yet
 
   constructor(pad) {
     this.pad = pad;
   }
 
+  get many() {
+    return this.#many;
+  }
+
+  /** The number in force has a place of its own: no answer that comes late hides it. */
+  set many(many) {
+    this.#many = many;
+    const place = this.pad.querySelector("[data-many]");
+    if (!place) return;
+    place.hidden = !many;
+    place.textContent = many ? `${many} of the next thing` : "";
+  }
+
+  say(verdict, words) {
+    show(this.pad.output, verdict, words);
+  }
+
   /** Whether a text is a command or a badge; then it is carried out. */
   takes(text) {
-    const code = text.trim().toUpperCase();
-    if (BADGE.test(code)) this.badge(code);
-    else if (COMMAND.test(code)) this.obey(COMMANDS[code]);
-    else return false;
-    return true;
+    const command = told(text);
+    if (command === "badge") this.badge(text.trim().toUpperCase());
+    else if (command) this.obey(command);
+    return Boolean(command);
   }
 
   obey(command) {
@@ -43,16 +69,18 @@ export class Wall {
     if (this.pad.gate.holds()) return;
     if (command !== "absent") this.doubted = "";
     if (typeof command === "number") return this.count(command);
-    const does = { next, undo: () => this.undo(), absent: () => this.absent(), full: () => this.full() };
-    if (command === "again") return void again(this.pad.output);
+    const does = { next, again: () => again((words) => this.say("refused", words)) };
+    for (const name of ["undo", "absent", "full"]) does[name] = () => this[name]();
     const words = does[command] ? does[command]() : "This page does not know that command: print the sheet anew.";
-    if (words) show(this.pad.output, "refused", words);
+    if (typeof words === "string") this.say("refused", words);
   }
 
   count(many) {
+    if (ONE_EACH.includes(this.pad.getAttribute("step"))) {
+      return this.say("refused", "This page takes no number: scan each thing by itself.");
+    }
     this.many = this.many === many ? 0 : many;
-    const words = this.many ? `${many} of the next thing. Scan it.` : `One again. ${CALM}`;
-    show(this.pad.output, "ready", words);
+    this.say("ready", this.many ? `${many} of the next thing. Scan it.` : `One again. ${CALM}`);
   }
 
   /** The fields of a scan with the number that was said before it, which holds for one scan. */
@@ -66,7 +94,7 @@ export class Wall {
   undo() {
     if (!this.many) return void this.pad.undo();
     this.many = 0;
-    show(this.pad.output, "ready", `One again. ${CALM}`);
+    this.say("ready", `One again. ${CALM}`);
   }
 
   /** The first thing on the walk is not in its bin: said once it is asked back, said twice it is so. */
@@ -77,7 +105,7 @@ export class Wall {
     if (serial) return `${words}: any other one will do. Scan it.`;
     if (this.doubted !== `${text} ${target}`) {
       this.doubted = `${text} ${target}`;
-      return void show(this.pad.output, "ready", `Not there: ${words}? Scan it once more to say so.`);
+      return void this.say("ready", `Not there: ${words}? Scan it once more to say so.`);
     }
     this.doubted = "";
     const since = this.pad.getAttribute("mark");
@@ -86,52 +114,33 @@ export class Wall {
 
   full() {
     if (!document.querySelector("[data-parcels]")) return "No parcel is packed on this page.";
+    this.closing = true;
     this.pad.send({ step: "parcel_full", subject: this.pad.getAttribute("subject"), via: "keys" });
   }
 
   badge(code) {
     this.many = 0;
-    whose.take(code, "Hands of the badge scanned last.");
-    this.pad.send({ step: "badge", text: code, via: "keys" });
+    whose.ask(code, (verdict, words) => this.say(verdict, words));
   }
 
-  /** What the server says to one of our own events. */
-  answered({ verdict, sentence }, { step, text }) {
-    if (step !== "badge" || !whose.holds(text)) return;
-    if (verdict === "applied") whose.take(text, sentence);
-    else whose.take("");
+  /** What the server says to one of this page's own events: the next parcel's label is printed. */
+  answered({ verdict }, { step }) {
+    if (!this.closing || step !== "parcel_full") return;
+    this.closing = false;
+    if (verdict === "applied") press(location.href, "[data-parcels] form");
   }
 }
 
-function next() {
+/** Lead on, or say why not. */
+export function next() {
   const way = document.querySelector("a[data-next]");
   if (!way) return "There is nothing next on this page.";
-  location.assign(way.href);
+  return void location.assign(way.href);
 }
 
-/** This person's latest print once more, by the list of what was printed. */
-async function again(output) {
-  const refuse = (words) => show(output, "refused", words);
-  try {
-    const reply = await fetch("/printing/");
-    if (!reply.ok) return refuse("Labels are printed by the warehouse and the office.");
-    const list = new DOMParser().parseFromString(await reply.text(), "text/html");
-    const form = list.querySelector("tr[data-mine] form");
-    if (!form) return refuse("You have printed nothing at once yet.");
-    for (const button of form.querySelectorAll("button, span")) button.remove();
-    for (const [name, value] of Object.entries({ act: "again", back: location.pathname })) {
-      form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
-    }
-    form.action = "/printing/";
-    document.body.append(document.adoptNode(form));
-    form.submit();
-  } catch {
-    refuse("No signal to print with.");
-  }
+/** This person's latest print once more, by the list of what was printed; `refuse(words)` if not. */
+export async function again(refuse) {
+  const none = { form: "You have printed nothing at once yet.", page: "Labels are printed by the warehouse and the office." };
+  const words = await press("/printing/", "tr[data-mine] form", { act: "again", back: location.pathname }, none);
+  if (words) refuse(words);
 }
-
-// On a page without a pad the sheet leads on all the same.
-document.addEventListener("scan", ({ detail }) => {
-  const pad = document.querySelector("scan-pad, scanner-lesson");
-  if (!pad && COMMANDS[detail.text.trim().toUpperCase()] === "next") next();
-});
