@@ -127,7 +127,9 @@ export class Wall {
   answered({ verdict }, { step }) {
     if (!this.closing || step !== "parcel_full") return;
     this.closing = false;
-    if (verdict === "applied") press(location.href, "[data-parcels] form");
+    // The page as it is asked after no printer: that is asked only now.
+    const here = location.pathname;
+    if (verdict === "applied") press(`${here}?press=yes`, "[data-parcels] form", { back: here });
   }
 }
 
