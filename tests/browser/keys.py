@@ -32,7 +32,11 @@ class Scanner:
     def __init__(
         self, page: Page, layout: str = "US", separator: str = "ctrl", end: str = "\r"
     ) -> None:
-        """layout: the computer's; separator: ctrl, f8, alt, lost, or the text that it types."""
+        """layout: the computer's; separator: ctrl, f8, alt, lost, or the text that it types.
+
+        `caps`: Caps Lock is on: each letter comes in the other case, Shift down or up as ever.
+        """
+        self.caps = False
         self.link = page.context.new_cdp_session(page)
         self.keyboard, self.separator, self.end = LAYOUTS[layout], separator, end
         self.there = dict(zip(self.keyboard, CODES * 2, strict=True))
@@ -89,6 +93,7 @@ class Scanner:
             name, named, number = NAMED[key]
             self._press(key=name, code=named, windowsVirtualKeyCode=number)
         else:
+            key = key.swapcase() if self.caps else key
             self._press(key=key, code=code, text=key, unmodifiedText=key, modifiers=shift)
 
     def _ctrl(self) -> None:

@@ -8,10 +8,12 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page, expect
 
+from inventory.codes.layouts import US
 from inventory.labels import lesson
 from inventory.models import Event
-from tests.browser.bench import AGAIN, Bench, saved_or_better
+from tests.browser.bench import AGAIN, Bench, all_sent, saved_or_better
 from tests.browser.keys import GS, Scanner
+from tests.counts import FULL
 from tests.reference.test_codes_vectors import vectors
 
 SHOWN = "\N{SYMBOL FOR GROUP SEPARATOR}"
@@ -26,6 +28,15 @@ WAYS = [
 ]
 
 
+TAUGHT = {*"".join(lesson.TEXTS), GS}
+FIELDS = "input:not([type=radio], [type=checkbox], [type=hidden], [type=file]), textarea"
+NOTHING_LEFT = f"[...document.querySelectorAll('{FIELDS}')].map((one) => one.value).join('')"
+CAPS_LOCK = """
+  const own = KeyboardEvent.prototype.getModifierState;
+  KeyboardEvent.prototype.getModifierState = function (name) {
+    return name === "CapsLock" || own.call(this, name);
+  };
+"""
 ANSWERED = "() => document.querySelector('.verdict').dataset.event"
 SENTENCE = "document.querySelector('.verdict span').textContent"
 
@@ -127,7 +138,7 @@ def pick(page: Page, at_bench: Bench) -> Page:
 
 def test_published_cases_arrive_as_they_were_typed(pick: Page, at_bench: Bench) -> None:
     """Each text becomes one event of its own, two scans in a row two; no field keeps any."""
-    scanner, field, wanted = Scanner(pick), pick.get_by_label("Type a code"), []
+    scanner, wanted = Scanner(pick), []
     cases = [row for row in vectors("wedge_cases") if len(row["received"]) >= 4]
     assert len(cases) >= 35
     for row in cases:
@@ -142,10 +153,35 @@ def test_published_cases_arrive_as_they_were_typed(pick: Page, at_bench: Bench) 
                 except Exception:
                     assert said(pick) == AGAIN, (row["id"], said(pick))
             wanted.append(text)
-            assert field.input_value() == "", row["id"]
+            assert pick.evaluate(NOTHING_LEFT) == "", row["id"]
 
     assert at_bench.scans("pick") == wanted
     assert set(Event.objects.filter(step="pick").values_list("scan__via", flat=True)) == {"keys"}
+
+
+def test_published_cases_arrive_on_other_keyboards_too(at_lesson: Page, at_bench: Bench) -> None:
+    """German, French and British keys, the scanner set to US ones: as printed, or refused aloud."""
+    page, wanted = at_lesson, []
+    texts = [text for row in vectors("wedge_cases") for text in row["received"].split()]
+    texts = [text for text in texts if len(text) >= 4 and set(text) <= {*US, GS, *"{}|]^"}]
+    assert len(texts) >= 30
+    hosts = ("DE", "FR", "UK")
+    for host, layout in enumerate(hosts):
+        page.goto(f"{at_bench.url}/scanner/")
+        scanner = Scanner(page, layout, "f8")
+        teach(page, scanner)
+        page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+        for text in texts if FULL else texts[host :: len(hosts)]:
+            told = heard(page, scanner, text)
+            assert page.evaluate(NOTHING_LEFT) == "", (layout, text)
+            if set(text) <= TAUGHT:
+                wanted.append(text)
+            else:
+                assert "sign that its lesson had not" in told, (layout, text, told)
+    all_sent(page)
+
+    events = Event.objects.filter(step="pick").order_by("number").values_list
+    assert list(events("scan__text", "scan__via")) == [(text, "paired") for text in wanted]
 
 
 def test_half_a_burst_then_typing_leaves_the_typing(pick: Page, at_bench: Bench) -> None:
@@ -171,9 +207,67 @@ def test_a_scan_without_an_end_is_refused_until_learnt(pick: Page, at_bench: Ben
 
 
 def test_letters_of_caps_lock_are_never_taken_for_others(pick: Page, at_bench: Bench) -> None:
-    """What comes in the other case is kept as it came and moves nothing."""
+    """Where nothing tells that it was on, what came is kept as it came and moves nothing."""
     Scanner(pick).type(f"010952123400002021sn0001{GS}10l\r")
     pick.wait_for_function(ANSWERED)
 
     assert at_bench.scans("pick") == [f"010952123400002021sn0001{GS}10l"]
     assert pick.locator("scan-pad > .verdict").get_attribute("data-verdict") not in ("applied",)
+
+
+@pytest.mark.parametrize("told", ["by Shift", "by the browser"])
+def test_caps_lock_switched_on_later_is_refused_aloud(
+    page: Page, at_bench: Bench, told: str
+) -> None:
+    """Shift that gives a small letter, or the browser's own word where no Shift is in the code.
+
+    No protocol switches it on in a browser without a screen: that word is put in its place.
+    """
+    by_shift = told == "by Shift"
+    if not by_shift:
+        page.add_init_script(CAPS_LOCK)
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    scanner = Scanner(page)
+    scanner.caps = True
+    assert heard(page, scanner, "CT-BRACKET" if by_shift else "sn-a1").startswith("Caps Lock is on")
+    assert page.evaluate(NOTHING_LEFT) == ""
+    assert "picked" in heard(page, scanner, "09521234000068") or at_bench.scans("pick")
+    scanner.caps = False
+    if by_shift:
+        heard(page, scanner, "CT-BRACKET")
+        all_sent(page)
+        assert at_bench.scans("pick") == ["09521234000068", "CT-BRACKET"]
+
+
+def test_two_codes_without_an_end_are_never_one(at_lesson: Page, at_bench: Bench) -> None:
+    """Closer together than the lesson's pause allows: both are refused aloud, then one is taken."""
+    scanner = Scanner(at_lesson, end="")
+    teach(at_lesson, scanner)
+    at_lesson.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    scanner.type("CT-BRACKET")
+    scanner.rest(0.06)
+    scanner.on("CT-CLAMP-L")
+    at_lesson.wait_for_function(f"() => {SENTENCE} === '{AGAIN}'")
+    at_lesson.wait_for_timeout(700)
+    assert (said(at_lesson), at_lesson.evaluate(NOTHING_LEFT)) == (AGAIN, "")
+    assert at_bench.scans("pick") == []
+
+    heard(at_lesson, scanner, "CT-BRACKET")
+    all_sent(at_lesson)
+    assert at_bench.scans("pick") == ["CT-BRACKET"]
+
+
+def test_a_lesson_reaches_the_pages_that_are_open(at_lesson: Page, at_bench: Bench) -> None:
+    """A page opened before it was taught goes by it at once, and by its end too."""
+    other = at_lesson.context.new_page()
+    other.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
+    at_lesson.bring_to_front()
+    teach(at_lesson, Scanner(at_lesson, "DE", "f8"))
+    other.bring_to_front()
+    text = f"010952123400002010LZY{GS}17270101"
+    heard(other, Scanner(other, "DE", "f8"), text)
+    all_sent(other)
+
+    scan = Event.objects.get(step="pick").scan
+    assert (scan.text, scan.via) == (text, "paired")

@@ -8,6 +8,7 @@ import { gaps, median, USUAL } from "./burst.js";
 
 const GS = "\x1d";
 const PREFIXES = [0, 3, 1]; // signs before the data: none; an identifier such as ]C1; GS for FNC1
+const APART = 40; // ms: least pause that parts two codes of a scanner that sends no end
 const MOST = 6; // signs that one separator may be spelled with
 
 /** How a scanner is taken that had no lesson. */
@@ -57,12 +58,15 @@ export function lesson([first, second], raws) {
     back.set(came, meant);
   }
   const times = raws.map((raw) => raw.times);
+  const widest = Math.max(...times.flatMap(gaps));
+  const { end } = raws[1];
   const found = {
     back: [...back].filter(([, meant]) => !alike.has(meant)),
     separator: first.separator,
-    end: raws[1].end,
+    end,
     median: Math.max(USUAL.median, Math.ceil(1.5 * Math.max(...times.map(median)))),
-    pause: Math.max(USUAL.pause, Math.ceil(2 * Math.max(...times.flatMap(gaps)))),
+    // Where nothing stands between two codes, only the time does: nobody pulls a trigger twice in it.
+    pause: end === "none" ? Math.max(APART, Math.ceil(3 * widest)) : Math.max(USUAL.pause, Math.ceil(2 * widest)),
     at: Date.now(),
   };
   const hints = [...hintsOf(found, map, [...alike])];

@@ -1,29 +1,42 @@
 // Hears a hand scanner wherever the focus is and fires on document: "scan", {text, via}; or
 // "scan:again", {why}, where a code did not come whole or cannot be told. Before them "scan:raw",
-// {signs, times, end}, as the keys came; who prevents it takes the scan for itself (a lesson).
+// {signs, times, end, loud}, as the keys came; who prevents it takes the scan for itself (a lesson).
 
 import { Burst } from "./burst.js";
 import { meant, usual } from "./learnt.js";
-import { Signs } from "./signs.js";
+import { shouts, Signs } from "./signs.js";
 import * as store from "./store.js";
 
+const QUIET = 240; // ms of rest that end a scan where the scanner was found to send nothing behind it
 const ENDLESS = 600; // ms of rest after which a scan that bears no end is over
+export const LOUD = "Caps Lock is on. Switch it off, scan again.";
 const TORN = "The code did not come whole. Scan it again.";
 
 const signs = new Signs();
 let learnt = usual();
 let burst = new Burst(learnt);
+let moved = false; // whether this computer's keyboard is another one than the scanner's
+let loud = false; // whether Caps Lock was on amid the burst: its signs are others then
 let field = null; // the text field that had the focus when the burst began
 let before = "";
 let rest;
 
 /** Go by what was learnt about this browser's scanner from now on. */
-export function follow(lesson) {
+function follow(lesson) {
   learnt = lesson ?? usual();
   burst = new Burst(learnt);
+  moved = learnt.back.some(([came, sign]) => came !== sign);
 }
 
+const pages = new BroadcastChannel("lastbolt-scanner"); // all pages of this browser have one scanner
+pages.onmessage = () => store.fact("scanner").then(follow, () => {});
 store.fact("scanner").then((lesson) => lesson && follow(lesson), () => {});
+
+/** Go by a lesson that was just kept, here and on every other page that is open. */
+export function taught(lesson) {
+  follow(lesson);
+  pages.postMessage("taught");
+}
 
 const isField = (element) => element?.matches?.("input:not([type=radio], [type=checkbox]), textarea");
 const say = (name, detail) => document.dispatchEvent(new CustomEvent(name, { detail, cancelable: true }));
@@ -34,6 +47,7 @@ function onKey(event) {
   const sign = signs.down(event, burst.hasty);
   if (!sign) return;
   take(sign, event.timeStamp);
+  loud ||= shouts(event) || (moved && event.getModifierState?.("CapsLock"));
   // A blank within a burst would press the button that has the focus, Ctrl and a key is a command.
   if ((burst.hasty && sign === " " && !field) || event.ctrlKey) event.preventDefault();
 }
@@ -47,11 +61,12 @@ function take(sign, time) {
   const { begins, half } = burst.take(sign, time);
   if (half) refuse(TORN);
   if (begins) {
+    loud = false;
     field = isField(document.activeElement) ? document.activeElement : null;
     before = field?.value ?? "";
   }
   clearTimeout(rest);
-  rest = setTimeout(endless, learnt.end === "none" ? 2 * learnt.pause : ENDLESS);
+  rest = setTimeout(endless, learnt.end === "none" ? Math.max(QUIET, 2 * learnt.pause) : ENDLESS);
 }
 
 function finish(event) {
@@ -75,7 +90,8 @@ function endless() {
 
 function scanned({ signs: came, times }, end) {
   restore();
-  if (!say("scan:raw", { signs: came, times, end })) return;
+  if (!say("scan:raw", { signs: came, times, end, loud })) return;
+  if (loud) return refuse(LOUD);
   if (end === "none" && learnt.end !== "none") {
     return refuse("The scanner sent no Enter, so the code may lack its end. Menu: Set up a hand scanner.");
   }

@@ -2,7 +2,7 @@
 // its hand scanner types; then whatever is scanned is shown as it arrives. Kept in this browser.
 
 import { held, lesson, meant, shouted } from "./learnt.js";
-import { follow } from "./scan.js";
+import { LOUD, taught } from "./scan.js";
 import * as store from "./store.js";
 import { show } from "./verdict.js";
 
@@ -30,13 +30,14 @@ class ScannerLesson extends HTMLElement {
   take(event) {
     event.preventDefault();
     const raw = event.detail;
+    if (raw.loud) return this.tell("refused", LOUD);
     const fits = this.codes.map((code) => held(raw.signs, code));
     if (fits[0]) this.came = [{ held: fits[0], raw }];
     else if (fits[1] && this.came.length) return this.learn({ held: fits[1], raw });
     else if (fits[1]) return this.tell("refused", "That is the second code. Scan the first one first.");
     else if (this.learnt && !this.came.length) return this.arrived(raw.signs);
     else return this.tell("refused", this.stranger(raw.signs.length));
-    if (shouted(fits[0].map)) return this.tell("refused", "Caps Lock is on. Switch it off, scan again.");
+    if (shouted(fits[0].map)) return this.tell("refused", LOUD);
     this.tell("noted", "The first code came. Now scan the second one.");
     this.draw();
   }
@@ -61,7 +62,7 @@ class ScannerLesson extends HTMLElement {
       return this.tell("refused", `This browser could not keep it: ${error.message}.`);
     }
     this.learnt = found;
-    follow(found);
+    taught(found);
     this.draw();
     const words = found.sure ? "Set up." : "Set up as far as can be: see what to change on the scanner.";
     this.tell(found.sure ? "applied" : "problem", `${words} Scan any code to see how it arrives.`);
@@ -79,7 +80,7 @@ class ScannerLesson extends HTMLElement {
     await store.noteScanner(undefined);
     this.learnt = undefined;
     this.came = [];
-    follow(undefined);
+    taught(undefined);
     this.draw();
     this.tell("ready", "Forgotten. Scan the first code.");
   }

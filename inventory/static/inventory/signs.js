@@ -6,6 +6,12 @@ const GS = "\x1d";
 const CONTROLS = { BracketRight: GS, Digit6: "\x1e", Backslash: "\x1c", Minus: "\x1f" };
 const KEYPAD = /^Numpad(\d)$/;
 
+/** Whether Caps Lock was on at a letter: the browser says so, or Shift gave a small one. */
+export function shouts(event) {
+  if (!/^[A-Za-z]$/.test(event.key)) return false;
+  return event.getModifierState?.("CapsLock") || (event.shiftKey && event.key >= "a");
+}
+
 export class Signs {
   #number = ""; // digits typed on the keypad while Alt is down
 
