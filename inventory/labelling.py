@@ -58,6 +58,8 @@ def label_of(thing: Thing) -> Label:
         return of_lot(thing.lot)
     if thing.item is not None:
         return of_item(thing.item)
+    if thing.kind == "badge":
+        raise LabelRefused(f"{thing.text[:60]}: a badge is printed by a manager, of who works here")
     raise LabelRefused(f"{thing.text[:60]}: expected a code that is known here, got {thing.kind}")
 
 

@@ -177,7 +177,9 @@ def test_badges_returns_and_kits_have_labels_that_lead_to_them(cast: Cast) -> No
     assert person_by_badge("LBU0000077") is None
     # Whoever prints badges says who may have one; nobody signs in with it.
     refused = wanda.post(reverse("labels"), {"codes": badge, **label}).content.decode()
-    assert f"{badge}: expected a code that is known here, got unknown" in refused
+    assert f"{badge}: a badge is printed by a manager, of who works here" in refused
+    left = mona.post(reverse("labels"), {"codes": badge_of(cast.people["leaver"]), **label})
+    assert "a badge is printed by a manager, of who works here" in left.content.decode()
     signed = {"username": "tariq", "password": badge}
     assert mona.post(reverse("sign_in"), signed).status_code == 200
 
