@@ -12,7 +12,7 @@ GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
     *("carried", "vanout", "partrequest", "partrequeststep", "screenreading", "busreading"),
-    *("whereabouts", "serving", "turn"),
+    *("whereabouts", "handedover", "serving", "turn"),
 )
 """Tables of what people decided or read; no row of them changes."""
 
@@ -70,6 +70,7 @@ def _at_the_site() -> "tuple[Act, ...]":
         closing,
         finding_standing,
         fitting,
+        handing_over,
         joining,
         problems,
         screens,
@@ -97,6 +98,7 @@ def _at_the_site() -> "tuple[Act, ...]":
         bus_measuring.MEASURE_BUS,
         finding_standing.FIND_STANDING,
         closing.CLOSE_KIT,
+        handing_over.SIGN_OVER,
     )
 
 

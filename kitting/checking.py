@@ -18,6 +18,7 @@ from kitting.models import (
     ChargeReading,
     CheckSigned,
     FamilyEdition,
+    HandedOver,
     HandLine,
     Installed,
     Job,
@@ -274,6 +275,10 @@ def _measured() -> Iterable[Row]:
     return BusReading.objects.values_list("event__uid", "kit__code", "bus", "ohm")
 
 
+def _handed_over() -> Iterable[Row]:
+    return HandedOver.objects.values_list("event__uid", "kit__code", "photo", "note")
+
+
 def _whereabouts() -> Iterable[Row]:
     names = ("event__uid", "item__code", "box_of__code", "words", "photo")
     return Whereabouts.objects.values_list(*names)
@@ -379,6 +384,7 @@ SECTIONS: dict[str, Section] = {
     "crews": _crews,
     "editions": _editions,
     "hand lines": _hands,
+    "handed over": _handed_over,
     "installed before": _installed,
     "jobs": _jobs,
     "kit changes": _kit_changes,

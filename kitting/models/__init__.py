@@ -4,6 +4,7 @@ from kitting.models.bags import BagContent, BagPart, MadeBag
 from kitting.models.carried import Carried
 from kitting.models.changes import HandLine, KitChange
 from kitting.models.families import FamilyEdition
+from kitting.models.handed_over import HandedOver
 from kitting.models.jobs import Job, JobKind, Site, Sites
 from kitting.models.kits import Kit, KitLine, Package
 from kitting.models.requests import PartRequest, PartRequestStep
@@ -30,6 +31,7 @@ __all__ = [
     "CheckSigned",
     "FamilyEdition",
     "HandLine",
+    "HandedOver",
     "Installed",
     "Job",
     "JobKind",

@@ -6,13 +6,17 @@ of the site can be erased from the program; the ids beside them stay.
 
 from __future__ import annotations
 
+import io
 from typing import Final
 
-from reportlab.platypus import Flowable
+from django.utils import timezone
+from reportlab.platypus import Flowable, Image
 
+from inventory import photos
 from inventory.models import Person
 from inventory.queries import latest_mark
-from kitting import joining
+from inventory.words import measure
+from kitting import bus_measuring, handing_over, joining
 from kitting.drawing import drawing_of
 from kitting.models import AsBuilt, Kit
 from kitting.printing import paper, parts
@@ -39,6 +43,11 @@ DECIDES: Final = (
 )
 
 
+FIRST: Final = "The maker's manual comes first, then the local code."
+SIGNATURE: Final = 60.0
+"""mm that a drawn signature is wide."""
+
+
 def pdf(kit: Kit, size: str) -> bytes:
     """The hand-over sheet of a kit's site. size: one of paper.SIZES."""
     job, mark = kit.job, latest_mark()
@@ -53,8 +62,11 @@ def pdf(kit: Kit, size: str) -> bytes:
         *_stack(kit, wide, high),
         *_stands(kit, wide),
         *_problems(kit, wide),
+        *_parts(kit, wide),
         *_charge(kit, wide),
+        *_buses(kit, wide),
         *_tests(wide),
+        *_cautions(kit),
         *_end(kit, wide, mark),
     ]
     return paper.written(content, running, size)
@@ -161,6 +173,62 @@ def _tests(wide: float) -> list[Flowable]:
     ]
 
 
+def _signed(kit: Kit, wide: float) -> list[Flowable]:
+    """The signature that was drawn on the screen; erased, its day stands alone."""
+    found = handing_over.signed(kit)
+    if found is None:
+        return []
+    named = found.name or "name erased or not given"
+    at = timezone.localtime(found.at)
+    told = f"Signed on the screen {at.day} {at:%b %Y %H:%M}: {named}"
+    drawn: list[Flowable] = []
+    if found.photo is not None:
+        try:
+            picture = io.BytesIO(photos.bytes_of(found.photo))
+        except FileNotFoundError:
+            return [parts.gap(6), words(told, "item")]
+        size = SIGNATURE * paper.MM
+        drawn = [Image(picture, size, size / 2, kind="proportional", hAlign="LEFT")]
+    return [parts.together(parts.gap(6), words(told, "item"), *drawn)]
+
+
+def _buses(kit: Kit, wide: float) -> list[Flowable]:
+    """The ohms of the data lines, as they were measured with everything switched off."""
+    found = [line for line in bus_measuring.lines_of(kit) if line.ohm is not None]
+    if not found:
+        return []
+    rows: list[list[Cell]] = [
+        [words(line.name, "item"), words(f"{line.ohm} ohm", "item", heavy=True), words(line.words)]
+        for line in found
+    ]
+    widths = [wide * share for share in (0.3, 0.2, 0.5)]
+    return [
+        parts.room(90),
+        *parts.heading("Ends of the data lines"),
+        parts.table(("Line", "It showed", "What that says"), rows, widths),
+    ]
+
+
+def _parts(kit: Kit, wide: float) -> list[Flowable]:
+    """What was built in besides what has a serial; spares and what came back are not."""
+    totals = [t for t in fold(kit).totals.values() if t.used and t.item.tracking != "serial"]
+    if not totals:
+        return []
+    rows: list[list[Cell]] = [
+        [words(measure(t.used, t.item.unit), "item", heavy=True), words(t.item.name, "item")]
+        for t in sorted(totals, key=lambda total: total.item.name)
+    ]
+    title = parts.heading("Parts built in", "As they were told used.")
+    return [*title, parts.table(("How many", "What"), rows, [wide * 0.25, wide * 0.75])]
+
+
+def _cautions(kit: Kit) -> list[Flowable]:
+    """What whoever lives with it has to know first; the maker's manual comes before all of it."""
+    told = {caution["words"]: caution["decides"] for caution in kit.snapshot["cautions"]}
+    lines = [words(f"{said} Who decides: {who}.") for said, who in told.items()]
+    return [*parts.heading("Cautions", FIRST), *lines] if lines else []
+
+
 def _end(kit: Kit, wide: float, mark: dict[str, int | str]) -> list[Flowable]:
     rows = ("Handed over by", "Licensed electrician", "Taken over by")
     told = (
@@ -170,6 +238,7 @@ def _end(kit: Kit, wide: float, mark: dict[str, int | str]) -> list[Flowable]:
     )
     return [
         parts.together(*parts.heading("Who"), parts.signatures(rows, wide)),
+        *_signed(kit, wide),
         parts.gap(8),
         words(told, "small"),
     ]

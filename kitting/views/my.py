@@ -14,6 +14,7 @@ from inventory.models import Role
 from kitting import (
     bus_measuring,
     claim_facts,
+    handing_over,
     joining,
     looking_for,
     netting,
@@ -154,7 +155,7 @@ def my_back(request: HttpRequest, code: str) -> HttpResponse:
     for one in left:
         first[one.place.name] = min(one.place.pk, first.get(one.place.name, one.place.pk))
     left.sort(key=lambda one: first[one.place.name])
-    context = _about(kit, None) | {"left": left}
+    context = _about(kit, None) | {"left": left, "signed": handing_over.signed(kit)}
     return render(request, "kitting/my_back.html", context)
 
 
