@@ -19,6 +19,7 @@ from kitting import (
     looking_for,
     netting,
     overviews,
+    problems,
     recalled,
     screens,
     travelling,
@@ -178,6 +179,7 @@ def my_problem(request: HttpRequest, code: str) -> HttpResponse:
     kit = own_kit_read(person_of(request), code)
     context = _about(kit, None) | {
         "things": travelling.choices_of(kit),
+        "signs": problems.SIGNS,
         "chosen": request.GET.get("thing", ""),
         "findings": overviews.findings_of(kit),
     }

@@ -32,6 +32,7 @@ ADDRESSES = {
     "/api/read": {"post"},
     "/api/jobs": {"get"},
     "/api/my/codes": {"get"},
+    "/api/requests": {"get"},
     "/api/kits/{uid}": {"get"},
 }
 TOKEN = "a" * 32

@@ -50,8 +50,8 @@ def test_missing_takes_three_touches(phone: Page, served: Bench) -> None:
     assert Finding.objects.get(kind="missing").unit.serial == "S1"
 
 
-def test_damaged_needs_a_photo_and_a_few_words(phone: Page, served: Bench) -> None:
-    """Without either the page stops; with both the thing is set aside where it is."""
+def test_damaged_needs_a_photo_and_a_reason(phone: Page, served: Bench) -> None:
+    """And a reason, by one touch; without either the page stops, with both it is set aside."""
     phone.get_by_role("link", name="Something is wrong").click()
     phone.get_by_label("Damaged (with a photo)").check()
     phone.get_by_label("Which").fill("S1")
@@ -65,12 +65,13 @@ def test_damaged_needs_a_photo_and_a_few_words(phone: Page, served: Bench) -> No
     shot = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": stream.getvalue()}
     phone.get_by_label("Photo", exact=True).set_input_files(files=[shot])
     phone.get_by_role("button", name="Send it").click()
-    expect(output).to_contain_text("Say in a few words what one sees")
-    phone.get_by_label("What one sees, in a few words").fill("cracked at a corner")
+    expect(output).to_contain_text("Touch what one sees first")
+    phone.get_by_label("Cracked or broken").check()
     phone.get_by_role("button", name="Send it").click()
     expect(output).to_have_attribute("data-verdict", "problem")
 
-    assert Hold.objects.get().unit.serial == "S1"
+    hold = Hold.objects.get()
+    assert (hold.unit.serial, hold.reason) == ("S1", "cracked or broken")
     assert Finding.objects.get(kind="damaged").photo
 
 

@@ -96,7 +96,7 @@ def test_damaged_needs_a_reason_and_is_not_used_as_planned(yard: Yard, kit: Kit)
     done = yard.tariq.scan("damaged", "CT-TIE", reason="cut", **told)
     yard.tariq.scan("use", **about(kit))
 
-    assert without.sentence == "Say in a few words what one sees."
+    assert without.sentence == "Touch what one sees first."
     assert done.verdict == "problem"
     assert Finding.objects.get(kind="damaged").words.endswith("damaged: cut.")
     total = fold(kit).totals["CT-TIE"]
@@ -106,6 +106,15 @@ def test_damaged_needs_a_reason_and_is_not_used_as_planned(yard: Yard, kit: Kit)
     yard.tariq.scan("unbox", "CT-TIE", quantity=2, **about(kit))
     yard.tariq.scan("use", **about(kit))
     assert fold(kit).totals["CT-TIE"].used == 12
+
+
+def test_never_worked_is_reason_enough(yard: Yard, kit: Kit) -> None:
+    """Told dead on arrival with a photo, nothing more is asked."""
+    carry(yard, kit, "S1")
+    dead = yard.tariq.scan("damaged", "S1", photo=PHOTO, kind="dead", **about(kit))
+
+    assert dead.verdict == "problem", dead.sentence
+    assert Hold.objects.get().reason == "never worked"
 
 
 def test_damaged_small_parts_are_counted(yard: Yard, kit: Kit) -> None:

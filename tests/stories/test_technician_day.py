@@ -112,7 +112,8 @@ def test_a_cracked_module_is_set_aside_and_the_van_s_spare_stands_in(
 
     assert hands.press("Send it", step="damaged", text=cracked.serial) == "stopped"
     photo = hands.photograph(picture(), kit.subject)
-    chosen = {"step": "damaged", "text": cracked.serial, "photo": photo, "reason": "cracked"}
+    signs = hands.page.form_with("Send it").offers["reason"]
+    chosen = {"step": "damaged", "text": cracked.serial, "photo": photo, "reason": signs[0]}
     assert hands.press("Send it", **chosen) == "problem"
     hands.begin(f"/my/{kit.job.code}/unbox")
     assert hands.scan(own_text(opened, Unit.objects.get(serial=SPARE))) == "applied", hands.said

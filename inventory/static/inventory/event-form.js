@@ -5,6 +5,12 @@ import { fieldsOf, unclear } from "./fields.js";
 import * as queue from "./queue.js";
 import { show } from "./verdict.js";
 
+/** Whether nothing is chosen or written in an input, or in a fieldset of them. */
+function empty(one) {
+  const said = (input) => (/radio|checkbox/.test(input.type) ? input.checked : input.value.trim());
+  return ![...(one.elements ?? [one])].some(said);
+}
+
 class EventForm extends HTMLElement {
   connectedCallback() {
     this.form = this.querySelector("form");
@@ -29,7 +35,7 @@ class EventForm extends HTMLElement {
     const why = unclear(this.form);
     if (why) return this.tell("refused", why);
     const step = new FormData(this.form).get("step");
-    const asked = [...this.form.querySelectorAll("[data-for]")].find((one) => one.dataset.for === step && !one.value.trim());
+    const asked = [...this.form.querySelectorAll("[data-for]")].find((one) => one.dataset.for === step && empty(one));
     if (asked) return this.tell("stopped", asked.dataset.lacks);
     const fields = { via: "tap", ...fieldsOf(this.form) };
     const photo = this.form.querySelector("input[type=file]")?.files[0];
