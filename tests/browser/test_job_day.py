@@ -8,10 +8,11 @@ import zxingcpp
 from PIL import Image
 from playwright.sync_api import Page, Route, expect
 
+from inventory import photos
 from inventory.labelling import of_place
 from inventory.labels.png import png
 from inventory.models import Event, Finding, Hold
-from kitting import families
+from kitting import families, handing_over
 from kitting.models import AsBuilt, Job, PartRequest
 from tests.browser import bench
 from tests.browser.bench import Bench, saved_or_better, scan
@@ -73,6 +74,42 @@ def test_damaged_needs_a_photo_and_a_reason(phone: Page, served: Bench) -> None:
     hold = Hold.objects.get()
     assert (hold.unit.serial, hold.reason) == ("S1", "cracked or broken")
     assert Finding.objects.get(kind="damaged").photo
+
+
+def test_who_takes_it_over_signs_with_a_finger(phone: Page, served: Bench) -> None:
+    """Nothing drawn is stopped, and so is what was wiped; what is drawn is kept, dark on white."""
+    phone.goto(f"{phone.url}back")
+    form = phone.locator("event-form").filter(has=phone.locator("signature-pad"))
+    pad, send = form.locator("canvas"), form.get_by_role("button", name="It is signed")
+
+    def draw() -> None:
+        pad.scroll_into_view_if_needed()
+        box = pad.bounding_box()
+        assert box is not None
+        phone.mouse.move(box["x"] + 20, box["y"] + 20)
+        phone.mouse.down()
+        phone.mouse.move(box["x"] + box["width"] - 20, box["y"] + box["height"] - 20, steps=8)
+        phone.mouse.up()
+        phone.wait_for_function("() => document.querySelector('signature-pad').file.files.length")
+
+    draw()
+    form.get_by_role("button", name="Draw it again").click()
+    send.click()
+    expect(form.locator(".verdict")).to_contain_text("Let them sign in the box first")
+    draw()
+    form.get_by_label("Name of who takes it over").fill("Ines Rowan")
+    send.click()
+    expect(form.locator(".verdict")).to_have_attribute("data-verdict", "applied")
+    expect(phone.locator("#signed")).to_contain_text("Ines Rowan")
+
+    found = handing_over.signed(served.kit)
+    assert found is not None
+    assert found.photo is not None
+    grey = np.asarray(Image.open(io.BytesIO(photos.bytes_of(found.photo))).convert("L"))
+    dark = np.argwhere(grey < 128)
+    assert np.median(grey) > 250
+    assert dark.min(axis=0).max() < 120  # from corner to corner of 900 x 300
+    assert (np.array(grey.shape) - dark.max(axis=0)).max() < 120
 
 
 def test_a_tap_on_the_drawing_chooses_the_place(phone: Page, served: Bench) -> None:

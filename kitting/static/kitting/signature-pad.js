@@ -7,7 +7,9 @@ const [WIDE, HIGH] = [900, 300]; // px of the picture, whatever the screen
 class SignaturePad extends HTMLElement {
   connectedCallback() {
     this.canvas = this.querySelector("canvas");
-    this.file = this.closest("form").querySelector("input[type=file]");
+    const form = this.closest("form");
+    this.file = form.querySelector("input[type=file]");
+    form.addEventListener("reset", () => this.clear());
     [this.canvas.width, this.canvas.height] = [WIDE, HIGH];
     this.pen = this.canvas.getContext("2d");
     this.clear();
