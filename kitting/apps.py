@@ -124,6 +124,7 @@ def _explain() -> None:
         box_letters,
         calling_crews,
         checking,
+        counted,
         claim_facts,
         families,
         job_tracing,
@@ -158,7 +159,7 @@ def _explain() -> None:
     for check in checking.CHECKS:
         audit.register_check(check)
     audit.register_rebuild(checking.rebuild)
-    for name, rows in checking.SECTIONS.items():
+    for name, rows in counted.SECTIONS.items():
         digest.register_section(name, rows)
 
 

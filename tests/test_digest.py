@@ -90,7 +90,7 @@ def columns() -> list[str]:
 def test_every_column_counts() -> None:
     """Each is asked for by a section of the digest, or is an exception; no exception is idle.
 
-    A new table needs a section in inventory/digest.py or kitting/checking.py, or a reason here.
+    A new table needs a section in inventory/digest.py or kitting/counted.py, or a reason here.
     """
     with CaptureQueriesContext(connection) as asked:
         list(state())
