@@ -208,6 +208,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     # Every page asks who is there unless it says otherwise; the API answers 403 by itself.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "kitting.speaking.SpeakingMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -246,7 +247,9 @@ LOGOUT_REDIRECT_URL = "sign_in"
 USE_TZ = True
 TIME_ZONE = "UTC"  # depots and sites have their own; stored times are UTC
 LANGUAGE_CODE = "en-gb"
-USE_I18N = False
+USE_I18N = True  # a technician's phone speaks one of these; all other pages are English
+LANGUAGES = [("en-gb", "English"), ("de", "Deutsch"), ("es", "Español")]
+LANGUAGE_COOKIE_NAME = "lastbolt_language"  # chosen on a phone; else what its browser asks for
 
 STATIC_URL = "/static/"
 WHITENOISE_ALLOW_ALL_ORIGINS = False

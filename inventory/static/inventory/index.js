@@ -4,6 +4,7 @@ import "./bench-ring.js";
 import "./confirm-all.js";
 import "./event-form.js";
 import "./fresh-part.js";
+import "./language-switch.js";
 import "./live-camera.js";
 import "./padless.js";
 import "./photo-scan.js";

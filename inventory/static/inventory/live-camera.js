@@ -2,7 +2,7 @@
 // a hand scanner's. Two workers look: one quickly at every frame, one thoroughly at every fifth.
 
 import { Looks, shown } from "./looks.js";
-import { show } from "./verdict.js";
+import { show, told } from "./verdict.js";
 
 const EVERY = 5; // frames from one full pass to the next
 const WANTED = { facingMode: { ideal: "environment" }, width: { ideal: 1920 }, height: { ideal: 1080 } };
@@ -127,15 +127,15 @@ class LiveCamera extends HTMLElement {
     const open = Boolean(this.turn);
     this.view.hidden = !open;
     this.toggleAttribute("open", open);
-    this.button.textContent = open ? "Close the camera" : "Camera";
+    this.button.textContent = told(open ? "Close the camera" : "Camera");
     if (open) this.view.scrollIntoView({ block: "nearest" });
   }
 
   /** Say what to do, but over nothing that the pad said: that stays until the next scan. */
-  say(sentence) {
-    if (![this.calm, this.words].includes(this.said) || this.said === sentence) return;
-    this.words = sentence;
-    show(this.output, "ready", sentence, true);
+  say(sentence, words = told(sentence)) {
+    if (![this.calm, this.words].includes(this.said) || this.said === words) return;
+    this.words = words;
+    show(this.output, "ready", words, true);
   }
 
   get said() {

@@ -3,6 +3,7 @@
 
 import { asked, strictly } from "./database.js";
 import * as tables from "./tables.js";
+import { say } from "./words.js";
 
 const KEPT = 30 * 86_400_000; // ms
 const [NOT_YET, LOADED, SEEN, FITTED, ASIDE] = [0, 1, 2, 3, 4];
@@ -32,10 +33,10 @@ export async function judge(fields) {
   const thing = await tables.find(text);
   if (!thing || !tables.jobOf(fields.subject)) return blank;
   if (thing.kind === "unknown") return { ...blank, sentence: `${text}: ${HERE}.` };
-  return { ...say(fields, thing), is: `${thing.kind} ${thing.name}`, item: thing.item, sure: true };
+  return { ...judged(fields, thing), is: `${thing.kind} ${thing.name}`, item: thing.item, sure: true };
 }
 
-function say({ step, subject }, thing) {
+function judged({ step, subject }, thing) {
   const { kind, name, where, state, job } = thing;
   const stop = (sentence) => ({ verdict: "stopped", sentence });
   const mine = tables.jobOf(subject);
@@ -57,13 +58,13 @@ function say({ step, subject }, thing) {
 function figures(step, subject, { kind, item }, mine) {
   const [needed, seen, words, around] = mine.counts[item] ?? [];
   if (!needed) return [];
-  if (kind === "item") return [`${words} needed`, around];
+  if (kind === "item") return [say("{0} needed", words), around];
   if (step !== "unbox" || kind !== "unit") return [];
   const since = looked.filter(
     (row) => row.item === tables.nameOf(item) && row.step === step && row.subject === subject &&
       row.verdict === "saved" && row.at > tables.kept().at,
   );
-  return [`${seen + since.length + 1} of ${needed}`];
+  return [say("{0} of {1}", seen + since.length + 1, needed)];
 }
 
 /** Remember what was said of a kept event; what is undone here was never scanned. */

@@ -3,6 +3,7 @@
 
 import { post } from "./queue.js";
 import { show } from "./verdict.js";
+import { told } from "./words.js";
 
 class PhotoScan extends HTMLElement {
   connectedCallback() {
@@ -40,7 +41,7 @@ class PhotoScan extends HTMLElement {
     list.className = "plain soft";
     for (const { text, words } of others) {
       const row = document.createElement("li");
-      row.textContent = `Also there: ${text}, ${words}`;
+      row.textContent = told(`Also there: ${text}, ${words}`);
       list.append(row);
     }
     this.append(list);

@@ -3,6 +3,7 @@
 
 import { keep } from "./keeping.js";
 import * as tables from "./tables.js";
+import { told } from "./words.js";
 
 const NOTED = "lastbolt-kept"; // in localStorage: what was kept last, {person, pages, bytes, at}
 const OFF = "No-signal mode is off: this address is not https, so the browser keeps no pages. What you scan is kept all the same.";
@@ -58,7 +59,7 @@ class ReadyLine extends HTMLElement {
   }
 
   say(words) {
-    this.words.textContent = words;
+    this.words.textContent = told(words);
   }
 }
 

@@ -2,6 +2,7 @@
 
 import * as outcomes from "./outcomes.js";
 import { WORDS } from "./verdict.js";
+import { told } from "./words.js";
 
 class RecordSays extends HTMLElement {
   connectedCallback() {
@@ -22,11 +23,11 @@ class RecordSays extends HTMLElement {
     const item = document.createElement("li");
     const words = document.createElement("p");
     const word = document.createElement("strong");
-    word.textContent = `${WORDS[row.otherwise.verdict]}: `;
-    words.append(word, `${row.otherwise.sentence} Here it said: ${row.said}`);
+    word.textContent = `${told(WORDS[row.otherwise.verdict])}: `;
+    words.append(word, told(`${row.otherwise.sentence} Here it said: ${row.said}`));
     const button = document.createElement("button");
     button.type = "button";
-    button.textContent = "I have seen it";
+    button.textContent = told("I have seen it");
     button.addEventListener("click", async () => {
       await outcomes.seen(row.id);
       this.draw();

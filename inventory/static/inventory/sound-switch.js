@@ -1,6 +1,7 @@
 // <sound-switch>: sound and vibration, each on or off, remembered by this browser.
 
 import { isOff, setOff, signal } from "./signals.js";
+import { told } from "./words.js";
 
 const SAYS = { sound: ["Sound is on", "Sound is off"], shake: ["Vibration is on", "Vibration is off"] };
 
@@ -10,7 +11,7 @@ class SoundSwitch extends HTMLElement {
       const { sense } = button.dataset;
       const draw = () => {
         button.setAttribute("aria-pressed", String(!isOff(sense)));
-        button.textContent = SAYS[sense][isOff(sense) ? 1 : 0];
+        button.textContent = told(SAYS[sense][isOff(sense) ? 1 : 0]);
       };
       button.addEventListener("click", () => {
         setOff(sense, !isOff(sense));

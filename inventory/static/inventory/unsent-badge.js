@@ -1,6 +1,7 @@
 // <unsent-badge>: always in sight. How many events wait, which need a person, what hinders sending.
 
 import * as queue from "./queue.js";
+import { told } from "./words.js";
 
 class UnsentBadge extends HTMLElement {
   connectedCallback() {
@@ -8,7 +9,7 @@ class UnsentBadge extends HTMLElement {
     this.trouble = this.querySelector(".trouble");
     document.addEventListener("queue:changed", () => this.draw());
     document.addEventListener("queue:trouble", (event) => {
-      this.trouble.textContent = event.detail;
+      this.trouble.textContent = told(event.detail);
     });
     this.querySelector(".send").addEventListener("click", () => queue.send());
     queue.start();
@@ -19,10 +20,10 @@ class UnsentBadge extends HTMLElement {
     const { waiting, refused, others } = await queue.state();
     const parts = [waiting.length ? `${waiting.length} not sent` : "All sent"];
     if (refused.length) parts.push(`${refused.length} to look at`);
-    this.summary.querySelector("span").textContent = parts.join(", ");
+    this.summary.querySelector("span").textContent = parts.map((part) => told(part)).join(", ");
     this.dataset.state = refused.length ? "look" : waiting.length ? "unsent" : "sent";
     this.querySelector(".others").textContent = others
-      ? `${others} of them belong to somebody else and wait until that person signs in here.`
+      ? told(`${others} of them belong to somebody else and wait until that person signs in here.`)
       : "";
     this.querySelector("ul").replaceChildren(...refused.map((row) => this.item(row)));
   }
@@ -31,10 +32,10 @@ class UnsentBadge extends HTMLElement {
     const { step, text } = JSON.parse(row.line);
     const item = document.createElement("li");
     const words = document.createElement("p");
-    words.textContent = `${step} ${text ?? ""}: ${row.sentence}`;
+    words.textContent = `${step} ${text ?? ""}: ${told(row.sentence)}`;
     const button = document.createElement("button");
     button.type = "button";
-    button.textContent = "I have dealt with it";
+    button.textContent = told("I have dealt with it");
     button.addEventListener("click", () => queue.settle(row.seq));
     item.append(words, button);
     return item;

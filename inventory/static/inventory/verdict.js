@@ -1,6 +1,9 @@
 // Shows a verdict: a word, a shape, a sentence, a sound. The words are those of the pages.
 
 import { signal } from "./signals.js";
+import { told } from "./words.js";
+
+export { told };
 
 export const WORDS = {
   ready: "Ready",
@@ -26,8 +29,8 @@ export function show(output, verdict, sentence, silent = false) {
   delete output.dataset.otherwise;
   output.dataset.verdict = verdict;
   output.querySelector("use").setAttribute("href", `#shape-${verdict}`);
-  output.querySelector("strong").textContent = WORDS[verdict] ?? verdict;
-  output.querySelector("span").textContent = sentence;
+  output.querySelector("strong").textContent = told(WORDS[verdict] ?? verdict);
+  output.querySelector("span").textContent = told(sentence);
   output.scrollIntoView({ block: "nearest" }); // wherever on the page the person was
   if (!silent) signal(verdict);
 }

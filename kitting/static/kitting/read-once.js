@@ -1,6 +1,8 @@
 // <read-once key who>: stands over the work until it is read once on this device, then folds to a
 // line that says who read it and when. Other words under the same key are read anew.
 
+import { told } from "../inventory/words.js";
+
 class ReadOnce extends HTMLElement {
   connectedCallback() {
     this.fold = this.querySelector("details");
@@ -30,7 +32,7 @@ class ReadOnce extends HTMLElement {
     const { mark } = this;
     if (!mark) return;
     const when = new Date(mark.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
-    this.querySelector(".read-by").textContent = `read by ${mark.who}, ${when}`;
+    this.querySelector(".read-by").textContent = told(`read by ${mark.who}, ${when}`);
   }
 
   /** While it lies over the page, nothing under it is pressed. */

@@ -1,0 +1,99 @@
+"""What scripts and the record say, put into the language of the page."""
+
+import re
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser import bench
+from tests.tree import TOP
+
+TOLD = """([language, sentences]) => import("/static/inventory/words.js").then(({ told }) =>
+    sentences.map((one) => told(one, language)))"""
+SCRIPTS = TOP / "inventory/static/inventory"
+# Scripts of a technician's phone; those of the bench and the lesson speak English.
+PHONE = (
+    *("event-form", "fields", "pairs", "scan-pad", "scan", "outcomes", "record-says"),
+    *(
+        "unsent-badge",
+        "ready-line",
+        "photo-scan",
+        "live-camera",
+        "sound-switch",
+        "queue",
+        "verdict",
+    ),
+)
+LITERAL = re.compile(r'"([A-Z][^"\n]* [^"\n]*)"|`((?:[A-Z]|\$\{\w+\})[^`\n]* [^`\n]*)`')
+INSIDE = re.compile(r"\$\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\}")
+NOT_SHOWN = re.compile(r"^(done |Content|(X\d[:,]? ?)+\.?$|X0 min$)")  # no words of ours
+
+
+def sentences() -> set[str]:
+    """Every sentence in the phone's scripts, with names put where something varies."""
+    found = set()
+    for name in PHONE:
+        text = re.sub(
+            r"^\s*(//|\*|/\*\*).*$", "", (SCRIPTS / f"{name}.js").read_text("utf-8"), flags=re.M
+        )
+        for plain, built in LITERAL.findall(text):
+            count = iter(range(9))
+            found.add(plain or INSIDE.sub(lambda _, n=count: f"X{next(n)}", built))
+    return {one for one in found if not NOT_SHOWN.match(one)}
+
+
+@pytest.mark.parametrize("language", ["de", "es"])
+def test_every_sentence_of_the_scripts_has_its_words(
+    page: Page, live_server, language: str
+) -> None:
+    """Nothing that a phone says by itself is left in English; names stay where they belong."""
+    page.goto(f"{live_server.url}/sign-in")
+    asked = sorted(sentences())
+    told = dict(zip(asked, page.evaluate(TOLD, [language, asked]), strict=True))
+
+    assert len(asked) > 40
+    assert [one for one, words in told.items() if one == words] == []
+    for one, words in told.items():
+        assert {*re.findall(r"X\d", one)} == {*re.findall(r"X\d", words)}, one
+
+
+def test_both_tables_have_the_same_sentences(page: Page, live_server) -> None:
+    """With the same things left to fill in; a sentence nobody knows stays as it came."""
+    page.goto(f"{live_server.url}/sign-in")
+    table = re.compile(r'^  "((?:[^"\\]|\\.)*)": "((?:[^"\\]|\\.)*)",$', re.MULTILINE)
+    for kind in ("words", "record"):
+        de, es = (
+            dict(table.findall((SCRIPTS / f"{kind}-{one}.js").read_text("utf-8")))
+            for one in ("de", "es")
+        )
+        assert de.keys() == es.keys()
+        assert len(de) > 50
+        for english in de:
+            slots = sorted(re.findall(r"\{\d\}", english))
+            for words in (de[english], es[english]):
+                assert sorted(re.findall(r"\{\d\}", words)) == slots, words
+    unknown = ["Nothing of the kind.", "", "Undone."]
+    assert page.evaluate(TOLD, ["de", unknown]) == [*unknown[:2], "Zurückgenommen."]
+    assert page.evaluate(TOLD, ["en", ["Undone."]]) == ["Undone."]
+
+
+def test_a_german_phone_speaks_german_until_another_is_chosen(
+    chromium: Browser, live_server
+) -> None:
+    """The page, the verdict at once, and the choice that stays on the phone."""
+    served = bench.served(live_server.url)
+    context = chromium.new_context(viewport={"width": 390, "height": 844}, locale="de-DE")
+    page = context.new_page()
+    served.sign_in(page, "tariq")
+    page.goto(f"{served.url}/my/J1001/unbox")
+    expect(page.locator("h1")).to_have_text("Auspacken")
+    expect(page.locator("unsent-badge summary")).to_contain_text("Alles gesendet")
+    page.get_by_label("Code eintippen").fill("LBX000001Q")
+    page.keyboard.press("Enter")
+    expect(page.locator(".verdict strong").first).not_to_have_text("Bereit")
+    page.locator("unsent-badge summary").click()
+    page.get_by_text("Español").click()
+    expect(page.locator("h1")).to_have_text("Desembalar")
+    page.goto(f"{served.url}/my/")
+    expect(page.locator("h1")).to_have_text("Mis trabajos")
+    context.close()

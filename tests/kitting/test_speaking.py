@@ -1,0 +1,157 @@
+"""What a technician reads is in the phone's language; every word has its German and Spanish."""
+
+import gettext
+import re
+from collections.abc import Iterator
+from html import unescape
+from pathlib import Path
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.models import Person
+from kitting.models import JobKind
+from tests.kitting.yard import Yard
+from tests.tree import TOP
+
+PAGES = TOP / "templates"
+LANGUAGES = ("de", "es")
+# What a phone's page includes and yet is the office's own: kept in English.
+OFFICE = {"parts/ways.html", "kitting/parts/asked.html", "kitting/parts/alternatives.html"}
+INCLUDED = re.compile(r'\{% include "([^"]+)"')
+WORDS = re.compile(r"[^\W\d_]{2,}")
+ATTRIBUTES = re.compile(r'\b(?:aria-label|placeholder|title|alt|ready|then)="([^"{]*)"')
+TRANSLATED = re.compile(
+    r"""\{% translate (?:"([^"]*)"|'([^']*)') %\}|_\("([^"]*)"\)"""
+    r"|\{% blocktranslate[^}]*?(?:\}[^%}][^}]*?)*?%\}(.*?)\{% endblocktranslate %\}",
+    re.DOTALL,
+)
+SHELL = re.compile(r"\{% block shell %\}.*?\{% endblock %\}")
+NAMES = {
+    "Lastbolt",
+    "English",
+    "Deutsch",
+    "Español",
+    "mm",
+}  # names and signs are the same in all languages
+SAID_BY_CODE = [
+    *map(str, JobKind.labels),
+    *re.findall(r'Readiness\(\s*"([^"]+)"', (TOP / "kitting/overviews.py").read_text("utf-8")),
+]
+
+
+def phone_pages() -> set[str]:
+    """Templates of a technician's pages, with all that they include."""
+    found = {path.relative_to(PAGES).as_posix() for path in PAGES.glob("kitting/my_*.html")}
+    found |= {"base.html", "kitting/parts/following.html"}
+    fresh = set(found)
+    while fresh:
+        texts = [(PAGES / name).read_text(encoding="utf-8") for name in fresh]
+        fresh = {name for text in texts for name in INCLUDED.findall(text)} - found - OFFICE
+        found |= fresh
+    return found
+
+
+def messages(text: str) -> Iterator[str]:
+    """What a template gives to the translation, as the catalogue has it."""
+    for short, quoted, filtered, block in TRANSLATED.findall(text):
+        if block:
+            for one in block.split("{% plural %}"):
+                words = " ".join(one.split()).replace("%", "%%")
+                yield re.sub(r"\{\{ (\w+) \}\}", r"%(\1)s", words)
+        else:
+            yield short or quoted or filtered
+
+
+def catalogue(language: str) -> dict[str, str]:
+    """English -> the language, of the text file that people write."""
+    path = TOP / f"kitting/locale/{language}/LC_MESSAGES/django.po"
+    found: dict[str, str] = {}
+    for block in path.read_text(encoding="utf-8").split("\n\n")[1:]:
+        parts = dict(re.findall(r'^(\w+(?:\[\d\])?) "(.*)"$', block, re.MULTILINE))
+        parts = {key: re.sub(r'\\(["\\])', r"\1", words) for key, words in parts.items()}
+        if "msgid" in parts:
+            found[parts["msgid"]] = parts.get("msgstr") or parts.get("msgstr[0]", "")
+        if "msgid_plural" in parts:
+            found[parts["msgid_plural"]] = parts["msgstr[1]"]
+    return found
+
+
+@pytest.mark.parametrize("name", sorted(phone_pages()))
+def test_no_word_of_a_phone_s_page_goes_past_the_translation(name: str) -> None:
+    """In a pseudo-language each translated word is in brackets; what stands outside is a fault."""
+    text = (PAGES / name).read_text(encoding="utf-8")
+    bracketed = SHELL.sub("", TRANSLATED.sub("", re.sub(r"\{#.*?#\}", "", text)))
+    attributes = " ".join(ATTRIBUTES.findall(bracketed))
+    plain = re.sub(r"\{%.*?%\}|\{\{.*?\}\}", "", bracketed, flags=re.DOTALL)
+    plain = unescape(re.sub(r"<[^>]*>", " ", plain))
+
+    assert set(WORDS.findall(f"{plain} {attributes}")) - NAMES <= set(), name
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_word_has_its_translation(language: str) -> None:
+    """None is missing, empty, left in English by the sentence, or of a place that is gone."""
+    pages = {path: path.read_text(encoding="utf-8") for path in PAGES.rglob("*.html")}
+    asked = {words for text in pages.values() for words in messages(text)} | {*SAID_BY_CODE}
+    known = catalogue(language)
+
+    assert len(asked) > 250
+    assert asked - {*known} == set()
+    assert {*known} - asked == set()
+    assert [words for words, own in known.items() if not own] == []
+    slots = re.compile(r"%\(\w+\)s")
+    assert [
+        words for words, own in known.items() if {*slots.findall(words)} != {*slots.findall(own)}
+    ] == []
+    same = [words for words, own in known.items() if own == words and len(words.split()) > 2]
+    assert same == []
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_read_at_run_time_is_what_people_wrote(language: str) -> None:
+    """The compiled file is made anew with each change: `make words`."""
+    path = Path(f"kitting/locale/{language}/LC_MESSAGES/django.mo")
+    with (TOP / path).open("rb") as file:
+        compiled = gettext.GNUTranslations(file)
+
+    single = {words: own for words, own in catalogue(language).items() if "line" not in words}
+    assert {words: compiled.gettext(words) for words in single} == single
+    assert compiled.ngettext("%(n)s line", "%(n)s lines", 2) == catalogue(language)["%(n)s lines"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "chosen", "language", "words"),
+    [
+        ("de-AT,de;q=0.9", "", "de", "Meine Aufträge"),
+        ("es-MX,es;q=0.8", "", "es", "Mis trabajos"),
+        ("fr", "", "en", "My jobs"),
+        ("", "", "en", "My jobs"),
+        ("de", "es", "es", "Mis trabajos"),
+        ("de", "en-gb", "en", "My jobs"),
+        ("de", "xx", "de", "Meine Aufträge"),
+    ],
+)
+def test_a_technician_s_page_speaks_the_phone_s_language(
+    client: Client, yard: Yard, asked: str, chosen: str, language: str, words: str
+) -> None:
+    """What the phone asks for, unless a person chose on it; what nobody wrote is English."""
+    client.force_login(Person.objects.get(username="tariq"))
+    if chosen:
+        client.cookies["lastbolt_language"] = chosen
+    answer = client.get(reverse("my_jobs"), headers={"accept-language": asked})
+
+    html = answer.content.decode()
+    assert f'<html lang="{language}">' in html
+    assert f"<h1>{words}</h1>" in html
+    assert "Accept-Language" in answer.headers["Vary"]
+
+
+def test_the_office_s_pages_are_english(client: Client, yard: Yard) -> None:
+    """Half a page in another language would be worse than none."""
+    client.force_login(Person.objects.get(username="mona"))
+    html = client.get(reverse("week"), headers={"accept-language": "de"}).content.decode()
+
+    assert '<html lang="en">' in html
+    assert "Menu" in html
