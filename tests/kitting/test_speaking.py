@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Person
+from kitting import overviews
 from kitting.models import JobKind
 from tests.kitting.yard import Yard
 from tests.tree import TOP
@@ -37,6 +38,7 @@ NAMES = {
 }  # names and signs are the same in all languages
 SAID_BY_CODE = [
     *map(str, JobKind.labels),
+    overviews.BREAKS,
     *re.findall(r'Readiness\(\s*"([^"]+)"', (TOP / "kitting/overviews.py").read_text("utf-8")),
 ]
 
