@@ -85,7 +85,7 @@ def test_the_screen_is_chosen_for_sun_or_cellar(chromium: Browser, live_server, 
     found = {}
     for choice in ("Sun", "Cellar", "As the phone"):
         page.locator("unsent-badge summary").click()
-        page.get_by_text(choice).click()
+        page.locator("screen-switch").get_by_text(choice).click()
         at_once = page.evaluate(ground)
         page.reload()
         found[choice] = (at_once, page.evaluate(ground))
