@@ -11,18 +11,19 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Person
-from kitting import overviews
+from kitting import overviews, problems
 from kitting.models import JobKind
+from kitting.templatetags import ways
 from tests.kitting.yard import Yard
 from tests.tree import TOP
 
 PAGES = TOP / "templates"
 LANGUAGES = ("de", "es")
 # What a phone's page includes and yet is the office's own: kept in English.
-OFFICE = {"parts/ways.html", "kitting/parts/asked.html", "kitting/parts/alternatives.html"}
+OFFICE = {"kitting/parts/asked.html", "kitting/parts/alternatives.html"}
 INCLUDED = re.compile(r'\{% include "([^"]+)"')
 WORDS = re.compile(r"[^\W\d_]{2,}")
-ATTRIBUTES = re.compile(r'\b(?:aria-label|placeholder|title|alt|ready|then)="([^"{]*)"')
+ATTRIBUTES = re.compile(r'\b(?:aria-label|placeholder|title|alt|ready|then|data-lacks)="([^"{]*)"')
 TRANSLATED = re.compile(
     r"""\{% translate (?:"([^"]*)"|'([^']*)') %\}|_\("([^"]*)"\)"""
     r"|\{% blocktranslate[^}]*?(?:\}[^%}][^}]*?)*?%\}(.*?)\{% endblocktranslate %\}",
@@ -39,6 +40,14 @@ NAMES = {
 SAID_BY_CODE = [
     *map(str, JobKind.labels),
     overviews.BREAKS,
+    *problems.SIGNS,
+    *(
+        str(word)
+        for name, *rows in ways.GROUPS
+        for who, _, words in rows
+        if ways.CREW in who
+        for word in (name, words)
+    ),
     *re.findall(r'Readiness\(\s*"([^"]+)"', (TOP / "kitting/overviews.py").read_text("utf-8")),
 ]
 
