@@ -109,6 +109,13 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory, django_db_blocker: Any
             tables.forget()
 
 
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any, own_folders: None) -> None:
+    """The tables, made once for the tests and for the programs that they start."""
+    with django_db_blocker.unblock():
+        tables.keep()
+
+
 TRANSACTIONAL = {"transactional_db", "live_server", "django_db_reset_sequences"}
 
 

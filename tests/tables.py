@@ -9,40 +9,49 @@ from django.core.management import call_command
 from django.db import connection
 
 KEPT = "TABLES_OF_THIS_RUN"
-"""Names the SQLite file that the first such program of a run keeps for the others; on PostgreSQL
-the database that is kept is called after it."""
+"""Names the SQLite file that is kept for such programs of a run; on PostgreSQL the database that is
+kept is called after it."""
 
 
 def make() -> None:
-    """What `migrate` makes of the empty database. It takes four seconds, so it is made once in a
-    run and copied."""
-    if KEPT not in os.environ:
-        call_command("migrate", verbosity=0)
-    elif connection.vendor == "sqlite":
-        _on_sqlite(Path(os.environ[KEPT]))
-    else:
-        _on_postgresql(_kept())
-
-
-def _on_sqlite(kept: Path) -> None:
-    if kept.is_file():
-        connection.close()
-        shutil.copy(kept, connection.settings_dict["NAME"])
+    """What `migrate` makes of the empty database. It takes six seconds, so it is made once in a
+    run, for its tests or for the first such program, and copied."""
+    if KEPT in os.environ and _take():
         return
     call_command("migrate", verbosity=0)
-    with connection.cursor() as cursor:
-        cursor.execute("VACUUM INTO %s", [str(kept)])
+    if KEPT in os.environ:
+        keep()
 
 
-def _on_postgresql(kept: str) -> None:
-    name = str(connection.settings_dict["NAME"])
+def keep() -> None:
+    """Keep the database as it is now, unless one is kept."""
+    if connection.vendor == "postgresql":
+        if not _is_there(_kept()):
+            copy(str(connection.settings_dict["NAME"]), _kept())
+    elif not Path(os.environ[KEPT]).is_file():
+        with connection.cursor() as cursor:
+            cursor.execute("VACUUM INTO %s", [os.environ[KEPT]])
+
+
+def _take() -> bool:
+    """Whether one is kept; the database is what it was then."""
+    name, kept = str(connection.settings_dict["NAME"]), Path(os.environ[KEPT])
+    if connection.vendor == "postgresql":
+        found = _is_there(_kept())
+        if found:
+            copy(_kept(), name)
+        return found
+    if kept.is_file():
+        connection.close()
+        shutil.copy(kept, name)
+        return True
+    return False
+
+
+def _is_there(name: str) -> bool:
     with connection.cursor() as cursor:
-        cursor.execute("SELECT datname FROM pg_database WHERE datname = %s", [kept])
-        if cursor.fetchone():
-            copy(kept, name)
-            return
-    call_command("migrate", verbosity=0)
-    copy(name, kept)
+        cursor.execute("SELECT datname FROM pg_database WHERE datname = %s", [name])
+        return cursor.fetchone() is not None
 
 
 def copy(start: str, to: str) -> None:
