@@ -12,7 +12,7 @@ GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
     *("carried", "vanout", "partrequest", "partrequeststep", "screenreading", "busreading"),
-    *("whereabouts", "handedover", "serving", "turn"),
+    *("whereabouts", "handedover", "ticked", "serving", "turn"),
 )
 """Tables of what people decided or read; no row of them changes."""
 
@@ -76,6 +76,7 @@ def _at_the_site() -> "tuple[Act, ...]":
         screens,
         swapping,
         taking_down,
+        ticking,
         unboxing,
         using,
         whereabouts,
@@ -99,6 +100,7 @@ def _at_the_site() -> "tuple[Act, ...]":
         finding_standing.FIND_STANDING,
         closing.CLOSE_KIT,
         handing_over.SIGN_OVER,
+        ticking.TICK,
     )
 
 

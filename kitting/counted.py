@@ -33,6 +33,7 @@ from kitting.models import (
     Substitute,
     SubstituteEnd,
     Survey,
+    Ticked,
     Turn,
     VanFacts,
     VanOut,
@@ -188,6 +189,10 @@ def _handed_over() -> Iterable[Row]:
     return HandedOver.objects.values_list("event__uid", "kit__code", "photo", "note")
 
 
+def _ticked() -> Iterable[Row]:
+    return Ticked.objects.values_list("event__uid", "kit__code", "stack", "key", "photo")
+
+
 def _whereabouts() -> Iterable[Row]:
     names = ("event__uid", "item__code", "box_of__code", "words", "photo")
     return Whereabouts.objects.values_list(*names)
@@ -294,6 +299,7 @@ SECTIONS: dict[str, Section] = {
     "editions": _editions,
     "hand lines": _hands,
     "handed over": _handed_over,
+    "ticked": _ticked,
     "installed before": _installed,
     "jobs": _jobs,
     "kit changes": _kit_changes,

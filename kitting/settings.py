@@ -14,7 +14,7 @@ from typing import Any
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
 
-from kitting.plan import local_rules
+from kitting.plan import local_rules, ticks
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -59,6 +59,16 @@ def choice(name: str, default: str, allowed: tuple[str, ...]) -> str:
     if value not in allowed:
         raise wrong(name, "one of " + ", ".join(allowed), value)
     return value
+
+
+def several(name: str, default: str, allowed: tuple[str, ...]) -> list[str]:
+    """Words between commas, each of those allowed; "none" for an empty list."""
+    value = text(name, default)
+    words = [] if value == "none" else listed(name, default)
+    for word in words:
+        if word not in allowed:
+            raise wrong(name, "none, or of " + ", ".join(allowed), word)
+    return words
 
 
 def folder(name: str, default: Path) -> Path:
@@ -159,6 +169,7 @@ UPLOAD_MB = whole("LASTBOLT_UPLOAD_MB", 12, 1, 100)
 ADR_MASS = choice("LASTBOLT_ADR_MASS", "without packaging", ("without packaging", "with packaging"))
 BATTERY_PACKING_G = whole("LASTBOLT_BATTERY_PACKING_G", 3000, 0, 50_000)
 KIT_CHANCE = whole("LASTBOLT_KIT_CHANCE", 95, 0, 99)
+TICKS = several("LASTBOLT_TICKS", ticks.DEFAULT, ticks.ALLOWED)
 CODE = choice("LASTBOLT_CODE", "none", ("none", *local_rules.codes()))
 PAPER = choice("LASTBOLT_PAPER", "A4", ("A4", "Letter"))
 SESSION_HOURS = whole("LASTBOLT_SESSION_HOURS", 336, 1, 2160)

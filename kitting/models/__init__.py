@@ -18,6 +18,7 @@ from kitting.models.standing import (
     ScreenReading,
     Survey,
 )
+from kitting.models.ticked import Ticked
 from kitting.models.vans import VanFacts, VanOut
 from kitting.models.whereabouts import Whereabouts
 
@@ -51,6 +52,8 @@ __all__ = [
     "Substitute",
     "SubstituteEnd",
     "Survey",
+    "Ticked",
+    "Ticked",
     "Turn",
     "VanFacts",
     "VanOut",

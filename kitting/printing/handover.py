@@ -16,7 +16,7 @@ from inventory import photos
 from inventory.models import Person
 from inventory.queries import latest_mark
 from inventory.words import measure
-from kitting import bus_measuring, handing_over, joining
+from kitting import bus_measuring, handing_over, joining, ticking
 from kitting.drawing import drawing_of
 from kitting.models import AsBuilt, Kit
 from kitting.printing import paper, parts
@@ -65,6 +65,7 @@ def pdf(kit: Kit, size: str) -> bytes:
         *_parts(kit, wide),
         *_charge(kit, wide),
         *_buses(kit, wide),
+        *_ticked(kit, wide),
         *_tests(wide),
         *_cautions(kit),
         *_end(kit, wide, mark),
@@ -207,6 +208,27 @@ def _buses(kit: Kit, wide: float) -> list[Flowable]:
         *parts.heading("Ends of the data lines"),
         parts.table(("Line", "It showed", "What that says"), rows, widths),
     ]
+
+
+def _ticked(kit: Kit, wide: float) -> list[Flowable]:
+    """What was looked over as a whole, and by whom; what was not stands there, too."""
+    rows: list[list[Cell]] = [
+        [words(str(one.asked.stack), "item"), words(one.asked.words, "item"), words(_by(one))]
+        for one in ticking.wanted_of(kit)
+    ]
+    if not rows:
+        return []
+    widths = [wide * share for share in (0.12, 0.5, 0.38)]
+    title = parts.heading("Looked over")
+    return [parts.room(90), *title, parts.table(("Stack", "What", "By whom"), rows, widths)]
+
+
+def _by(one: ticking.Wanted) -> str:
+    if one.row is None:
+        return "not ticked"
+    at = timezone.localtime(one.row.event.received_at)
+    photo = ", with a photo" if one.row.photo else ""
+    return f"{_named(one.row.event.person)}, {at.day} {at:%b %H:%M}{photo}"
 
 
 def _parts(kit: Kit, wide: float) -> list[Flowable]:

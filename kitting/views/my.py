@@ -22,6 +22,7 @@ from kitting import (
     problems,
     recalled,
     screens,
+    ticking,
     travelling,
 )
 from kitting.access import own_kit_read
@@ -99,6 +100,7 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
         "begun": any(place.taken for place in places),
         "steps": overviews.steps_of(kit, progress),
         "charge": joining.asked_of(kit),
+        "ticks": ticking.wanted_of(kit),
     }
     return render(request, "kitting/my_fit.html", context)
 
@@ -126,6 +128,7 @@ def my_down(request: HttpRequest, code: str) -> HttpResponse:
         "stands": stands_at(kit.job.site.place),
         "back": comes_back(kit),
         "steps": overviews.steps_of(kit, fold(kit)),
+        "ticks": ticking.wanted_of(kit),
     }
     return render(request, "kitting/my_down.html", context)
 
@@ -142,6 +145,7 @@ def my_swap(request: HttpRequest, code: str) -> HttpResponse:
         "serials": " ".join(place.serial for place in places if place.serial),
         "steps": overviews.steps_of(kit, progress),
         "charge": joining.asked_of(kit),
+        "ticks": ticking.wanted_of(kit),
     }
     return render(request, "kitting/my_swap.html", context)
 
@@ -156,7 +160,11 @@ def my_back(request: HttpRequest, code: str) -> HttpResponse:
     for one in left:
         first[one.place.name] = min(one.place.pk, first.get(one.place.name, one.place.pk))
     left.sort(key=lambda one: first[one.place.name])
-    context = _about(kit, None) | {"left": left, "signed": handing_over.signed(kit)}
+    context = _about(kit, None) | {
+        "left": left,
+        "signed": handing_over.signed(kit),
+        "unticked": [one for one in ticking.wanted_of(kit) if one.row is None],
+    }
     return render(request, "kitting/my_back.html", context)
 
 
