@@ -53,7 +53,6 @@ __all__ = [
     "SubstituteEnd",
     "Survey",
     "Ticked",
-    "Ticked",
     "Turn",
     "VanFacts",
     "VanOut",

@@ -1,4 +1,4 @@
-"""Ticks of a stack: one for all like joints, a photo only where one is wanted, on every job's day."""
+"""Ticks of a stack: one for all like joints, a photo only where one is wanted."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def test_a_stack_is_ticked_by_six_touches_and_one_photo(yard: Yard, kit: Kit) ->
     tick = {"kind": "covered", "number": 1, **about(kit)}
     assert yard.tariq.scan("tick", **tick).sentence == "Take the photo first."
     photo = hands.photograph(picture(), kit.subject)
-    assert hands.sent_at_once("tick", photo=photo) == "applied", hands.said
+    assert hands.sent_at_once("tick", photo=photo, kind="covered") == "applied", hands.said
 
     assert (hands.touches, hands.typed, hands.scans) == (7, 0, 0)
     assert all(one.row is not None for one in ticking.wanted_of(kit))
