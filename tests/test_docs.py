@@ -10,7 +10,10 @@ from tests.tree import TOP, files, name_of, parsed
 
 README = (TOP / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
-READERS = {"text", "yes_no", "whole", "listed", "choice", "folder", "origins", "secret", "database"}
+READERS = {
+    *("text", "yes_no", "whole", "listed", "several", "choice"),
+    *("folder", "origins", "secret", "database"),
+}
 
 
 def section(page: str, title: str) -> str:
