@@ -13,6 +13,7 @@ from django.urls import reverse
 from inventory.models import Person
 from kitting import overviews, problems
 from kitting.models import JobKind
+from kitting.plan import ticks
 from kitting.templatetags import ways
 from tests.kitting.yard import Yard
 from tests.tree import TOP
@@ -41,6 +42,7 @@ SAID_BY_CODE = [
     *map(str, JobKind.labels),
     overviews.BREAKS,
     *problems.SIGNS,
+    *(tick.words for tick in ticks.TICKS.values()),
     *(
         str(word)
         for name, *rows in ways.GROUPS

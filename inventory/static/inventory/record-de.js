@@ -61,4 +61,11 @@ export const de = {
   "{0} is kept for {1}. Take another one.": "{0} ist für {1} reserviert. Ein anderes nehmen.",
   "{0} is not with {1} by the book.": "{0} ist laut Buch nicht bei {1}.",
   "{0} stands fitted. Take it down first.": "{0} ist eingebaut. Erst abbauen.",
+  "Ticked: {0}.": "Abgehakt: {0}.",
+  "Take the photo first.": "Erst das Foto machen.",
+  "{0}: ticked before by {1}.": "{0}: schon abgehakt von {1}.",
+  "{0} does not ask for this tick.": "{0} verlangt diesen Haken nicht.",
+  "Touch what one sees first.": "Erst antippen, was man sieht.",
+  "{0}: signed. It stands on the hand-over sheet.": "{0}: unterschrieben. Es steht auf dem Übergabeblatt.",
+  "Let them sign in the box first.": "Erst im Feld unterschreiben lassen.",
 };

@@ -61,4 +61,11 @@ export const es = {
   "{0} is kept for {1}. Take another one.": "{0} está reservado para {1}. Tome otro.",
   "{0} is not with {1} by the book.": "{0} no está con {1} según el registro.",
   "{0} stands fitted. Take it down first.": "{0} está montado. Desmóntelo primero.",
+  "Ticked: {0}.": "Marcado: {0}.",
+  "Take the photo first.": "Haga primero la foto.",
+  "{0}: ticked before by {1}.": "{0}: ya marcado por {1}.",
+  "{0} does not ask for this tick.": "{0} no pide esta marca.",
+  "Touch what one sees first.": "Toque primero lo que se ve.",
+  "{0}: signed. It stands on the hand-over sheet.": "{0}: firmado. Está en la hoja de entrega.",
+  "Let them sign in the box first.": "Primero que firmen en el recuadro.",
 };
