@@ -170,7 +170,7 @@ def test_a_label_before_the_camera_is_a_scan(
     for kind, thumb in thumbs.items():
         shots += [Shot(1.3, labels[kind], thumb), Shot(0.5)]
     readable = [footage.codes_of(shot) for shot in shots if shot.label]
-    shots += [Shot(1.3, labels["Code 128"]), Shot(2)] * 2
+    shots += [Shot(1.7), Shot(1.3, labels["Code 128"])] * 2
     film = footage.film(tmp_path / "labels.mjpeg", shots)
     with filmed(chromium, at_bench, film) as seen:
         opened(seen)

@@ -168,6 +168,7 @@ def test_another_van_takes_a_kit_s_place_along_while_it_is_empty(yard: Yard, kit
     visiting.change_job(kit.job, van=yard.firm.van, **move)
     loads = kit.packages.filter(kind="load").select_related("place__parent").order_by("number")
     assert [one.place.parent for one in loads] == [other, yard.firm.van]
+    unit.refresh_from_db()
     box = unit.place
     assert box.parent == loads[0].place
     over = yard.wanda.scan("load", "BOX-S1", **about(fresh(kit)))
