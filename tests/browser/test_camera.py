@@ -162,8 +162,8 @@ def test_a_label_before_the_camera_is_a_scan(
 ) -> None:
     """Five seconds of a shelf without a label give nothing. Then Code 128, QR and Data Matrix, the
     other code of the label under a thumb: each is one scan, within a second of coming into view, by
-    the way that a hand scanner's go. A label of another kit gives its outcome; what comes before the
-    camera after it counts only once that was seen."""
+    the way that a hand scanner's go. A label of another kit gives its outcome; what comes before
+    it after that counts only once the stop was seen."""
     thumbs = {"Code 128": "square", "QR": "lines", "Data Matrix": "lines", "another kit's": ""}
     texts = [labels[kind].joined("") or labels[kind].code for kind in thumbs]
     shots = [Shot(NOTHING / 1000 + 1.5)]
