@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import datetime
 
 from django.db.models import F, Q, Sum
 
@@ -23,6 +22,7 @@ from inventory.models import (
 )
 from inventory.scanning import UP
 from kitting import netting, packed_pieces, shelves, standing_list
+from kitting.day_lines import with_tools_of_before
 from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.packed_pieces import Piece
 from kitting.tallies import LineProgress, Progress, Total, share
@@ -42,7 +42,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     only: look at this item alone, and leave the lines' reasons unread but those of a length: what
     one scan has to know.
     """
-    lines, earlier = _lines(kit, only)
+    lines, earlier = with_tools_of_before(kit, only)
     totals: dict[str, Total] = {}
     cancelled = kit.job.cancelled_at is not None
     for line in lines:
@@ -98,39 +98,6 @@ class _Seen:
     def items(self, ids: Iterable[int]) -> dict[int, Item]:
         """Return items by their id; what the lines name is not asked again."""
         return self.known | Item.objects.in_bulk(set(ids) - self.known.keys())
-
-
-def _lines(kit: Kit, only: Item | None) -> tuple[list[KitLine], dict[int, int]]:
-    """Return the lines in order; item id -> tools that the same van takes along for visits before
-    this one that day: one tool serves them all. One statement."""
-    mine = KitLine.objects.filter(kit=kit)
-    day = KitLine.objects.filter(kit__job__date=kit.job.date, kit__job__van=kit.job.van_id)
-    day = day.filter(kit__released_at__isnull=False, kit__closed_by=None)
-    day = day.filter(kit__job__cancelled_at=None, item__tracking=Tracking.TOOL).exclude(kit=kit)
-    both = []
-    for lines in (mine, day) if kit.job.van_id is not None else (mine,):
-        named = lines.select_related("item").order_by()
-        named = named.annotate(leaves=F("kit__job__leaves_at"), job=F("kit__job__code"))
-        if only is not None:
-            named = named.filter(item=only)
-            named = named if only.unit == "mm" else named.defer("reasons")
-        both.append(named)
-    found = list(both[0].union(*both[1:], all=True))
-    own = [line for line in found if line.kit_id == kit.pk]
-    visit = _visit(kit.job.leaves_at, kit.job.code)
-    needs: dict[tuple[int, int], int] = defaultdict(int)
-    for line in found:
-        if line.kit_id != kit.pk and _visit(line.leaves, line.job) < visit:
-            needs[line.kit_id, line.item_id] += line.quantity
-    earlier: dict[int, int] = {}
-    for (_, item), quantity in needs.items():
-        earlier[item] = max(earlier.get(item, 0), quantity)
-    return sorted(own, key=lambda line: line.order), earlier
-
-
-def _visit(leaves: datetime | None, job: str) -> tuple[bool, str, str]:
-    """The order of a van's visits on one day."""
-    return leaves is None, leaves.isoformat() if leaves else "", job
 
 
 def _count_boxes_and_van(
