@@ -217,6 +217,11 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "api_events": event(subject),
         "api_devices": as_json({"label": "bench"}),
         "api_photos": upload(subject=subject),
+        "api_photo_piece": {
+            "data": b"",
+            "content_type": "application/octet-stream",
+            "QUERY_STRING": f"size=10&subject={subject}",
+        },
         "api_notes": as_json({"text": "Gate is locked.", "subject": subject}),
         "api_read": upload(),
     }

@@ -28,6 +28,8 @@ ADDRESSES = {
     "/api/events": {"post"},
     "/api/devices": {"post"},
     "/api/photos": {"post"},
+    "/api/photos/{sha256}": {"post"},
+    "/api/signed-in": {"get"},
     "/api/notes": {"post"},
     "/api/read": {"post"},
     "/api/jobs": {"get"},
