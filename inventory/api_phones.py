@@ -55,6 +55,7 @@ class PieceSerializer(serializers.Serializer[Any]):
 
 
 @extend_schema(
+    operation_id="photo_piece",
     parameters=[PieceSerializer],
     request={"application/octet-stream": OpenApiTypes.BINARY},
     responses={

@@ -32,6 +32,7 @@ ADDRESSES = {
     "/api/signed-in": {"get"},
     "/api/notes": {"post"},
     "/api/read": {"post"},
+    "/api/requests": {"get"},
     "/api/jobs": {"get"},
     "/api/my/codes": {"get"},
     "/api/requests": {"get"},
