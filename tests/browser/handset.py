@@ -21,12 +21,13 @@ from playwright.sync_api import Browser, BrowserContext, Error, Page, ViewportSi
 from tests.browser.bench import all_sent
 from tests.browser.chromium import FLAGS, executable
 from tests.browser.relay import Relay
+from tests.counts import counts
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
 MORNING = datetime(2026, 11, 24, 6, 0, tzinfo=UTC)  # a day behind the firm's, see tests/firm.py
 PACE = timedelta(seconds=7)  # from one scan to the next, by the phone's clock
 GAP = 3  # ms from key to key: trusted key events, as a hand scanner types
-PATIENCE = 90_000  # ms until all is sent over a bad line
+PATIENCE = counts(120_000, 900_000)  # ms until all is sent over a bad line
 # Random bytes that follow from the phone, its clock, and how often they were asked for just then.
 CHANCE = """{
   let [at, count] = [0, 0];

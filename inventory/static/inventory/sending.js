@@ -79,7 +79,6 @@ async function sendEvents() {
       throw new Error("unknown device");
     }
     const answered = await store.answer(reply.results);
-    pause = LATE; // the line carries: the next trouble is a new one
     for (const row of answered) if (!row.again) say("queue:answer", row);
     say("queue:trouble", "");
     const lacking = await store.again(reply);
@@ -128,7 +127,10 @@ export async function post(address, body, type) {
   const signal = AbortSignal.timeout(short ? PATIENCE : 6 * PATIENCE);
   const reply = await fetch(address, { method: "POST", body, headers, signal });
   const data = await reply.json().catch(() => ({}));
-  if (reply.ok) return data;
+  if (reply.ok) {
+    pause = LATE; // the line carries: the next trouble is a new one
+    return data;
+  }
   if (reply.status === 403) latest = ""; // of a session that is over
   const words = reply.status === 403 ? SIGN_IN : data.detail;
   const { status } = reply;
