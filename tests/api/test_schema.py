@@ -35,7 +35,6 @@ ADDRESSES = {
     "/api/requests": {"get"},
     "/api/jobs": {"get"},
     "/api/my/codes": {"get"},
-    "/api/requests": {"get"},
     "/api/kits/{uid}": {"get"},
 }
 TOKEN = "a" * 32

@@ -133,7 +133,7 @@ class Handset:
         page.get_by_label("Damaged (with a photo)").check()
         page.get_by_label("Which").fill(text)
         page.get_by_label("How many").fill("1")
-        page.get_by_label("What one sees").fill("dented")
+        page.locator("input[type=radio][name=reason]").first.check()
         shot = {"name": name, "mimeType": "image/jpeg", "buffer": data}
         page.get_by_label("Photo", exact=True).set_input_files(files=[shot])
         page.get_by_role("button", name="Send it").click()

@@ -31,7 +31,7 @@ def firm(live_server) -> Bench:
 def tell_of_damage(page: Page, shot: bytes) -> None:
     page.get_by_label("Damaged (with a photo)").check()
     page.get_by_label("Which").fill("S1")
-    page.get_by_label("What one sees").fill("dented")
+    page.locator("input[type=radio][name=reason]").first.check()
     file = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": shot}
     page.get_by_label("Photo", exact=True).set_input_files(files=[file])
     page.get_by_role("button", name="Send it").click()
