@@ -5,7 +5,7 @@ import { told } from "./words.js";
 
 /** "unbox S1" of an event; a photo or words beside one. */
 function what(row) {
-  if (row.kind) return row.kind === "photo" ? "A photo" : `Your words "${row.text}"`;
+  if (row.kind) return row.kind === "photo" ? told("A photo") : told(`Your words: ${row.text}`);
   const { step, text } = JSON.parse(row.line);
   return `${step} ${text ?? ""}`.trim();
 }
@@ -28,7 +28,7 @@ class UnsentBadge extends HTMLElement {
     const photos = beside.filter((row) => row.kind === "photo").length;
     const parts = [];
     if (waiting.length || beside.length > photos) parts.push(`${waiting.length || beside.length} not sent`);
-    if (photos) parts.push(`${photos} photo${photos > 1 ? "s" : ""} not sent`);
+    if (photos) parts.push(photos > 1 ? `${photos} photos not sent` : "1 photo not sent");
     if (!parts.length) parts.push("All sent");
     if (refused.length) parts.push(`${refused.length} to look at`);
     this.summary.querySelector("span").textContent = parts.map((part) => told(part)).join(", ");
