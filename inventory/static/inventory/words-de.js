@@ -39,6 +39,7 @@ export const de = {
   "Now at {0}.": "Jetzt bei {0}.",
   "There is nothing to undo on this page.": "Auf dieser Seite gibt es nichts zurückzunehmen.",
   "The code did not come whole. Scan it again.": "Der Code kam nicht vollständig an. Noch einmal scannen.",
+  "Caps Lock is on. Switch it off, scan again.": "Die Feststelltaste ist an. Ausschalten, noch einmal scannen.",
   "The scanner sent no Enter, so the code may lack its end. Menu: Set up a hand scanner.": "Der Scanner hat kein Enter gesendet, dem Code kann das Ende fehlen. Menü: Handscanner einrichten.",
   "The scanner sent a sign that its lesson had not. Set it up anew: Menu.": "Der Scanner hat ein Zeichen gesendet, das er nicht gelernt hat. Neu einrichten: Menü.",
   "This belongs to another job: set it aside.": "Das gehört zu einem anderen Auftrag: beiseitelegen.",

@@ -39,6 +39,7 @@ export const es = {
   "Now at {0}.": "Ahora en {0}.",
   "There is nothing to undo on this page.": "En esta página no hay nada que deshacer.",
   "The code did not come whole. Scan it again.": "El código no llegó entero. Escanéelo otra vez.",
+  "Caps Lock is on. Switch it off, scan again.": "Bloq Mayús está activado. Desactívelo y escanee otra vez.",
   "The scanner sent no Enter, so the code may lack its end. Menu: Set up a hand scanner.": "El escáner no envió Enter: al código puede faltarle el final. Menú: Configurar un escáner de mano.",
   "The scanner sent a sign that its lesson had not. Set it up anew: Menu.": "El escáner envió un signo que no se le enseñó. Configúrelo de nuevo: Menú.",
   "This belongs to another job: set it aside.": "Esto es de otro trabajo: apártelo.",
