@@ -36,12 +36,12 @@ class PieceParser(BaseParser):
         stream: IO[bytes],
         media_type: str | None = None,
         parser_context: Mapping[str, Any] | None = None,
-    ) -> bytes:
-        """Return the bytes. Raises ParseError for more than MOST_BYTES."""
+    ) -> dict[str, Any]:
+        """Return the bytes as `piece`. Raises ParseError for more than MOST_BYTES."""
         data = stream.read(MOST_BYTES + 1)
         if len(data) > MOST_BYTES:
             raise ParseError(f"expected a piece of at most {MOST_BYTES:,} bytes, got more")
-        return data
+        return {"piece": data}
 
 
 class PieceSerializer(serializers.Serializer[Any]):
@@ -84,7 +84,7 @@ def api_photo_piece(request: Request, sha256: str) -> Response:
         raise Unprocessable("size", most)
     if _is_here(person, sha256):
         return Response({"have": size})
-    piece = request.data if isinstance(request.data, bytes) else b""
+    piece = request.data.get("piece", b"") if isinstance(request.data, dict) else b""
     try:
         have = arriving_photos.add_piece(person, sha256, piece, at, size, subject)
     except PhotoRefused as refusal:
@@ -114,4 +114,4 @@ def _is_here(person: Person, sha256: str) -> bool:
 def api_signed_in(request: Request) -> Response:
     """Say who is signed in, with a fresh CSRF token: a page may have been open through a change."""
     person = person_of(request)
-    return Response({"person": str(person.uid), "token": get_token(request._request)})
+    return Response({"person": str(person.uid), "token": get_token(request)})

@@ -110,6 +110,7 @@ __all__ = [
     "Role",
     "Scan",
     "SentForm",
+    "SentPhoto",
     "Tracking",
     "Unit",
     "UnitAlias",
