@@ -110,7 +110,7 @@ def _is_here(person: Person, sha256: str) -> bool:
         **problems(403),
     }
 )
-@api_view(["GET"])
+@api_view(["GET", "HEAD"])
 def api_signed_in(request: Request) -> Response:
     """Say who is signed in, with a fresh CSRF token: a page may have been open through a change."""
     person = person_of(request)
