@@ -11,7 +11,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from inventory.codes.epcis import faults_of
-from inventory.epcis_events import _Names, document, told
+from inventory.epcis_events import document, told
+from inventory.epcis_names import Names
 from inventory.look_back import look_back
 from inventory.management.commands import hand_out
 from inventory.models import ContainerMove, Event, ItemCode, Lot, Movement, Unit
@@ -100,10 +101,10 @@ def test_what_is_no_key_of_gs1_goes_by_our_id() -> None:
     ours = f"urn:uuid:{unit.uid}"
     for serial, named in (("A1", address("A1")), ("A 1", ours), ("A#1", ours), ("A" * 21, ours)):
         unit.serial = serial
-        assert _Names().unit(unit) == named
+        assert Names().unit(unit) == named
     unit.serial = "A1"
     ItemCode.objects.filter(item=unit.item).update(text="0212345678909")
-    assert _Names().unit(unit) == ours
+    assert Names().unit(unit) == ours
 
 
 def test_what_was_stopped_did_not_happen() -> None:
@@ -139,7 +140,7 @@ def test_a_long_record_is_not_held_in_memory(
         "epcList": [f"urn:x:{'1' * 300}"],
     }
     wrong = event | {"action": "SEEN"}
-    monkeypatch.setattr(hand_out, "told", lambda events: iter([event] * 20_000))
+    monkeypatch.setattr(hand_out, "told", lambda *_: iter([event] * 20_000))
     out = tmp_path / "events.json"
     tracemalloc.start()
     call_command("hand_out", "events", "--out", str(out), "--json", stdout=StringIO())
@@ -150,7 +151,7 @@ def test_a_long_record_is_not_held_in_memory(
     assert faults_of(out.read_bytes()) == []
 
     out.unlink()
-    monkeypatch.setattr(hand_out, "told", lambda events: iter([event, wrong]))
+    monkeypatch.setattr(hand_out, "told", lambda *_: iter([event, wrong]))
     with pytest.raises(CommandError, match=r"nothing was written.*eventList\[1\].action"):
         call_command("hand_out", "events", "--out", str(out))
     assert not out.exists()
@@ -166,7 +167,7 @@ def test_the_command(
     events, proof, script = (tmp_path / name for name in ("events.json", "M1.proof", "check.py"))
 
     call_command("hand_out", "events", "--serial", "M1", "--out", str(events), "--json")
-    assert json.loads(capsys.readouterr().out) == {"file": str(events), "events": 2}
+    assert json.loads(capsys.readouterr().out) == {"file": str(events), "events": 3}
     assert address("M2") not in events.read_text("utf-8")
     call_command("hand_out", "proof", "M1", "--out", str(proof), "--checker", str(script), "--json")
     assert json.loads(capsys.readouterr().out)["entries"] == 2

@@ -22,7 +22,8 @@ from inventory.incoming.values import MARKS as DECIMALS
 from inventory.ledger import check_proof
 from inventory.models import Event
 from inventory.proving import NoProof, proof_of, typed_words
-from inventory.tracing import chain
+from inventory.scanning import resolve
+from inventory.tracing import chain, seekable
 from inventory.whole_file import whole_file
 
 
@@ -92,7 +93,7 @@ class Command(BaseCommand):
     def _events(self, options: dict[str, Any]) -> None:
         if options["check"]:
             return self._check(options)
-        events = Event.objects.all()
+        events, of = Event.objects.all(), None
         if options["serial"]:
             found, got = chain(options["serial"]), repr(options["serial"])
             if not found.links:
@@ -100,11 +101,13 @@ class Command(BaseCommand):
             if found.cut:
                 raise CommandError(f"serial: expected one whose whole chain can be told, got {got}")
             events = events.filter(uid__in={link.event for link in found.links})
+            thing = resolve(seekable(options["serial"]), "hand")
+            of = thing.unit or thing.lot
         with TemporaryFile("w+", encoding="utf-8", newline="") as whole:
             # Nothing is handed out before all of it is known to be right; it may be long.
             parts = 0
             try:
-                for part in document(told(events), datetime.now(UTC)):
+                for part in document(told(events, of), datetime.now(UTC)):
                     parts += bool(whole.write(part))
             except ValueError as error:
                 raise CommandError(
