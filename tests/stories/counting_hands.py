@@ -10,9 +10,11 @@ import uuid
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from urllib.parse import urlencode
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.utils import timezone
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Person
@@ -69,6 +71,12 @@ class Hands:
         assert address is not None, f"no link {words!r} on this page"
         self.touches += 1
         self._load(address)
+
+    def look_up(self, path: str, **typed: str) -> None:
+        """Type into the fields of a page that searches, and touch its button."""
+        self.touches += 1 + len(typed)
+        self.typed += sum(len(text) for text in typed.values())
+        self._load(f"{path}?{urlencode(typed)}")
 
     def unfold(self) -> None:
         """Touch a line that opens."""
@@ -259,4 +267,8 @@ def _one(name: str, value: Any) -> Any:
     if name == "position":
         stack, level = value.split("/")
         return {"stack": int(stack), "level": int(level)}
+    if name == "due":
+        hour, minute = value.split(":")
+        at = timezone.localtime().replace(hour=int(hour), minute=int(minute), second=0)
+        return at.astimezone(UTC).isoformat().replace("+00:00", "Z")
     return int(value) if name in WHOLE and str(value).isdigit() else value
