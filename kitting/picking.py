@@ -11,7 +11,7 @@ from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.queries import held, place_of_code, stock_at, the_one
 from inventory.scanning import UP
 from inventory.words import amount, measure
-from kitting import access, bag_picking, gates, lengths, marks, parcels, walking
+from kitting import access, bag_picking, gates, lengths, marks, missing, parcels, walking
 from kitting.bags import is_ours
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
@@ -163,7 +163,11 @@ def _pick_quantity(
     for (where, of, _), parts in zip(sticks, places, strict=True):
         for to, part in parts:
             lacking += take(writes, item, of, where, to, part)
-    done = f"{amount(quantity, item)} picked."
+    instead = max(min(quantity - total.to_pick, total.missing), 0)
+    lost = missing.told(writes, item) if instead else []
+    anew = sum(part for _, part in missing.settle(writes, item, lost, instead, "packed anew"))
+    so = f" It stands in for what is missing: {amount(anew, item)}." if anew else ""
+    done = f"{amount(quantity, item)} picked.{so}"
     verdict = Verdict("applied", done)
     if lacking and writes.event.findings.filter(kind=Finding.Kind.COUNT).exists():
         short = measure(lacking, item.unit)
@@ -313,7 +317,9 @@ def bags(
 
 
 def _bag(kit: Kit, row: LineProgress) -> Place:
-    return package(kit, Package.Kind.BAG, row.line.step) or bay(kit)
+    """Its bag; what is packed when that is at the site already waits in the bay."""
+    found = package(kit, Package.Kind.BAG, row.line.step)
+    return found if found is not None and found.within(PlaceKind.SITE) is None else bay(kit)
 
 
 PICK = Act("pick", frozenset({Role.WAREHOUSE, Role.MANAGER}), pick, allow=access.allow)

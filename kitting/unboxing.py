@@ -18,7 +18,7 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.words import amount
-from kitting import access, bag_picking, bags, gates, marks, walking
+from kitting import access, bag_picking, bags, gates, marks, missing, walking
 from kitting.models import Kit
 from kitting.picking import take
 from kitting.progress import fold, places_of
@@ -141,7 +141,7 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     for place in {holding.place for holding in packed}:
         gates.no_batch_set_aside(item, lot, place)
     in_parcels = sum(holding.quantity for holding in packed)
-    lost = _lost(writes, item)
+    lost = missing.told(writes, item)
     told = sum(finding.quantity for finding in lost)
     quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item) or told
     if not quantity:
@@ -162,31 +162,13 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     return Verdict("problem", f"{done} {marked}")
 
 
-def _lost(writes: Writing, item: Item) -> list[Finding]:
-    """What was told missing of an item by number and is not found; a bag is looked for whole."""
-    found = Finding.objects.filter(
-        kind=Finding.Kind.MISSING, subject=writes.line.subject, item=item, unit=None, place=None
-    )
-    return list(found.filter(answer=None).order_by("pk"))
-
-
 def _found_again(
     writes: Writing, item: Item, lost: list[Finding], quantity: int, site: Place
 ) -> int:
     """So much of what was missing is there; what is not stays missing. Returns the quantity."""
-    left = quantity
-    for finding in lost:
-        part = min(left, finding.quantity)
-        if not part:
-            break
-        writes.answer(finding, f"{amount(part, item)} of it was found.")
-        rest = finding.quantity - part
-        if rest:
-            said = f"{amount(rest, item)} missing."
-            writes.finding(Finding.Kind.MISSING, said, item=item, quantity=rest)
+    for finding, part in missing.settle(writes, item, lost, quantity, "of it was found"):
         _come_back(writes, finding, item, part, site)
-        left -= part
-    return quantity - left
+    return quantity
 
 
 def _come_back(writes: Writing, finding: Finding, item: Item, quantity: int, site: Place) -> None:

@@ -6,6 +6,7 @@ import pytest
 
 from kitting import asked_for
 from kitting.models import Kit, PartRequest
+from kitting.progress import fold
 from tests.kitting.yard import Yard, about
 
 NOON = "2026-11-26T12:00:00Z"
@@ -51,6 +52,29 @@ def test_a_request_undone_is_asked_for_no_more(yard: Yard, kit: Kit) -> None:
     assert states(kit) == [("Q1", "rings")]
     yard.tariq.scan("undo", reverses=done.id)
     assert states(kit) == []
+
+
+def test_what_is_packed_instead_settles_what_is_missing(yard: Yard, kit: Kit) -> None:
+    """Its bag is at the site: it waits in the bay; the crew's scan brings it, found by nobody."""
+    yard.shelve("CT-TERM", 9)
+    yard.wanda.scan("pick", "CT-TERM", quantity=2, **about(kit))
+    ends = kit.packages.get(kind="bag", step="ends").place
+    for code in (kit.packages.get(kind="parcel").place.code, ends.code):
+        assert yard.tariq.scan("unbox", code, **about(kit)).verdict in ("applied", "problem")
+    yard.tariq.scan("missing", "CT-TERM", quantity=2, **about(kit))
+    assert fold(kit).totals["CT-TERM"].missing == 2
+
+    packed = yard.wanda.scan("pick", "CT-TERM", quantity=1, **about(kit))
+    words = "1 x bus end plug picked. It stands in for what is missing: 1 x bus end plug."
+    assert (packed.verdict, packed.sentence) == ("applied", words)
+    now = fold(kit).totals["CT-TERM"]
+    assert (now.missing, now.lost, now.at_depot, now.on_site, now.to_pick) == (1, 1, 1, 0, 0)
+    seen = yard.tariq.scan("unbox", "CT-TERM", **about(kit))
+    assert (seen.verdict, seen.sentence) == ("applied", "1 x bus end plug: seen at the site.")
+    now = fold(kit).totals["CT-TERM"]
+    assert (now.missing, now.lost, now.at_depot, now.on_site) == (1, 1, 0, 1)
+    again = yard.tariq.scan("unbox", "CT-TERM", **about(kit))
+    assert again.sentence.endswith("Of what was missing is found: 1 x bus end plug.")
 
 
 @pytest.mark.parametrize(
