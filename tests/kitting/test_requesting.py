@@ -58,7 +58,7 @@ def test_what_is_packed_instead_settles_what_is_missing(yard: Yard, kit: Kit) ->
     """Its bag is at the site: it waits in the bay; the crew's scan brings it, found by nobody."""
     yard.shelve("CT-TERM", 9)
     yard.wanda.scan("pick", "CT-TERM", quantity=2, **about(kit))
-    ends = kit.packages.get(kind="bag", step="ends").place
+    ends = kit.packages.get(kind="bag", step="end").place
     for code in (kit.packages.get(kind="parcel").place.code, ends.code):
         assert yard.tariq.scan("unbox", code, **about(kit)).verdict in ("applied", "problem")
     yard.tariq.scan("missing", "CT-TERM", quantity=2, **about(kit))

@@ -310,7 +310,9 @@ def terminator_by_phone(monday: Monday, mona: Hands, wanda: Hands, tariq: Hands)
     assert wanda.client.get("/api/requests").json() == []
     wanda.begin(f"/kits/{kit.code}/pick")
     assert wanda.scan("CT-TERM") == "applied"
-    assert wanda.said == "1 x bus end plug picked. It stands in for what is missing: 1 x bus end plug."
+    assert (
+        wanda.said == "1 x bus end plug picked. It stands in for what is missing: 1 x bus end plug."
+    )
     wanda.begin("/requests/")
     answer = {"with": "wanda", "due": "10:30", "reason": "at the gate"}
     assert wanda.fill("Tell the crew", **answer) == "applied", wanda.said
