@@ -22,8 +22,6 @@ PHONE = (
         "sound-switch",
         "queue",
         "verdict",
-        "sending",
-        "enclosures",
     ),
 )
 LITERAL = re.compile(r'"([A-Z][^"\n]* [^"\n]*)"|`((?:[A-Z]|\$\{\w+\})[^`\n]* [^`\n]*)`')
