@@ -14,7 +14,7 @@ from typing import Concatenate, ParamSpec
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
-from inventory import badges, labelling, subjects
+from inventory import badges, labelling, photos, subjects
 from inventory.labels.label import Label
 from inventory.models import (
     BroughtFile,
@@ -77,8 +77,12 @@ def subject_read(person: Person, subject: str) -> bool:
 
 def photo_read(person: Person, sha256: str) -> Photo:
     """Return a stored photo: the taker's own, one of a visible subject, any for the desk."""
-    photo = Photo.objects.filter(sha256=sha256, erased=False).first()
-    if photo is None or not (photo.person_id == person.pk or subject_read(person, photo.subject)):
+    photo = photos.called([sha256]).get(sha256)
+    if (
+        photo is None
+        or photo.erased
+        or not (photo.person_id == person.pk or subject_read(person, photo.subject))
+    ):
         raise Http404
     return photo
 

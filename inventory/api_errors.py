@@ -2,7 +2,8 @@
 
 APIException (400 unreadable, 403 not allowed, 404 not there)
  |- Conflict 409       another content came under this id before
- `- Unprocessable 422  readable, but a value is wrong; `where` names the field or line
+ |- Unprocessable 422  readable, but a value is wrong; `where` names the field or line
+ `- Busy 503           too much at once: the same again later
 """
 
 from typing import Any
@@ -24,6 +25,7 @@ TITLES = {
     409: "Another content came under this id",
     415: "The request has the wrong content type",
     422: "A value is wrong",
+    503: "Too much at once",
 }
 
 
@@ -45,6 +47,16 @@ class Conflict(APIException):
     def __init__(self, where: str, detail: str) -> None:
         super().__init__(detail)
         self.where = where
+
+
+class Busy(APIException):
+    """Too much at once; nothing is wrong with what came."""
+
+    status_code = 503
+
+    def __init__(self, detail: str) -> None:
+        super().__init__(detail)
+        self.where = ""
 
 
 class ProblemSerializer(serializers.Serializer[Any]):

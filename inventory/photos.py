@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import UploadedFile
 
 from inventory.codes.serials import look_up_key
-from inventory.models import Person, Photo
+from inventory.models import Person, Photo, SentPhoto
 from inventory.pictures.accepting import Known
 from inventory.pictures.errors import PhotoRefused
 from inventory.pictures.reading import Answer, read_photo
@@ -35,10 +35,27 @@ def store(person: Person, upload: UploadedFile[bytes], most: int, subject: str =
 
     Raises PhotoRefused. What is kept is a new JPEG without place, time or maker of the camera.
     """
-    answer = read_photo(data_of(upload, most), keep=True)
+    return take_in(person, data_of(upload, most), subject)
+
+
+def take_in(person: Person, data: bytes, subject: str = "") -> Photo:
+    """Keep the photo of these bytes, and remember what their sender calls it. As `store`."""
+    sent_as = hashlib.sha256(data).hexdigest()
+    if known := called([sent_as]).get(sent_as):
+        return known
+    answer = read_photo(data, keep=True)
     if answer.refused is not None:
         raise answer.refused
-    return keep(person, answer.stored, subject)
+    photo = keep(person, answer.stored, subject)
+    SentPhoto.objects.get_or_create(sha256=sent_as, defaults={"photo": photo})
+    return photo
+
+
+def called(names: Collection[str]) -> dict[str, Photo]:
+    """Return the photos by these names: SHA-256 of what is kept, or of what a phone sent."""
+    found = {photo.sha256: photo for photo in Photo.objects.filter(sha256__in=names)}
+    sent = SentPhoto.objects.filter(sha256__in=names).select_related("photo")
+    return {name.sha256: name.photo for name in sent} | found
 
 
 def keep(person: Person, clean: bytes, subject: str = "") -> Photo:

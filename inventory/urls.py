@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path, register_converter
 
-from inventory import api
+from inventory import api, api_phones
 from inventory.views import (
     bringing,
     charging,
@@ -94,6 +94,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("api/events", api.api_events, name="api_events"),
     path("api/devices", api.api_devices, name="api_devices"),
     path("api/photos", api.api_photos, name="api_photos"),
+    path("api/photos/<sha256:sha256>", api_phones.api_photo_piece, name="api_photo_piece"),
+    path("api/signed-in", api_phones.api_signed_in, name="api_signed_in"),
     path("api/notes", api.api_notes, name="api_notes"),
     path("api/read", api.api_read, name="api_read"),
 ]

@@ -16,7 +16,7 @@ from inventory import photos
 from inventory.claim_needs import entries
 from inventory.ledger.line import parse
 from inventory.links import Link
-from inventory.models import Claim, ClaimStep, Photo
+from inventory.models import Claim, ClaimStep
 from inventory.tracing import Chain, chain
 from inventory.workbooks import text_table
 from kitting.printing import claim as sheet
@@ -96,14 +96,14 @@ def _photos(claim: Claim, story: Chain | None) -> tuple[dict[str, bytes], dict[s
     wanted |= set(steps.values_list("photo", flat=True))
     kept: dict[str, bytes] = {}
     left_out = dict.fromkeys(wanted, "not here")
-    for photo in Photo.objects.filter(sha256__in=wanted):
+    for name, photo in photos.called(wanted).items():
         try:
             data = b"" if photo.erased else photos.bytes_of(photo)
         except FileNotFoundError:
             continue
         if hashlib.sha256(data).hexdigest() == photo.sha256:
-            kept[_photo(photo.sha256)] = data
-            del left_out[photo.sha256]
+            kept[_photo(name)] = data
+            del left_out[name]
         else:
-            left_out[photo.sha256] = "erased" if photo.erased else "damaged"
+            left_out[name] = "erased" if photo.erased else "damaged"
     return kept, left_out

@@ -99,6 +99,16 @@ def sought(kit: Kit) -> list[Sought]:
     return [one for one in (*bags, *units, *small) if one is not None]
 
 
+def travels_of(kit: Kit) -> dict[str, list[Travels]]:
+    """Return item code -> where it travels what of it nobody has seen at the site, each once."""
+    found: dict[str, list[Travels]] = {}
+    for one in sought(kit):
+        if one.item is not None:
+            spots = found.setdefault(one.item.code, [])
+            spots += [spot for spot in one.travels if spot not in spots]
+    return found
+
+
 def _unopened(place: Place) -> bool:
     return place.kind == PlaceKind.PARCEL or (
         place.parent is not None and place.parent.kind == PlaceKind.PARCEL

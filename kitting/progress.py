@@ -22,6 +22,7 @@ from inventory.models import (
 )
 from inventory.scanning import UP
 from kitting import netting, packed_pieces, shelves, standing_list
+from kitting.day_lines import with_tools_of_before
 from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.packed_pieces import Piece
 from kitting.tallies import LineProgress, Progress, Total, share
@@ -41,7 +42,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     only: look at this item alone, and leave the lines' reasons unread but those of a length: what
     one scan has to know.
     """
-    lines = _lines(kit, only)
+    lines, earlier = with_tools_of_before(kit, only)
     totals: dict[str, Total] = {}
     cancelled = kit.job.cancelled_at is not None
     for line in lines:
@@ -55,7 +56,7 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         found = totals.get(item.code)
         return found if found is not None else others.setdefault(item.code, Total(item))
 
-    boxed = _count_boxes_and_van(kit, totals, lines if only is None else None)
+    boxed = _count_boxes_and_van(kit, totals, lines if only is None else None, earlier)
     steps = set(Event.objects.filter(subject=kit.subject).values_list("step", flat=True).distinct())
     down = set() if steps.isdisjoint(DOWN) else taken_down(kit)
     known = {line.item_id: line.item for line in lines}
@@ -99,18 +100,13 @@ class _Seen:
         return self.known | Item.objects.in_bulk(set(ids) - self.known.keys())
 
 
-def _lines(kit: Kit, only: Item | None) -> list[KitLine]:
-    lines = kit.lines.select_related("item").order_by()
-    if only is not None:
-        lines = lines.filter(item=only)
-        lines = lines if only.unit == "mm" else lines.defer("reasons")
-    return sorted(lines, key=lambda line: line.order)
-
-
 def _count_boxes_and_van(
-    kit: Kit, totals: dict[str, Total], lines: list[KitLine] | None
+    kit: Kit, totals: dict[str, Total], lines: list[KitLine] | None, earlier: dict[int, int]
 ) -> dict[int, list[Piece]]:
-    """Count what comes besides; return item id -> the pieces of a length that lie in boxes."""
+    """Count what comes besides; return item id -> the pieces of a length that lie in boxes.
+
+    earlier: item id -> tools that other kits of the day have on the van.
+    """
     by_id = {total.item.pk: total for total in totals.values()}
     boxed = {}
     for item, boxes in netting.in_boxes(kit, by_id, lines).items():
@@ -119,9 +115,11 @@ def _count_boxes_and_van(
             boxed[item] = [Piece(box.each, 0) for box in boxes for _ in range(box.boxes)]
     tools = [pk for pk, total in by_id.items() if total.item.tracking == Tracking.TOOL]
     if tools:
-        for item, spots in shelves.on_the_van(kit.job.van, tools, serials=False).items():
-            total = by_id[item]
-            total.on_van = min(sum(spot.quantity for spot in spots), total.needed)
+        there = shelves.on_the_van(kit.job.van, tools, serials=False)
+        for item in tools:
+            # A tool whose test has run out by that day stays where it is.
+            loose = sum(s.quantity for s in there[item] if not s.expired(kit.job.date))
+            by_id[item].on_van = min(max(loose, earlier.get(item, 0)), by_id[item].needed)
     return boxed
 
 

@@ -179,7 +179,9 @@ def _of_lines(
             for box in boxes.get(item, [])[:1]
             if row.in_boxes
         ]
-        parts += [Source("van", row.on_van, spot.place) for spot in van[item][:1] if row.on_van]
+        if row.on_van:  # in another kit's parcel, where that van's earlier visit takes it along
+            loose = [spot.place for spot in van[item]]
+            parts.append(Source("van", row.on_van, loose[0] if loose else None))
         whole = bagged.take(item, row.to_pick)
         parts += whole
         if row.to_pick and row.line.whole:

@@ -5,11 +5,12 @@ The only writer of the list. What of it is there are holdings like any other, lo
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, F, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
 
 from inventory.lock import writing
 from inventory.models import (
@@ -26,6 +27,7 @@ from kitting.shelves import Spot, on_shelves, on_the_van
 
 MOST = 100_000  # base units of one item on a van
 USED_UP = (Tracking.COUNT, Tracking.LOT)  # what a job takes of the van; its tools stay there
+RECENT = 500  # movements looked back at: a van is filled far more often
 LEFT = ("use", "bring_back")  # steps after which a kit wants no more; what is missing it does
 
 
@@ -40,6 +42,7 @@ class Level:
     row: Carried
     there: int
     shelf: Spot | None  # where it is brought from first
+    used: tuple[tuple[str, int], ...] = ()  # kit, base units: what jobs used since it was filled
 
     @property
     def is_below(self) -> bool:
@@ -48,8 +51,9 @@ class Level:
 
     @property
     def to_bring(self) -> int:
-        """How many fill it up, 0 where it is not below its least."""
-        return self.row.up_to - self.there if self.is_below else 0
+        """How many fill it up, 0 where it is not below its least and no job used any."""
+        asked = self.is_below or bool(self.used)
+        return max(self.row.up_to - self.there, 0) if asked else 0
 
 
 def tell(van: Place, item: Item, least: int, up_to: int, by: Person) -> Carried:
@@ -164,10 +168,28 @@ def _less(claims: dict[tuple[int, int], int], kit: int, item: int, quantity: int
 def levels(van: Place, day: date) -> list[Level]:
     """Return each item of a van's list beside what is there and still good that day."""
     rows = carried(van)
-    there, shelves = usable(van, rows, day), on_shelves(rows)
+    there, shelves, used = usable(van, rows, day), on_shelves(rows), _used(van, rows)
     found = []
     for item, row in rows.items():
         good = [spot for spot in shelves.get(item, ()) if not spot.expired(day)]
         held = sum(spot.quantity for spot in there.get(item, ()))
-        found.append(Level(row, held, good[0] if good else None))
+        found.append(Level(row, held, good[0] if good else None, tuple(used[item].items())))
+    return found
+
+
+def _used(van: Place, items: Collection[int]) -> dict[int, dict[str, int]]:
+    """Return item id -> kit -> what its job took of the van since some was last put on it."""
+    moves = Movement.objects.filter(lot__item__in=items, event__reversed_by=None).order_by("-pk")
+    on_it = moves.filter(Q(from_place=van) | Q(to_place=van))
+    found: dict[int, dict[str, int]] = defaultdict(dict)
+    filled = set()
+    steps = on_it.filter(event__step__in=("use", "put"))
+    for item, step, to, subject, quantity in steps.values_list(
+        "lot__item", "event__step", "to_place", "event__subject", "quantity"
+    )[:RECENT]:
+        if step == "put" and to == van.pk:
+            filled.add(item)
+        elif step == "use" and item not in filled:
+            kit = subject.removeprefix("kit:")
+            found[item][kit] = found[item].get(kit, 0) + quantity
     return found

@@ -254,6 +254,12 @@ def picture(seed: int = 1, size: tuple[int, int] = (96, 64), form: str = "JPEG")
     return out.getvalue()
 
 
+def upload(**more: str) -> dict[str, Any]:
+    """What a form sends with a photo in it."""
+    photo = SimpleUploadedFile("photo.jpg", picture(1000), "image/jpeg")
+    return {"data": {"photo": photo} | more}
+
+
 def take_photo(person: Person, subject: str, seed: int) -> Photo:
     """Store a photo of a kit as the phone would."""
     upload = SimpleUploadedFile("photo.jpg", picture(seed), "image/jpeg")

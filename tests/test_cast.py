@@ -17,7 +17,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
@@ -133,11 +132,6 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
     return reverse(route, kwargs={n: values[sort[first] if n == "code" else n] for n in names})
 
 
-def upload(**more: str) -> dict[str, Any]:
-    photo = SimpleUploadedFile("photo.jpg", people.picture(1000), "image/jpeg")
-    return {"data": {"photo": photo} | more}
-
-
 def as_json(data: object) -> dict[str, Any]:
     return {"data": json.dumps(data), "content_type": "application/json"}
 
@@ -203,7 +197,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "made_bags": {"data": {"labels": "yes", "number": 2, "at": cast.dock.pk}},
         "labels": {"data": {"codes": "BIN1", "form": "pdf", "dpi": "203", "skip": "0"}},
         **people.printed(number),
-        **{name: upload(at="") for name in ("photo", "delivery_photo", "shelf_photo")},
+        **{name: people.upload(at="") for name in ("photo", "delivery_photo", "shelf_photo")},
         "job_new": {"data": plan | stacks | about},
         "job": {"data": {"cancel": "1"}},
         "job_change": {"data": about | {"stacks": "2", "ask": "yes"}},
@@ -216,9 +210,14 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "van_day": {"data": {"gross_kg": 3500, "ready_kg": 2150, "persons": 2, "fitted_kg": 0}},
         "api_events": event(subject),
         "api_devices": as_json({"label": "bench"}),
-        "api_photos": upload(subject=subject),
+        "api_photos": people.upload(subject=subject),
+        "api_photo_piece": {
+            "data": b"",
+            "content_type": "application/octet-stream",
+            "QUERY_STRING": f"size=10&subject={subject}",
+        },
         "api_notes": as_json({"text": "Gate is locked.", "subject": subject}),
-        "api_read": upload(),
+        "api_read": people.upload(),
     }
     return bodies.get(route, {})
 

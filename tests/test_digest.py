@@ -19,6 +19,7 @@ EXCEPTIONS = {
     "inventory_held": "found again by the badge in the event's line",
     "inventory_recordmark": "grown from the lines in the order they came; the audit grows it anew",
     "inventory_photo": "can be erased; a backup counts and hashes photos by themselves",
+    "inventory_sentphoto": "what phones call photos, which can be erased",
     "inventory_note": ERASABLE,
     "inventory_amendment.at": WHEN,
     "inventory_sentform": "keys of pages; what their forms did counts",

@@ -30,7 +30,7 @@ from inventory.models.events import (
     Reversal,
     Scan,
 )
-from inventory.models.notes import Note, Photo
+from inventory.models.notes import Note, Photo, SentPhoto
 from inventory.models.notices import (
     CallAnswer,
     Notice,
@@ -110,6 +110,7 @@ __all__ = [
     "Role",
     "Scan",
     "SentForm",
+    "SentPhoto",
     "Tracking",
     "Unit",
     "UnitAlias",

@@ -20,6 +20,19 @@ class Photo(models.Model):
         return self.sha256[:12]
 
 
+class SentPhoto(models.Model):
+    """What a phone calls a photo: the SHA-256 of the bytes as it sent them, not as they are kept.
+
+    An event names its photo by it, before the photo has come; sent twice it is one photo.
+    """
+
+    sha256 = models.CharField(max_length=64, unique=True)  # hex
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT, related_name="sent")
+
+    def __str__(self) -> str:
+        return self.sha256[:12]
+
+
 class Note(models.Model):
     """Words of a person about an event."""
 

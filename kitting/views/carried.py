@@ -12,7 +12,7 @@ from inventory.access import needs, person_of
 from inventory.models import Role
 from inventory.once import once
 from inventory.overviews import our_places
-from kitting import standing_list
+from kitting import standing_list, tools_due
 from kitting.access import van_read, van_write
 from kitting.carried_forms import CarriedForm
 
@@ -39,8 +39,9 @@ def van_top_up(request: HttpRequest, code: str) -> HttpResponse:
     context = {
         "van": van,
         "levels": levels,
-        "below": [level for level in levels if level.is_below],
-        "enough": [level for level in levels if not level.is_below],
+        "below": [level for level in levels if level.to_bring],
+        "enough": [level for level in levels if not level.to_bring],
+        "due": [one for one in tools_due.due(timezone.localdate()) if one.van == van],
         "form": form,
         "fault": fault,
         "may_tell": person.has(Role.MANAGER),

@@ -29,6 +29,7 @@ from kitting import (
     requesting,
     signing,
     sourcing,
+    tools_due,
     travelling,
     whereto,
 )
@@ -49,7 +50,11 @@ def kits(request: HttpRequest) -> HttpResponse:
     rows = overviews.kits_to_pick(person_of(request))
     days = Counter(row.job.date for row in rows)
     together = [(day, count) for day, count in sorted(days.items()) if count > 1]
-    return render(request, "kitting/kits.html", {"rows": rows, "days": together})
+    return render(
+        request,
+        "kitting/kits.html",
+        {"rows": rows, "days": together, "due": tools_due.due(timezone.localdate())},
+    )
 
 
 @require_safe

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, Final
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -24,6 +25,7 @@ from kitting import (
     screens,
     ticking,
     travelling,
+    whereabouts,
 )
 from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
@@ -31,6 +33,9 @@ from kitting.models import Kit
 from kitting.progress import fold
 from kitting.queries import comes_back, left_of, stands_at
 from kitting.tallies import Progress
+
+HANDLING: Final = "look"
+"""The step of plan/tables/cautions.csv before anything is mounted."""
 
 
 @require_safe
@@ -57,6 +62,7 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
         "drawing": drawing_of(kit, progress),
         "trouble": overviews.in_trouble(progress),
         "unpacked": overviews.not_packed(progress),
+        "travels": looking_for.travels_of(kit),
         "findings": overviews.findings_of(kit),
         "recalls": recalled.unread(person_of(request)),
     }
@@ -70,7 +76,7 @@ def my_load(request: HttpRequest, code: str) -> HttpResponse:
     kit = own_kit_read(person_of(request), code)
     loads = travelling.loads_of(kit)
     loaded = sum(load.loaded for load in loads)
-    context = _about(kit, None) | {"loads": loads, "loaded": loaded}
+    context = _about(kit, None) | {"loads": loads, "loaded": loaded, "cautions": _handling(kit)}
     return render(request, "kitting/my_load.html", context)
 
 
@@ -79,9 +85,14 @@ def my_load(request: HttpRequest, code: str) -> HttpResponse:
 def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
     """See each thing again at the site, and where the rest travels."""
     kit = own_kit_read(person_of(request), code)
+    packages, brought = travelling.contents_of(kit), netting.told(kit)
+    items = {thing.item.pk: thing.item.code for group in packages for thing in group.things}
+    lies = whereabouts.told(kit, {*items, *(one.content.item_id for one in brought)})
     context = _about(kit, None) | {
-        "packages": travelling.contents_of(kit),
-        "brought": netting.told(kit),
+        "packages": packages,
+        "lies": {code: lies[pk, 0] for pk, code in items.items() if (pk, 0) in lies},
+        "brought": [(one, _in_box(lies, one)) for one in brought],
+        "cautions": _handling(kit),
         "keeps_boxes": claim_facts.boxes_to_keep(kit),
     }
     return render(request, "kitting/my_unbox.html", context)
@@ -192,6 +203,17 @@ def my_problem(request: HttpRequest, code: str) -> HttpResponse:
         "findings": overviews.findings_of(kit),
     }
     return render(request, "kitting/my_problem.html", context)
+
+
+def _in_box(
+    lies: Mapping[tuple[int, int], whereabouts.Lies], one: netting.Brought
+) -> whereabouts.Lies | None:
+    return lies.get((one.content.item_id, one.content.box_of_id))
+
+
+def _handling(kit: Kit) -> list[dict[str, str]]:
+    """The cautions of what is carried and opened; those of the work itself stand at its page."""
+    return [caution for caution in kit.snapshot["cautions"] if caution["step"] == HANDLING]
 
 
 def _about(kit: Kit, progress: Progress | None) -> dict[str, Any]:

@@ -83,6 +83,7 @@ def test_a_photo_beyond_the_limit_is_refused(browser: Client) -> None:
         ("/api/devices", "text/plain"),
         ("/api/notes", LINES),
         ("/api/photos", "application/json"),
+        (f"/api/photos/{'0' * 64}?size=9", "application/json"),
         ("/api/read", "application/xml"),
     ],
 )

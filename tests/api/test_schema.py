@@ -28,11 +28,13 @@ ADDRESSES = {
     "/api/events": {"post"},
     "/api/devices": {"post"},
     "/api/photos": {"post"},
+    "/api/photos/{sha256}": {"post"},
+    "/api/signed-in": {"get"},
     "/api/notes": {"post"},
     "/api/read": {"post"},
+    "/api/requests": {"get"},
     "/api/jobs": {"get"},
     "/api/my/codes": {"get"},
-    "/api/requests": {"get"},
     "/api/kits/{uid}": {"get"},
 }
 TOKEN = "a" * 32

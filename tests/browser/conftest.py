@@ -4,13 +4,15 @@ import os
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
 from tests.browser import bench
 from tests.browser.bench import Bench
 from tests.browser.chromium import FLAGS, executable
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
+PATIENCE = 20_000  # ms until a page shows what is expected of it: machines are busy
+expect.set_options(timeout=PATIENCE)
 
 
 @pytest.fixture(scope="session")

@@ -7,6 +7,7 @@ times follow from the clock that the test sets, so the same day twice makes the 
 from __future__ import annotations
 
 import os
+import re
 import signal
 import time
 from contextlib import suppress
@@ -17,15 +18,16 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Error, Page, ViewportSize, expect
 
-from tests.browser.bench import AGAIN, all_sent
+from tests.browser.bench import all_sent
 from tests.browser.chromium import FLAGS, executable
-from tests.browser.keys import Scanner
 from tests.browser.relay import Relay
+from tests.counts import counts
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
 MORNING = datetime(2026, 11, 24, 6, 0, tzinfo=UTC)  # a day behind the firm's, see tests/firm.py
 PACE = timedelta(seconds=7)  # from one scan to the next, by the phone's clock
-PATIENCE = 60_000  # ms until all is sent over a bad line
+GAP = 3  # ms from key to key: trusted key events, as a hand scanner types
+PATIENCE = counts(120_000, 900_000)  # ms until all is sent over a bad line
 # Random bytes that follow from the phone, its clock, and how often they were asked for just then.
 CHANCE = """{
   let [at, count] = [0, 0];
@@ -39,8 +41,14 @@ CHANCE = """{
     return bytes;
   };
 }"""
+TORN = "() => { window.torn = 0; document.addEventListener('scan:again', () => window.torn++); }"
+SEEN = "(pad) => [pad.done.at(-1) ?? '', window.torn]"  # the latest kept, how many came torn
 KEPT = """async () => {
   const { rows } = await import('/static/inventory/store.js');
+  return (await rows('waiting')).length;
+}"""
+BESIDE = """async () => {
+  const { rows } = await import('/static/inventory/enclosures.js');
   return (await rows('waiting')).length;
 }"""
 
@@ -82,11 +90,11 @@ class Handset:
         self.context.add_init_script(CHANCE % self.number)
         self.signal(not offline)
         self.context.clock.set_fixed_time(self.clock)
-        self.page.set_default_timeout(15_000)
+        self.page.set_default_timeout(30_000)
 
     def open(self, path: str) -> None:
         self.page.goto(f"{self.site}{path}")
-        self.scanner = Scanner(self.page)
+        self.page.evaluate(TORN)
 
     def signal(self, there: bool) -> None:
         """The line is there or not; the browser's own switch does not reach every worker."""
@@ -97,27 +105,49 @@ class Handset:
         """Scan a code by trusted keys, and again for as long as the page asks for that."""
         self.clock += PACE
         self.context.clock.set_fixed_time(self.clock)
-        said = self.page.locator("scan-pad > .verdict")
-        step = self.page.locator("scan-pad").get_attribute("step") or ""
-        done = "(all) => { const n = all[0].done.at(-1); return n ?? ''; }"
-        before = self.page.locator("scan-pad").evaluate_all(done)
+        pad = self.page.locator("scan-pad")
+        step = pad.get_attribute("step") or ""
+        before, torn = pad.evaluate(SEEN)
         for _ in range(8):
-            self.scanner.scan(text)
-            for _ in range(60):
-                if self.page.locator("scan-pad").evaluate_all(done) != before:
-                    at = self.clock.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-                    self.entered.append(Entered(at, step, text))
-                    self.page.wait_for_timeout(60)  # hands are not quicker
-                    return
-                if said.locator("span").inner_text() == AGAIN:
-                    break
+            self.page.keyboard.type(text, delay=GAP)
+            self.page.keyboard.press("Enter")
+            now = (before, torn)
+            for _ in range(400):
                 self.page.wait_for_timeout(25)
+                now = pad.evaluate(SEEN)
+                if now != [before, torn]:
+                    break
+            if now[0] != before:
+                at = self.clock.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+                self.entered.append(Entered(at, step, text))
+                return
+            torn = now[1]
             self.page.wait_for_timeout(700)
-        raise AssertionError(f"{text} could not be scanned: {said.inner_text()}")
+        raise AssertionError(f"{text} could not be scanned: {pad.inner_text()[:200]}")
+
+    def photographs(self, name: str, data: bytes, text: str) -> None:
+        """Tell of damage with a photo, as the camera gives it."""
+        self.clock += PACE
+        self.context.clock.set_fixed_time(self.clock)
+        page = self.page
+        page.get_by_label("Damaged (with a photo)").check()
+        page.get_by_label("Which").fill(text)
+        page.get_by_label("How many").fill("1")
+        page.locator("input[type=radio][name=reason]").first.check()
+        shot = {"name": name, "mimeType": "image/jpeg", "buffer": data}
+        page.get_by_label("Photo", exact=True).set_input_files(files=[shot])
+        page.get_by_role("button", name="Send it").click()
+        said = page.locator("event-form .verdict").first
+        expect(said).to_have_attribute("data-verdict", "saved", timeout=PATIENCE)
+        at = self.clock.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        self.entered.append(Entered(at, "damaged", text))
+        self.page.reload()
 
     def waits(self, count: int) -> None:
         """The badge says how many are not sent, and the browser's store has them."""
-        expect(self.page.locator("unsent-badge summary span")).to_have_text(f"{count} not sent")
+        said = re.compile(rf"^{count} not sent\b")
+        badge = self.page.locator("unsent-badge summary span")
+        expect(badge).to_have_text(said, timeout=PATIENCE)
         assert self.page.evaluate(KEPT) == count
 
     def sent(self) -> None:
@@ -125,8 +155,8 @@ class Handset:
         all_sent(self.page, PATIENCE)
 
     def left(self) -> int:
-        """How many rows still wait in this browser."""
-        return int(self.page.evaluate(KEPT))
+        """How many rows still wait in this browser, photos with them."""
+        return int(self.page.evaluate(KEPT)) + int(self.page.evaluate(BESIDE))
 
     def process(self) -> int:
         """The browser's process, by the lock of its profile."""

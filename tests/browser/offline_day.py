@@ -3,6 +3,7 @@ lost, a phone put back from an old copy, its clock wrong, a mate's phone on the 
 
 from __future__ import annotations
 
+import io
 import json
 import shutil
 from collections import Counter
@@ -10,18 +11,22 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
 
+import numpy as np
+from PIL import Image
 from playwright.sync_api import Browser, Error, Route, expect
 
 from inventory.models import Event
 from tests.browser.bench import Bench
-from tests.browser.handset import MORNING, Entered, Handset
+from tests.browser.handset import MORNING, PATIENCE, Entered, Handset
 from tests.browser.relay import DROP, Relay
 from tests.counts import counts
 
 # Scans with signal, before the first death, after it, on the phone put back, on the mate's.
 ONLINE, BEFORE, AFTER, PUT_BACK, MATE = counts(2, 20), *counts((10, 12, 3, 3), (90, 90, 40, 60))
 MODULES = 4
+PHOTOS = counts(2, 20)
 LATE_BATCH = counts(1, 4)  # the second death comes at this answer to a batch
+MAKER = "An invented camera"
 FORGOTTEN = 3  # scans of the control
 POSTS = 'const reply = await post(address, body, "application/x-ndjson");'
 FORGETS = "await store.answer(batch.map(({ id }) => ({ id, verdict: 'applied', sentence: '' })));"
@@ -61,7 +66,7 @@ class Day:
 
     def ready(self, phone: Handset, name: str) -> None:
         self.sign_in(phone, name)
-        expect(phone.page.locator("ready-line[data-ready]")).to_have_count(1)
+        expect(phone.page.locator("ready-line[data-ready]")).to_have_count(1, timeout=PATIENCE)
 
     def unboxes(self, phone: Handset, count: int) -> None:
         """Labels of the modules, small parts, and codes that nobody knows, in turn."""
@@ -78,6 +83,12 @@ class Day:
         for serial, place in fits:
             phone.page.locator(f"input[name=position][value='{place}']").check(force=True)
             phone.scan(self.bench.yard.label(serial))
+
+    def photographs(self, phone: Handset) -> None:
+        """Pictures larger than a phone sends, each another, with what a camera notes in them."""
+        phone.open(f"/my/{self.code}/problem")
+        for number in range(PHOTOS):
+            phone.photographs(f"{number}.jpg", picture(number), "CT-CLAMP-L")
 
     def run(self) -> None:
         """All of it, one phone sending after the other: the same day always ends the same."""
@@ -115,7 +126,8 @@ class Day:
         phone.waits(BEFORE)
         self.unboxes(phone, AFTER)
         self.fits(phone, *FITS)
-        phone.waits(BEFORE + AFTER + len(FITS))
+        self.photographs(phone)
+        phone.waits(BEFORE + AFTER + len(FITS) + PHOTOS)
         line = self.lines[0]
         line.after = lambda count: phone.kill() if count == LATE_BATCH else None
         line.bad = True
@@ -192,6 +204,17 @@ class Day:
     def entered(self) -> Counter[Entered]:
         """The true set: what people entered, by the script that did it."""
         return Counter(one for phone in self.phones for one in phone.entered)
+
+
+def picture(seed: int) -> bytes:
+    """A photo of noise, which names its camera and its place."""
+    noise = np.random.default_rng(seed).integers(0, 255, (300, 400, 3), dtype=np.uint8)
+    exif = Image.Exif()
+    exif[0x010F] = MAKER
+    exif.get_ifd(0x8825)[1] = "N"
+    stream = io.BytesIO()
+    Image.fromarray(noise).resize((2400, 1800)).save(stream, "JPEG", exif=exif)
+    return stream.getvalue()
 
 
 def arrived(lines: list[dict[str, object]]) -> Counter[Entered]:

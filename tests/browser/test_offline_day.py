@@ -17,10 +17,10 @@ from django.core.management import call_command
 from django.db import connection
 from playwright.sync_api import Browser, expect
 
-from inventory.models import Event, Finding
+from inventory.models import Event, Finding, Photo, SentPhoto
 from tests import firm
 from tests.browser.bench import PASSWORD, Bench
-from tests.browser.offline_day import FORGOTTEN, MODULES, Day, arrived, lines_after
+from tests.browser.offline_day import FORGOTTEN, MODULES, PHOTOS, Day, arrived, lines_after
 from tests.browser.relay import Relay
 from tests.kitting import yard
 from tests.kitting.yard import about
@@ -51,7 +51,7 @@ def day(
     """One job of two technicians, its modules on the van; the firm's own ids follow a count."""
     ids = (uuid.UUID(int=(7 << 76) | (2 << 62) | number) for number in itertools.count(1))
     monkeypatch.setattr(firm, "uuid7", lambda: next(ids))
-    made = yard.build()
+    made = yard.build.__wrapped__()  # entered anew: its numbers begin at one
     for person in (made.tariq.person, made.tove.person, made.mona.person):
         person.set_password(PASSWORD)
         person.save()
@@ -93,11 +93,13 @@ def test_a_day_without_signal_loses_and_doubles_nothing(day: Day) -> None:
     true, there = day.entered(), arrived(lines_after(before))
     missing, doubled = true - there, there - true
     cut, dropped = (sum(getattr(one, way) for one in day.lines) for way in ("cut", "dropped"))
+    named = {line["photo"] for line in lines_after(before) if "photo" in line}
+    photos = SentPhoto.objects.filter(sha256__in=named).count()
     clashes = Finding.objects.filter(kind=Finding.Kind.CLASH).count()
     report(
         database=connection.vendor,
         scans=true.total(),
-        photos=0,
+        photos=photos,
         kills=day.kills,
         answers_cut=cut,
         requests_dropped=dropped,
@@ -112,6 +114,7 @@ def test_a_day_without_signal_loses_and_doubles_nothing(day: Day) -> None:
     assert (missing, doubled) == (type(missing)(), type(missing)())
     assert true.total() == len(true)
     assert Event.objects.count() - begun == len(true)
+    assert photos == len(named) == Photo.objects.count() == PHOTOS
     assert day.kills == 2
     assert cut >= 1
     assert dropped >= 1

@@ -81,35 +81,42 @@ def test_the_look_up_key_is_the_server_s(page: Page, live_server) -> None:
     assert found[: len(vectors)] == [row["key"] for row in vectors]
 
 
-BEFORE = """() => new Promise((done) => {
-  const request = indexedDB.open("lastbolt-queue", 1);
+BEFORE = """(version) => new Promise((done) => {
+  const request = indexedDB.open("lastbolt-queue", version);
   request.onupgradeneeded = () => {
     const events = request.result.createObjectStore("events", { keyPath: "seq" });
     events.createIndex("state", ["state", "seq"]);
     events.createIndex("id", "id", { unique: true });
     request.result.createObjectStore("facts").put(7, "seq");
     events.add({ seq: 7, id: "a", person: "p", line: "{}", state: "waiting", at: 1 });
+    if (version < 2) return;
+    request.result.createObjectStore("tables").put({ jobs: [] }, "p");
+    request.result.createObjectStore("looked", { keyPath: "id" }).add({ id: "a", at: 1 });
   };
   request.onsuccess = () => done(request.result.close());
 })"""
+STORES = {1: [1, 1, 0, 0, 0], 2: [1, 1, 1, 1, 0]}  # rows: events, facts, tables, looked, enclosures
 
 
-def test_a_queue_of_an_earlier_version_is_kept(page: Page, live_server) -> None:
-    """The browser's database grew by two stores; what waited in it waits still."""
+@pytest.mark.parametrize("version", STORES)
+def test_a_queue_of_an_earlier_version_is_kept(page: Page, live_server, version: int) -> None:
+    """The browser's database grew; what waited in it waits still, and all else is there."""
     page.route("**/*.js", lambda route: route.fulfill(body="", content_type="text/javascript"))
     page.goto(f"{live_server.url}/no-signal")  # the origin without our scripts
-    page.evaluate(BEFORE)
+    page.evaluate(BEFORE, version)
     page.unroute("**/*.js")
     page.goto(f"{live_server.url}/sign-in")
     kept = page.evaluate(
         "async () => {"
         " const { rows, fact } = await import('/static/inventory/store.js');"
         " const { asked } = await import('/static/inventory/database.js');"
-        " const looked = await asked('looked', (all) => all.count());"
-        " return [(await rows('waiting')).map((row) => row.seq), await fact('seq'), looked]; }"
+        " const names = ['events', 'facts', 'tables', 'looked', 'enclosures'];"
+        " const counts = names.map((name) => asked(name, (all) => all.count()));"
+        " const waiting = (await rows('waiting')).map((row) => row.seq);"
+        " return [waiting, await fact('seq'), await Promise.all(counts)]; }"
     )
 
-    assert kept == [[7], 7, 0]
+    assert kept == [[7], 7, STORES[version]]
 
 
 def test_a_job_s_pages_open_and_know_codes_without_signal(

@@ -22,6 +22,8 @@ PHONE = (
         "sound-switch",
         "queue",
         "verdict",
+        "sending",
+        "enclosures",
     ),
 )
 LITERAL = re.compile(r'"([A-Z][^"\n]* [^"\n]*)"|`((?:[A-Z]|\$\{\w+\})[^`\n]* [^`\n]*)`')

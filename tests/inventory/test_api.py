@@ -21,6 +21,8 @@ from tests.codes import hostile
 from tests.counts import counts
 from tests.firm import Firm
 
+LINES = "application/x-ndjson"
+
 
 @pytest.fixture
 def made(db: None) -> Firm:
@@ -153,6 +155,23 @@ def test_a_stranger_and_a_leaver_get_403(made: Firm) -> None:
 
             assert answer.status_code == 403
             assert answer.json()["title"] == "Not allowed"
+
+
+def test_what_one_scanned_is_not_taken_as_another_s(client: Client, made: Firm) -> None:
+    """A page that stayed open while somebody else signed in says whose it is."""
+    line = made.tariq.line("receive", "09521234000020", target="DOCK", quantity=3)
+    pages = {name: str(getattr(made, name).person.uid) for name in ("tariq", "wanda")}
+
+    def send_as(name: str) -> int:
+        headers = {"X-Person": pages[name]}
+        return client.post(reverse("api_events"), line, LINES, headers=headers).status_code
+
+    assert (send_as("tariq"), Event.objects.count()) == (403, 0)
+    assert (send_as("wanda"), Event.objects.count()) == (200, 1)
+    told = client.get(reverse("api_signed_in")).json()
+    assert told["person"] == pages["wanda"]
+    client.defaults["HTTP_X_CSRFTOKEN"] = told["token"]
+    assert send_as("wanda") == 200
 
 
 def test_without_a_csrf_token_nothing_is_taken(made: Firm) -> None:

@@ -215,3 +215,31 @@ def test_what_is_asked_for_as_damaged_counts_as_damaged(yard: Yard, packed: Kit)
     assert fold(packed).totals[TIE].damaged == 2
     yard.tariq.scan("undo", reverses=done.id)
     assert fold(packed).totals[TIE].damaged == 0
+
+
+def test_each_line_of_the_job_and_each_thing_to_unbox_says_where_it_travels(
+    yard: Yard, packed: Kit
+) -> None:
+    """Bag, parcel and van; what lies in another's box, how, with the photo that was taken once."""
+    hands = Hands(yard.tariq.person).begin(f"/my/{packed.job.code}/missing")
+    photo = hands.photograph(picture(), f"item:{NUT}")
+    yard.tariq.scan(
+        "show_where", NUT, photo=photo, reason="", **{"subject": f"item:{NUT}", "with": "CT-POWER"}
+    )
+    yard.tariq.scan("show_where", TIE, subject=f"item:{TIE}", reason="tied to the handle")
+    job, unbox = (
+        " ".join(hands.client.get(f"/my/{packed.job.code}/{page}").content.decode().split())
+        for page in ("", "unbox")
+    )
+
+    join = bag(packed, "join").name
+    assert f"{join}, Parcel 1, Van 1" in job
+    assert "1 x locknut M32 in the box of power unit, <strong>small bag under the lid" in job
+    for html in (job, unbox):
+        assert f'src="/photos/{photo}"' in html
+        assert "<strong>small bag under the lid</strong>" in html
+        assert "<strong>tied to the handle</strong>" in html
+    assert "Travels in: Parcel 1, Van 1" in unbox
+    for place in (bag(packed, "join"), bag(packed, "connect")):
+        yard.tariq.scan("unbox", place.code, **about(packed))
+    assert TIE not in looking_for.travels_of(packed)  # seen: it travels no more

@@ -153,21 +153,27 @@ def test_who_changed_a_visit_is_kept(yard: Yard) -> None:
     ]
 
 
-def test_another_van_takes_a_kit_until_something_is_loaded(yard: Yard, kit: Kit) -> None:
-    """The kit's place on the van goes along, empty; from the first scan on the van stays."""
+def test_another_van_takes_a_kit_s_place_along_while_it_is_empty(yard: Yard, kit: Kit) -> None:
+    """From the first scan on it stays with what is in it: a second place waits on the new van, and
+    a scan takes the thing over."""
     other = make("van", "Van 9")
-    crew = [yard.tariq.person]
-    visiting.change_job(kit.job, day=DAY, leaves_at=None, van=other, crew=crew, by=yard.mona.person)
+    move = {"day": DAY, "leaves_at": None, "crew": [yard.tariq.person], "by": yard.mona.person}
+    visiting.change_job(kit.job, van=other, **move)
     load = kit.packages.get(kind="load").place
     assert (load.parent, load.name) == (other, "Loaded on Van 9")
 
-    yard.box("S1")
+    unit = yard.box("S1")
     for step in ("pick", "load"):
         assert yard.wanda.scan(step, "BOX-S1", **about(kit)).verdict == "applied"
-    with pytest.raises(Refused, match="is loaded on Van 9 in part"):
-        visiting.change_job(
-            kit.job, day=DAY, leaves_at=None, van=yard.firm.van, crew=crew, by=yard.mona.person
-        )
+    visiting.change_job(kit.job, van=yard.firm.van, **move)
+    loads = kit.packages.filter(kind="load").select_related("place__parent").order_by("number")
+    assert [one.place.parent for one in loads] == [other, yard.firm.van]
+    unit.refresh_from_db()
+    box = unit.place
+    assert box.parent == loads[0].place
+    over = yard.wanda.scan("load", "BOX-S1", **about(fresh(kit)))
+    box.refresh_from_db()
+    assert (over.verdict, box.parent) == ("applied", loads[1].place)
 
 
 def test_a_cancelled_job_is_not_released(yard: Yard) -> None:

@@ -59,7 +59,7 @@ def test_a_packed_kit_waits_overnight_by_one_scan_a_parcel(yard: Yard, two: list
 def test_a_kit_s_bay_leaves_the_depot_only_box_by_box(yard: Yard, two: list[Kit]) -> None:
     """Nor does a bay of the depot move at all, nor what stands on the van come back in one."""
     bay, night = package(two[0], "bay"), staging()
-    for text, target in ((bay.code, "VAN1"), (on_van(two[0]).code, night.code)):
+    for text, target in ((bay.code, "VAN1"), (on_van(two[0], yard.firm.van).code, night.code)):
         said = yard.wanda.scan("put", text, target=target)
         assert said.sentence == "Scan the boxes that stand in the bay, one by one."
     said = yard.wanda.scan("put", night.code, target="BIN1")

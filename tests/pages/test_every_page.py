@@ -107,7 +107,7 @@ LISTS = {
     "my_jobs": 42,
     "returns": 26,
     "kit_pick": 42,
-    "my_unbox": 14,
+    "my_unbox": 16,
     "my_missing": 42,
 }
 

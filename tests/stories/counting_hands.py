@@ -64,9 +64,10 @@ class Hands:
         self.scans = self.touches = self.typed = 0
         return self
 
-    def follow(self, words: str) -> None:
-        """Touch the link that reads so."""
-        address = next((to for shown, to in self.page.links if words in shown), None)
+    def follow(self, words: str, about: str = "") -> None:
+        """Touch the link that reads so; of several alike the one whose address has `about`."""
+        found = (to for shown, to in self.page.links if words in shown and about in to)
+        address = next(found, None)
         assert address is not None, f"no link {words!r} on this page"
         self.touches += 1
         self._load(address)

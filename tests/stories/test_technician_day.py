@@ -108,13 +108,16 @@ def test_a_cracked_module_is_set_aside_and_the_van_s_spare_stands_in(
     hands.follow("Unbox")
     unbox_all(opened, kit, hands)
     cracked = Unit.objects.filter(place=kit.job.site.place, item__code="CT-MODULE").first()
-    hands.begin(f"/my/{kit.job.code}/problem")
+    hands.begin(f"/my/{kit.job.code}/")
+    hands.follow("Unbox")
+    hands.follow("Damaged", about=cracked.serial)
 
-    assert hands.press("Send it", step="damaged", text=cracked.serial) == "stopped"
-    photo = hands.photograph(picture(), kit.subject)
-    signs = hands.page.form_with("Send it").offers["reason"]
-    chosen = {"step": "damaged", "text": cracked.serial, "photo": photo, "reason": signs[0]}
-    assert hands.press("Send it", **chosen) == "problem"
+    form = hands.page.form_with("Send it")
+    assert (form.fields["text"], form.fields["step"]) == (cracked.serial, "damaged")
+    assert hands.press("Send it") == "stopped"
+    form.fields["photo"] = hands.photograph(picture(), kit.subject)
+    assert hands.press("Send it", reason=form.offers["reason"][0]) == "problem", hands.said
+    assert hands.typed == 0
     hands.begin(f"/my/{kit.job.code}/unbox")
     assert hands.scan(own_text(opened, Unit.objects.get(serial=SPARE))) == "applied", hands.said
 

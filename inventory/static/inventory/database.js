@@ -5,7 +5,7 @@ let opening;
 
 function open() {
   opening ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 2);
+    const request = indexedDB.open(NAME, 3);
     // What waits in the queue outlives each step: a step only adds.
     request.onupgradeneeded = ({ oldVersion }) => {
       if (oldVersion < 1) {
@@ -17,6 +17,10 @@ function open() {
       if (oldVersion < 2) {
         request.result.createObjectStore("tables"); // see tables.js
         request.result.createObjectStore("looked", { keyPath: "id" }); // see outcomes.js
+      }
+      if (oldVersion < 3) {
+        const beside = request.result.createObjectStore("enclosures", { keyPath: "id" });
+        beside.createIndex("state", "state"); // see enclosures.js
       }
     };
     request.onsuccess = () => {

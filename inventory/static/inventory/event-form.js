@@ -1,6 +1,7 @@
-// <event-form>: a form whose inputs are the fields of one event; a photo in it is stored first.
+// <event-form>: a form whose inputs are the fields of one event; a photo and words in it go beside.
 // on="words": an answer with these words asks for the same once more, until one is without them.
 
+import * as enclosures from "./enclosures.js";
 import { fieldsOf, unclear } from "./fields.js";
 import * as queue from "./queue.js";
 import { show } from "./verdict.js";
@@ -40,14 +41,21 @@ class EventForm extends HTMLElement {
     const fields = { via: "tap", ...fieldsOf(this.form) };
     const photo = this.form.querySelector("input[type=file]")?.files[0];
     const words = this.form.querySelector("[name=words]")?.value.trim();
+    const beside = [];
     delete fields.words;
     try {
-      if (photo) fields.photo = await this.store(photo, fields.subject);
-      if (words) fields.note = await this.keepWords(words, fields.subject);
+      if (photo && enclosures.keepsPhotos()) {
+        beside.push(await enclosures.photo(photo, queue.me(), fields.subject));
+        fields.photo = beside[0].id;
+      } else if (photo) fields.photo = await this.store(photo, fields.subject);
     } catch (error) {
       return this.tell("refused", error.words ?? "No signal: the photo cannot be sent from here yet.");
     }
-    const row = await queue.add(fields);
+    if (words) {
+      beside.push(enclosures.note(words, queue.me(), fields.subject));
+      fields.note = beside.at(-1).id;
+    }
+    const row = await queue.add(fields, beside);
     this.sent.add(row.id);
     this.tell("saved", "It is kept on this device.");
     if (this.hasAttribute("again")) this.again();
@@ -62,16 +70,12 @@ class EventForm extends HTMLElement {
     this.form.reset();
   }
 
+  /** At once, where a browser cannot keep it: on plain http. */
   async store(photo, subject) {
     const body = new FormData();
     body.append("photo", photo);
     if (subject) body.append("subject", subject);
     return (await queue.post("/api/photos", body)).sha256;
-  }
-
-  async keepWords(text, subject) {
-    const body = JSON.stringify({ text, subject: subject ?? "" });
-    return (await queue.post("/api/notes", body, "application/json")).id;
   }
 
   answered(row) {

@@ -5,12 +5,16 @@
 // Fires on document: "queue:changed", "queue:answer" (detail: the answered row), "queue:trouble"
 // (detail: words, "" when it is over).
 
+import { sendOne, waitsBeside } from "./enclosures.js";
 import * as store from "./store.js";
 
 const BATCH = 20;
 const PATIENCE = 5_000; // ms for one answer
 const [SOON, LATE] = [1_000, 15_000]; // ms between tries: the first after a failure, and the longest
 const NO_SIGNAL = "No signal. What you scan is kept here.";
+const SIGN_IN = "Sign in again to send what is kept here.";
+const ANOTHER = "Somebody else has signed in on this device since. What is kept here waits for you.";
+let latest = ""; // CSRF token, as the server gave it last
 let sending = false;
 let met = false; // whether the server has told, since this page was opened, what it has of ours
 let pause = LATE;
@@ -48,7 +52,15 @@ export async function send() {
   }
 }
 
+/** Events first, and again before each piece of what goes beside them. */
 async function sendAll() {
+  if (met && !(await waits())) return;
+  await greet();
+  do await sendEvents();
+  while (await sendOne(me(), post).finally(changed));
+}
+
+async function sendEvents() {
   const wanted = new Set();
   for (;;) {
     if (!met) await meet();
@@ -80,6 +92,17 @@ async function sendAll() {
   }
 }
 
+const waits = async () => (await mine()).length || waitsBeside(me());
+
+/** See who is signed in by now, and take the CSRF token of this moment. */
+async function greet() {
+  const reply = await fetch("/api/signed-in", { cache: "no-store", signal: AbortSignal.timeout(PATIENCE) });
+  if (reply.status === 403) throw Object.assign(new Error("403"), { words: SIGN_IN });
+  const { person, token: fresh } = await reply.json();
+  if (person !== me()) throw Object.assign(new Error("another"), { words: ANOTHER });
+  latest = fresh;
+}
+
 // Somebody else's events wait for their own sign-in: nobody signs for another.
 const mine = async () =>
   (await store.rows("waiting")).filter((row) => row.person === me()).slice(0, BATCH);
@@ -95,16 +118,23 @@ async function meet() {
   met = true;
 }
 
-/** POST with the CSRF token of this moment; throws an error with words for people. */
+/** POST with the CSRF token of this moment, as the person of this page and nobody else; throws an
+ *  error with words for people. */
 export async function post(address, body, type) {
-  const headers = { "X-CSRFToken": token(), Accept: "application/json" };
+  const headers = { "X-CSRFToken": latest || token(), "X-Person": me(), Accept: "application/json" };
   if (type) headers["Content-Type"] = type;
-  const signal = AbortSignal.timeout(type ? PATIENCE : 6 * PATIENCE); // photos take longer
+  const short = typeof body === "string"; // photos take longer, and the server looks at each
+  const signal = AbortSignal.timeout(short ? PATIENCE : 6 * PATIENCE);
   const reply = await fetch(address, { method: "POST", body, headers, signal });
   const data = await reply.json().catch(() => ({}));
-  if (reply.ok) return data;
-  const words = reply.status === 403 ? "Sign in again to send what is kept here." : data.detail;
-  throw Object.assign(new Error(`${reply.status}`), { words: words ?? "The server is in trouble." });
+  if (reply.ok) {
+    pause = LATE; // the line carries: the next trouble is a new one
+    return data;
+  }
+  if (reply.status === 403) latest = ""; // of a session that is over
+  const words = reply.status === 403 ? SIGN_IN : data.detail;
+  const { status } = reply;
+  throw Object.assign(new Error(`${status}`), { status, words: words ?? "The server is in trouble." });
 }
 
 const token = () => document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? "";

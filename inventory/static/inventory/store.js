@@ -9,10 +9,12 @@ import { uuid7 } from "./ids.js";
 const KEPT_DAYS = 30; // answered rows; a server put back from an old copy lacks some of them
 const ANSWERED = IDBKeyRange.bound(["answered", 0], ["answered", Infinity]);
 
-/** Number and keep one event; `write(seq, device, mark)` gives its finished row; mark: the record
- *  mark of the latest answer, if there was one. Resolves once kept. */
-export function keep(write) {
-  return strictly(({ events, facts }, give) => {
+/** Number and keep one event with what goes beside it (see enclosures.js), all or nothing of it;
+ *  `write(seq, device, mark)` gives its finished row; mark: the record mark of the latest answer,
+ *  if there was one. Resolves once kept. */
+export function keep(write, beside = []) {
+  return strictly(({ events, facts, enclosures }, give) => {
+    for (const one of beside) enclosures.put(one);
     facts.get("device").onsuccess = (named) => {
       const device = named.target.result ?? uuid7();
       facts.put(device, "device");
@@ -27,7 +29,7 @@ export function keep(write) {
         };
       };
     };
-  });
+  }, ["events", "facts", "enclosures"]);
 }
 
 /** Note the server's answers on the rows it named; other rows stay as they are. */

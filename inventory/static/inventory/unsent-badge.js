@@ -3,6 +3,13 @@
 import * as queue from "./queue.js";
 import { told } from "./words.js";
 
+/** "unbox S1" of an event; a photo or words beside one. */
+function what(row) {
+  if (row.kind) return row.kind === "photo" ? told("A photo") : told(`Your words: ${row.text}`);
+  const { step, text } = JSON.parse(row.line);
+  return `${step} ${text ?? ""}`.trim();
+}
+
 class UnsentBadge extends HTMLElement {
   connectedCallback() {
     this.summary = this.querySelector("summary");
@@ -17,11 +24,15 @@ class UnsentBadge extends HTMLElement {
   }
 
   async draw() {
-    const { waiting, refused, others } = await queue.state();
-    const parts = [waiting.length ? `${waiting.length} not sent` : "All sent"];
+    const { waiting, beside, refused, others } = await queue.state();
+    const photos = beside.filter((row) => row.kind === "photo").length;
+    const parts = [];
+    if (waiting.length || beside.length > photos) parts.push(`${waiting.length || beside.length} not sent`);
+    if (photos) parts.push(photos > 1 ? `${photos} photos not sent` : "1 photo not sent");
+    if (!parts.length) parts.push("All sent");
     if (refused.length) parts.push(`${refused.length} to look at`);
     this.summary.querySelector("span").textContent = parts.map((part) => told(part)).join(", ");
-    this.dataset.state = refused.length ? "look" : waiting.length ? "unsent" : "sent";
+    this.dataset.state = refused.length ? "look" : waiting.length || beside.length ? "unsent" : "sent";
     this.querySelector(".others").textContent = others
       ? told(`${others} of them belong to somebody else and wait until that person signs in here.`)
       : "";
@@ -29,14 +40,13 @@ class UnsentBadge extends HTMLElement {
   }
 
   item(row) {
-    const { step, text } = JSON.parse(row.line);
     const item = document.createElement("li");
     const words = document.createElement("p");
-    words.textContent = `${step} ${text ?? ""}: ${told(row.sentence)}`;
+    words.textContent = `${what(row)}: ${told(row.sentence)}`;
     const button = document.createElement("button");
     button.type = "button";
     button.textContent = told("I have dealt with it");
-    button.addEventListener("click", () => queue.settle(row.seq));
+    button.addEventListener("click", () => queue.settle(row));
     item.append(words, button);
     return item;
   }
