@@ -1,16 +1,27 @@
 """Which language a page is in: a technician's is the phone's own or the one chosen on it.
 
-The office's and the warehouse's pages are English. The words are in kitting/locale; what scripts
-and the record say is put into the language where it is shown (inventory/static/inventory/words.js).
+The office's and the warehouse's pages are English. The words are in kitting/locale; what code puts
+together is said so where it is shown (`told`), what scripts and the record say in the browser
+(inventory/static/inventory/words.js).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from functools import cache
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import translation
 from django.utils.cache import patch_vary_headers
+from django.utils.translation import gettext
+
+from inventory.templatetags.amounts import marked
+from kitting.sentences import SENTENCES
+
+PHONE = "/my/"  # where the pages of a technician's day are; all others are written in English
+FIGURE = re.compile(r"\d[\d,]*(\.\d+)?")
+_SLOT = re.compile(r"\{(\d)\}")
 
 
 class SpeakingMiddleware:
@@ -22,9 +33,49 @@ class SpeakingMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer in the language; whoever keeps the page is told what it hangs on."""
-        if not request.user.is_authenticated or not request.user.has("technician"):
+        phone = request.path_info.startswith(PHONE)
+        if not phone or not request.user.is_authenticated or not request.user.has("technician"):
             return self.get_response(request)
         with translation.override(translation.get_language_from_request(request)):
             response = self.get_response(request)
         patch_vary_headers(response, ("Accept-Language", "Cookie"))
         return response
+
+
+def told(sentence: str) -> str:
+    """A sentence in the language of the page; what nobody wrote stays as it came.
+
+    Of several that fit, the one with the most words of its own counts; what stands in its slots is
+    said in the language too.
+    """
+    if not sentence or not spoken():
+        return sentence
+    if FIGURE.fullmatch(sentence):
+        return marked(sentence)
+    own = gettext(sentence)
+    if own != sentence:
+        return own
+    for pattern, english in _patterns():
+        found = pattern.fullmatch(sentence)
+        if found:
+            said = gettext(english)
+            for number, words in enumerate(found.groups()):
+                said = said.replace(f"{{{number}}}", told(words))
+            return said
+    return sentence
+
+
+def spoken() -> bool:
+    """Whether the page is in another language than English."""
+    return not (translation.get_language() or "en").startswith("en")
+
+
+@cache
+def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
+    """Slots stand in the order of their numbers in the English sentence."""
+    slotted = sorted(SENTENCES, key=lambda one: len(_SLOT.sub("", one)), reverse=True)
+    return tuple(
+        (re.compile(_SLOT.sub("(.+?)", re.sub(r"([^\w\s{}])", r"\\\1", one)), re.DOTALL), one)
+        for one in slotted
+        if "{0}" in one
+    )

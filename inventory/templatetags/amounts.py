@@ -3,24 +3,50 @@
 from collections.abc import Iterable
 
 from django import template
+from django.utils.translation import get_language, gettext
 
-from inventory.models import Place
-from inventory.words import amount, joined, measure
+from inventory import words
+from inventory.models import Item, Place
 
 GRAMS = 1000  # in a kilogram
 DAY = 24  # hours
 
 register = template.Library()
 
-register.filter("amount", measure)
-register.filter("of_item", amount)
-register.filter("joined", joined)
+# Marks after resolution 10 of the 22nd CGPM (2003): a comma, and digits in threes with a space
+# between. English pages keep what the firm's papers and files have.
+MARKS = str.maketrans({",": "\u202f", ".": ","})
+
+
+def marked(figure: str) -> str:
+    """A figure with the marks of the page's language."""
+    english = (get_language() or "en").startswith("en")
+    return figure if english else figure.translate(MARKS)
+
+
+@register.filter
+def amount(quantity: int, unit: str) -> str:
+    """A quantity in base units as people say it: "7.25 m", on a German page "7,25 m"."""
+    return marked(words.measure(quantity, unit))
+
+
+@register.filter
+def joined(unit: str) -> str:
+    """The word between a quantity and a name: "x", or "of" for a length."""
+    return gettext(words.joined(unit))
+
+
+@register.filter
+def of_item(quantity: int, item: Item) -> str:
+    """A quantity with its item: "2 x wall bracket"."""
+    parts = amount(quantity, item.unit), joined(item.unit).strip(), item.name
+    return " ".join(filter(None, parts))
 
 
 @register.filter
 def where(place: Place | None) -> str:
     """A place with what it stands in, innermost first: "Bag 3, Parcel 1, Van 2"."""
-    return _names(place.way_up()) if place else "nowhere yet"
+    return _names(place.way_up()) if place else gettext("nowhere yet")
 
 
 @register.filter

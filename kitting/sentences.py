@@ -1,0 +1,83 @@
+"""What code puts together and a technician reads on a page; {0}, {1} ... stand for what varies.
+
+Said in the phone's language where it is shown (`speaking.told`); the words are in kitting/locale.
+What the record says of a scan is put into the language in the browser (words.js).
+"""
+
+from typing import Final
+
+SENTENCES: Final = (
+    # the drawing of a stack
+    "The stack of {0}",
+    "What stands at {0}",
+    "{0}, stack {1}: {2}",
+    "{0}, stack {1}, place {2}: {3}",
+    "{0}, stack {1}, place {2}: {3}, {4}",
+    "Stack {0}, place {1}: {2}",
+    "{0} m high, {1} wide",
+    "{0} m from the wall, {1} high",
+    "not seen",
+    "{0}, not seen",
+    # quantities
+    "{0} m of {1}",
+    "{0} ml of {1}",
+    "{0} m² of {1}",
+    # where something is, and who has one
+    "1 thing in it",
+    "{0} things in it",
+    "on the van's own shelf",
+    "{0} in the box of {1}",
+    "{0}, your own: scan it on the page Unbox",
+    "packed for other jobs: a lead has to say yes",
+    "on the shelf at the depot",
+    # what was asked for
+    "{0} sees to it",
+    "nobody has taken it yet",
+    "{0} brings it",
+    "{0} brings it, {1}",
+    "something",
+    # what breaks a job
+    "{0}: {1} needed, {2} here",
+    "{0}: {1} needed, never counted",
+    "{0}: {1} needed, each piece whole; the longest here is {2}",
+    "{0}: missing",
+    "{0}: damaged",
+    "{0}: dispute",
+    "Back to the shelf: {0}",
+    "Sign first: {0}",
+    "Its kit was not worked out.",
+    # what was found on the way
+    "{0} missing.",
+    "{0} is missing.",
+    "{0} missing with {1}.",
+    "{0} damaged.",
+    "{0} damaged: {1}.",
+    # charge before joining
+    (
+        "Bring new modules and those that stand to within {0} percentage points of each other, "
+        "between {1} % and {2} %, and enter what each shows before they are joined; "
+        "the maker's manual decides."
+    ),
+    "Recall {0}: {1}",
+    # questions about the site, and how an answer is refused
+    "Why",
+    "not known yet",
+    "{0} mm to {1} mm",
+    "{0} mm to {1} m",
+    "{0} m to {1} m",
+    "{0}, as {1} or {2}",
+    "{0}, or not known yet",
+    "{0}: expected {1}, got nothing",
+    "{0}: expected {1}, got {2}",
+    "{0}: expected a number that can be read one way, got {1}: write {2} or {3}",
+    # the data line
+    "stack bus {0}",
+    "not measured yet",
+    "Both ends are there",
+    "One end too many: take out the one that is not at an end",
+    "{0} ends too many: leave one at each end of the line",
+    "One end is missing: one of {0} is there",
+    "The two wires touch each other, or the meter sees another part",
+    "No end is there, or the line is broken on the way",
+    "No number of ends shows that: look for a loose plug, measure again",
+)
