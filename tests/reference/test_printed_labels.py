@@ -41,16 +41,20 @@ def zbar():
 
 def cells(labels: Sequence[Printed], layout: Layout, dpi: int) -> list[Image.Image]:
     """Each label as the printer lays it down, cut from its rendered page."""
-    file = pdf([one.label for one in labels], dpi, layout=layout)
+    return cut(pdf([one.label for one in labels], dpi, layout=layout), layout, dpi)[: len(labels)]
+
+
+def cut(file: bytes, layout: Layout, dpi: int) -> list[Image.Image]:
+    """Every place of every page of a file of labels, at the printer's resolution."""
     document = pypdfium2.PdfDocument(file)
     pages = [page.render(scale=dpi / 72, grayscale=True).to_pil() for page in document]
     document.close()
     found = []
-    for number in range(len(labels)):
-        page, place = divmod(number, layout.per_page)
-        left, top = (dots(mm, dpi) for mm in layout.corner(place))
-        box = (left, top, left + dots(layout.width, dpi), top + dots(layout.height, dpi))
-        found.append(pages[page].crop(box))
+    for page in pages:
+        for place in range(layout.per_page):
+            left, top = (dots(mm, dpi) for mm in layout.corner(place))
+            box = (left, top, left + dots(layout.width, dpi), top + dots(layout.height, dpi))
+            found.append(page.crop(box))
     return found
 
 

@@ -21,9 +21,14 @@ from django.urls import reverse
 
 from inventory import label_printing
 from inventory.badges import badge_of, person_by_badge
+from inventory.codes import commands
+from inventory.labels import lesson, wall_sheet
+from inventory.labels.label import Label
 from inventory.models import Printer, PrintJob, PrintTurn
 from kitting import kit_label
 from tests.people import Cast, scene
+from tests.reference.printed_labels import Printed
+from tests.reference.test_printed_labels import by_zxing, cut, faults
 
 CHARSET = {"attributes-charset": "utf-8"}
 
@@ -189,6 +194,43 @@ def test_badges_returns_and_kits_have_labels_that_lead_to_them(cast: Cast) -> No
     for text, where in pages.items():
         assert wanda.post(reverse("labels"), {"codes": text, **label}).status_code == 200
         assert where in wanda.get(f"{reverse('trace')}?code={text}").content.decode()
+
+
+def test_the_sheets_of_wall_and_scanner_read_back_as_they_are_handed_out(cast: Cast) -> None:
+    """Each command, and both codes of the lesson, by two decoders off the page at 600 dpi.
+
+    The word that a person reads stands beside its own code.
+    """
+    pyzbar = pytest.importorskip("pyzbar.pyzbar", reason="libzbar0 is missing", exc_type=OSError)
+    plain = [
+        Printed(Label("command", words, code=commands.text_of(number)), said.encode())
+        for number, (_, words) in commands.COMMANDS.items()
+        for said in [commands.text_of(number)]
+    ]
+    taught = [
+        Printed(label, text.encode())
+        for label, text in zip(lesson.LABELS, lesson.TEXTS, strict=True)
+    ]
+    assert [one.carried[:2] for one in plain] == [b"LB"] * 10
+    for page, layout, wanted in (
+        ("wall_sheet", wall_sheet.SHEET, plain),
+        ("scanner_sheet", lesson.SHEET, taught),
+    ):
+        file = cast.clients["warehouse"].get(reverse(page)).content
+        places = cut(file, layout, 600)
+        assert len(places) == len(wanted)
+        for one, place in zip(wanted, places, strict=True):
+            assert faults(one, place, pyzbar) == []
+            assert len(by_zxing(place)) == 2, "a line code and a square one"
+        document = pypdfium2.PdfDocument(file)
+        text = document[0].get_textpage()
+        for number, one in enumerate(wanted):
+            left, top = (72 / 25.4 * mm for mm in layout.corner(number))
+            high = 72 / 25.4 * layout.page_height - top
+            wide, tall = 72 / 25.4 * layout.width, 72 / 25.4 * layout.height
+            words = text.get_text_bounded(left, high - tall, left + wide, high)
+            assert one.label.title in words
+        document.close()
 
 
 def test_a_manager_enters_printers_and_a_wrong_address_is_refused(
