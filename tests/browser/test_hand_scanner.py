@@ -103,9 +103,20 @@ def test_what_cannot_be_put_right_is_named(at_lesson: Page) -> None:
     assert at_lesson.locator("[data-known]").is_hidden()
     teach(at_lesson, scanner)
     assert said(at_lesson).startswith("Set up as far as can be")
-    expect(at_lesson.locator("[data-hints]")).to_contain_text(
-        "leaves out the sign between two fields"
-    )
+    hints = at_lesson.locator("[data-hints]")
+    expect(hints).to_contain_text("leaves out the sign between two fields")
+    at_lesson.evaluate("window.print = () => document.body.setAttribute('data-printed', '')")
+    at_lesson.get_by_role("button", name="Print what to change").click()
+    expect(at_lesson.locator("body")).to_have_attribute("data-printed", "")
+    at_lesson.emulate_media(media="print")
+    assert hints.is_visible()
+    assert not [one for one in at_lesson.get_by_role("button").all() if one.is_visible()]
+    assert not at_lesson.locator(".lesson").first.is_visible()
+    at_lesson.emulate_media(media="screen")
+    at_lesson.get_by_role("button", name="Forget this scanner").click()
+    expect(at_lesson.locator(".verdict span")).to_contain_text("Forgotten")
+    teach(at_lesson, Scanner(at_lesson))
+    expect(at_lesson.get_by_role("button", name="Print what to change")).to_be_hidden()
 
 
 def test_what_was_learnt_goes_with_every_scan(at_lesson: Page, at_bench: Bench) -> None:

@@ -19,6 +19,7 @@ class ScannerLesson extends HTMLElement {
     document.addEventListener("scan:raw", (event) => this.take(event), once);
     document.addEventListener("scan:again", ({ detail }) => this.tell("refused", detail.why), once);
     this.querySelector("[data-forget]").addEventListener("click", () => this.forget(), once);
+    this.querySelector("[data-paper]").addEventListener("click", () => print(), once);
     this.learnt = await store.fact("scanner");
     this.draw();
   }
@@ -92,6 +93,7 @@ class ScannerLesson extends HTMLElement {
     }
     this.querySelector("[data-known]").hidden = !learnt;
     this.querySelector("[data-forget]").hidden = !learnt;
+    this.querySelector("[data-paper]").hidden = !learnt?.hints.length;
     if (!learnt) return;
     const day = new Date(learnt.at).toLocaleDateString(document.documentElement.lang);
     const facts = [`Set up on ${day}.`, `After a code it sends ${ENDS[learnt.end]}.`];
