@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from inventory.models import ItemCode, Place
+from inventory.models import ItemCode, Person, Place
 from kitting.models import Job, Kit
 from kitting.travelling import Load, loads_of
 
@@ -34,9 +34,14 @@ class Turn:
         return sum(not one.load.loaded for one in self.loads)
 
 
-def turns(van: Place, day: date) -> list[Turn]:
-    """Return the visits of a van's day whose kits are released and open, in order of loading."""
+def turns(van: Place, day: date, crew: Person | None = None) -> list[Turn]:
+    """Return the visits of a van's day whose kits are released and open, in order of loading.
+
+    crew: only the visits of this person.
+    """
     jobs = Job.objects.filter(van=van, date=day, cancelled_at=None).select_related("site__place")
+    if crew is not None:
+        jobs = jobs.filter(crew=crew)
     whole = jobs.prefetch_related("kits").order_by("leaves_at", "code")
     found = []
     for visit, job in enumerate(whole, 1):

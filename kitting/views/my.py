@@ -25,6 +25,7 @@ from kitting import (
     screens,
     ticking,
     travelling,
+    van_loading,
     whereabouts,
 )
 from kitting.access import own_kit_read
@@ -72,11 +73,18 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
 @require_safe
 @needs(Role.TECHNICIAN)
 def my_load(request: HttpRequest, code: str) -> HttpResponse:
-    """Take the van over: each parcel and box seen on it by one scan."""
-    kit = own_kit_read(person_of(request), code)
-    loads = travelling.loads_of(kit)
-    loaded = sum(load.loaded for load in loads)
-    context = _about(kit, None) | {"loads": loads, "loaded": loaded, "cautions": _handling(kit)}
+    """Take the van over: each parcel and box seen on it by one scan, of all visits of its day."""
+    person = person_of(request)
+    kit = own_kit_read(person, code)
+    loads, van = travelling.loads_of(kit), kit.job.van
+    turns = van_loading.turns(van, kit.job.date, person) if van is not None else []
+    context = _about(kit, None) | {
+        "loads": loads,
+        "loaded": sum(load.loaded for load in loads),
+        "turns": turns if len(turns) > 1 and kit in [turn.kit for turn in turns] else (),
+        "left": sum(turn.left for turn in turns),
+        "cautions": _handling(kit),
+    }
     return render(request, "kitting/my_load.html", context)
 
 

@@ -13,7 +13,7 @@ TOLD = """([language, sentences]) => import("/static/inventory/words.js").then((
 SCRIPTS = TOP / "inventory/static/inventory"
 # Scripts of a technician's phone; those of the bench and the lesson speak English.
 PHONE = (
-    *("event-form", "fields", "pairs", "scan-pad", "scan", "outcomes", "record-says"),
+    *("turns", "event-form", "fields", "pairs", "scan-pad", "scan", "outcomes", "record-says"),
     *(
         "unsent-badge",
         "ready-line",

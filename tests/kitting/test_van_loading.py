@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from inventory.audit import run
 from inventory.models import Place
@@ -82,3 +83,32 @@ def test_the_last_visit_goes_in_first(yard: Yard, two: list[Kit], client: Client
     assert client.get(reverse("van_load", args=["VAN1", "2026-02-31"])).status_code == 404
     empty = client.get(reverse("van_load", args=["VAN1", "2026-11-27"])).content.decode()
     assert "No kit that is released and open" in empty
+
+
+def test_the_crew_takes_the_van_over_once_for_all_its_visits(
+    yard: Yard, two: list[Kit], client: Client
+) -> None:
+    """From either job's page, with one touch from the first screen; what the bench loaded is not
+    scanned again, another crew's visit in the same van is not shown."""
+    other = leaves(yard.kit(yard.job(crew=yard.tove)), 9)
+    first = yard.wanda.scan("load", package(two[0], "parcel").code, target="VAN1", **about(two[0]))
+    client.force_login(yard.tariq.person)
+    page = client.get(reverse("my_load", args=[two[0].job.code])).content.decode()
+    assert f'data-subject="{two[1].subject}"' in page
+    assert other.code not in page
+    assert page.count("data-waits") == 2  # the module in the bay, the parcel of noon
+
+    again = yard.tariq.scan("load", package(two[0], "parcel").code, target="VAN1", **about(two[0]))
+    rest = [
+        yard.tariq.scan("load", text, target="VAN1", **about(kit)).verdict
+        for text, kit in (("S1", two[0]), (package(two[1], "parcel").code, two[1]))
+    ]
+    assert (first.verdict, again.verdict, rest) == ("applied", "noted", ["applied", "applied"])
+    page = client.get(reverse("my_load", args=[two[1].job.code])).content.decode()
+    assert "nothing is scanned a second time" in page
+    assert "data-waits" not in page
+    day = timezone.localdate()
+    Job.objects.filter(pk=two[0].job_id).update(date=day)
+    assert reverse("my_load", args=[two[0].job.code]) in client.get("/my/").content.decode()
+    alone = client.get(reverse("my_load", args=[two[0].job.code])).content.decode()
+    assert "data-turn" not in alone

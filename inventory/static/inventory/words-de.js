@@ -85,4 +85,5 @@ export const de = {
   "{0} of {1}": "{0} von {1}",
   "Photograph the code instead, or type it.": "Den Code fotografieren oder eintippen.",
   "{0} Photograph the code instead, or type it.": "{0} Den Code fotografieren oder eintippen.",
+  "That is for {0}. {1} goes in before it. Scan it once more to load it now.": "Das ist für {0}. {1} kommt davor hinein. Noch einmal scannen, um es jetzt zu verladen.",
 };

@@ -85,4 +85,5 @@ export const es = {
   "{0} of {1}": "{0} de {1}",
   "Photograph the code instead, or type it.": "Fotografíe el código o tecléelo.",
   "{0} Photograph the code instead, or type it.": "{0} Fotografíe el código o tecléelo.",
+  "That is for {0}. {1} goes in before it. Scan it once more to load it now.": "Eso es para {0}. {1} va antes. Escanee otra vez para cargarlo ahora.",
 };
