@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from django.conf import settings
-from django.db.models import Count, Q, Sum
+from django.db.models import Count, Q, QuerySet, Sum
 
 from inventory.models import Finding, Item, Tracking
 from kitting.models import KitLine, Package
@@ -43,18 +43,27 @@ def records(items: Collection[int]) -> dict[int, Record]:
     """Return item id -> its record: what closed kits took, what was lost or broken singly."""
     good = KitLine.objects.filter(item__in=items, spare=False, kit__closed_by__isnull=False)
     taken = dict(good.values_list("item").annotate(Sum("quantity")).order_by())
+    lost = lost_singly().filter(item__in=items)
+    gone = dict(lost.values_list("item").annotate(Sum("quantity")).order_by())
+    return {item: Record(gone.get(item, 0), taken.get(item, 0)) for item in items}
+
+
+def lost_singly() -> QuerySet[Finding]:
+    """Return what kits reported missing or damaged, each loss once; whole bags are not among it."""
     # A bag that was found again answers its finding; a single part is answered by its stand-in.
     lost = Finding.objects.filter(
-        item__in=items,
         kind__in=(Finding.Kind.MISSING, Finding.Kind.DAMAGED),
         subject__startswith="kit:",
         place=None,
         event__reversed_by=None,
     )
-    # Where some of it was found, the rest is told again by the unboxing: the same loss.
-    lost = lost.exclude(kind=Finding.Kind.MISSING, event__step="unbox")
-    gone = dict(lost.values_list("item").annotate(Sum("quantity")).order_by())
-    return {item: Record(gone.get(item, 0), taken.get(item, 0)) for item in items}
+    # Where some of it was found, the rest is told again by the scan: the same loss.
+    return lost.exclude(kind=Finding.Kind.MISSING, event__step__in=("unbox", "pick"))
+
+
+def cost(item: Item) -> int:
+    """Return what one of it costs, in cents; a guess where nobody entered it."""
+    return -(-item.cost // item.cost_for) or NOT_ENTERED
 
 
 def bag_chance() -> float:
@@ -130,15 +139,15 @@ def _uncertain(item: Item) -> bool:
 
 def _risk(item: Item, needed: int, record: Record, bag: float, stops: bool) -> Uncertain:
     lost, good = spares.PRIOR
-    cost = -(-item.cost // item.cost_for) or NOT_ENTERED
+    each = cost(item)
     return Uncertain(
         item.code,
         needed,
-        cost,
+        each,
         lost + record.lost,
         good + record.good,
         bag,
-        least=1 if stops and cost <= SMALL_COST else 0,
+        least=1 if stops and each <= SMALL_COST else 0,
     )
 
 

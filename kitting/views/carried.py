@@ -12,7 +12,7 @@ from inventory.access import needs, person_of
 from inventory.models import Role
 from inventory.once import once
 from inventory.overviews import our_places
-from kitting import standing_list, tools_due
+from kitting import standing_list, tools_due, van_levels
 from kitting.access import van_read, van_write
 from kitting.carried_forms import CarriedForm
 
@@ -35,6 +35,7 @@ def van_top_up(request: HttpRequest, code: str) -> HttpResponse:
             said = f"{row.least} to {row.up_to} on {van.name}" if row.up_to else "off the list"
             messages.success(request, f"{row.item.name}: {said}.")
             return redirect("van_top_up", code=code)
+    may_tell = person.has(Role.MANAGER)
     levels = standing_list.levels(van, timezone.localdate())
     context = {
         "van": van,
@@ -42,9 +43,10 @@ def van_top_up(request: HttpRequest, code: str) -> HttpResponse:
         "below": [level for level in levels if level.to_bring],
         "enough": [level for level in levels if not level.to_bring],
         "due": [one for one in tools_due.due(timezone.localdate()) if one.van == van],
+        "advice": van_levels.advice(van, timezone.localdate()) if may_tell else None,
         "form": form,
         "fault": fault,
-        "may_tell": person.has(Role.MANAGER),
+        "may_tell": may_tell,
         "places": our_places(),
         "today": timezone.localdate(),
     }

@@ -1,0 +1,154 @@
+"""What a van should carry by what jobs took besides their kits: levels and the chance they give.
+
+A job asks the van for what it takes from the van's own stock, and for small parts that were told
+missing or damaged. Looked at: the firm's closed kits of half a year.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Final
+
+from django.conf import settings
+from django.db.models import Q, Sum
+
+from inventory.models import Item, Movement, Place, PlaceKind
+from kitting import sparing, standing_list
+from kitting.models import Carried, Job, Kit
+from kitting.plan import van_stock
+from kitting.plan.van_stock import Demand
+from kitting.standing_list import USED_UP
+
+BACK: Final = timedelta(days=182)
+LEAST_JOBS: Final = 8
+"""Closed kits below which nothing is proposed: the spread of fewer says nothing."""
+WEEK: Final = 5
+"""Workdays for which a van is filled up; its least is for one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One item of a van's list as the jobs ask for it; every figure in pieces."""
+
+    item: Item
+    asked: int  # by all jobs that were looked at
+    row: Carried | None  # as the list has it now
+    least: int
+    up_to: int
+    served: float  # part of what a day's jobs ask for that `least` serves
+
+    @property
+    def is_so(self) -> bool:
+        """Whether the list says the same."""
+        return self.row is not None and (self.row.least, self.row.up_to) == (self.least, self.up_to)
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Levels for one van, and what they are worth."""
+
+    jobs: int  # closed kits that were looked at
+    a_day: int = 0  # jobs of a day with this van
+    rows: tuple[Proposal, ...] = ()
+    target: float = 0.0  # chance that a day's jobs lack nothing of it
+    chance: float = 0.0  # with the proposed least levels
+    now: float = 0.0  # with those of the list
+
+    @property
+    def too_few(self) -> bool:
+        """Whether there are too few jobs to say anything."""
+        return self.jobs < LEAST_JOBS
+
+
+@dataclass(slots=True)
+class _Asked:
+    """What jobs asked for of one item."""
+
+    by_kit: dict[str, int] = field(default_factory=lambda: defaultdict(int))
+
+    def figures(self, jobs: int) -> tuple[float, float]:
+        """Mean and variance of one job, over all of them."""
+        mean = sum(self.by_kit.values()) / jobs
+        squares = sum((quantity - mean) ** 2 for quantity in self.by_kit.values())
+        squares += (jobs - len(self.by_kit)) * mean**2
+        return mean, squares / (jobs - 1)
+
+
+def advice(van: Place, today: date) -> Advice | None:
+    """Return the cheapest levels that reach the firm's chance; None where it aims at none."""
+    target = settings.KIT_CHANCE / 100
+    if not target:
+        return None
+    closed = Kit.objects.filter(closed_by__received_at__date__gte=today - BACK)
+    kits = {kit.subject for kit in closed.select_related("job")}
+    if len(kits) < LEAST_JOBS:
+        return Advice(len(kits))
+    asked = _asked(kits, today)
+    items = list(Item.objects.filter(pk__in=asked).order_by("name", "code"))
+    a_day = _jobs_a_day(van, today)
+    days = [_demand(item, asked[item.pk], len(kits), a_day) for item in items]
+    weeks = [_demand(item, asked[item.pk], len(kits), a_day * WEEK) for item in items]
+    day, week = van_stock.levels(days, target), van_stock.levels(weeks, target)
+    listed = standing_list.carried(van)
+    rows = [
+        Proposal(
+            item,
+            sum(asked[item.pk].by_kit.values()),
+            listed.get(item.pk),
+            least,
+            max(least, up_to),
+            van_stock.served(demand, least),
+        )
+        for item, demand, least, up_to in zip(items, days, day.counts, week.counts, strict=True)
+    ]
+    now = van_stock.chance(days, [row.row.least if row.row else 0 for row in rows])
+    return Advice(len(kits), a_day, tuple(rows), target, day.chance, now)
+
+
+def _asked(kits: set[str], today: date) -> dict[int, _Asked]:
+    """Item id -> what these kits asked the vans for: taken from them, or told and taken nowhere."""
+    small = Q(unit=None)
+    own = Q(from_place__kind=PlaceKind.VAN)
+    own |= Q(from_place__parent__kind=PlaceKind.VAN, from_place__subject="")
+    taken = Movement.objects.filter(
+        small & own,
+        lot__item__tracking__in=USED_UP,
+        lot__item__unit="piece",
+        event__step__in=("unbox", "use"),
+        event__received_at__date__gte=today - BACK,
+        event__reversed_by=None,
+    )
+    told = sparing.lost_singly().filter(
+        small, item__tracking__in=USED_UP, item__unit="piece", item__isnull=False
+    )
+    found: dict[int, _Asked] = defaultdict(_Asked)
+    for rows in (
+        taken.values_list("event__subject", "lot__item").annotate(Sum("quantity")).order_by(),
+        told.values_list("subject", "item").annotate(Sum("quantity")).order_by(),
+    ):
+        _most(found, (row for row in rows if row[0] in kits))
+    return found
+
+
+def _most(found: dict[int, _Asked], rows: Iterable[Sequence[object]]) -> None:
+    """What was missing and is replaced from the van is told and taken: once, not twice."""
+    for subject, item, quantity in rows:
+        by_kit = found[int(str(item))].by_kit
+        by_kit[str(subject)] = max(by_kit[str(subject)], int(str(quantity)))
+
+
+def _demand(item: Item, asked: _Asked, jobs: int, ahead: int) -> Demand:
+    """What so many jobs ahead ask for; the fewer jobs are known, the wider."""
+    mean, variance = asked.figures(jobs)
+    wide = 1 + ahead / jobs
+    return Demand(item.code, ahead * mean, ahead * max(variance, mean) * wide, sparing.cost(item))
+
+
+def _jobs_a_day(van: Place, today: date) -> int:
+    """Jobs of a day on which the van goes out, rounded up; 1 where it never did."""
+    jobs = Job.objects.filter(van=van, cancelled_at=None, date__range=(today - BACK, today))
+    days = list(jobs.values_list("date", flat=True))
+    return -(-len(days) // len(set(days))) if days else 1
