@@ -15,7 +15,7 @@ import numpy as np
 from PIL import Image
 from playwright.sync_api import Browser, Error, Route, expect
 
-from inventory.models import Event
+from inventory.models import Event, Finding
 from tests.browser.bench import Bench
 from tests.browser.handset import MORNING, PATIENCE, Entered, Handset
 from tests.browser.relay import DROP, Relay
@@ -46,6 +46,8 @@ class Day:
     phones: list[Handset] = field(default_factory=list)
     kills: int = 0
     told: int = 0  # answers that were not what a phone had said, shown to its person
+    left: int = 0  # rows that the phones still had to send when they were put down
+    put_back: bool = False  # whether a phone gave out numbers that it had given before
 
     @property
     def code(self) -> str:
@@ -144,8 +146,7 @@ class Day:
         self.sign_in(phone, "tariq")
         phone.sent()
         self.told += self._otherwise(phone)
-        assert phone.left() == 0
-        phone.close()
+        self._put_down(phone)
 
     def _is_put_back(self, first: Handset) -> None:
         """The copy of the profile knows neither what came after it nor that all was answered."""
@@ -158,8 +159,8 @@ class Day:
         phone.signal(True)
         self.sign_in(phone, "tariq")
         phone.sent()
-        assert phone.left() == 0
-        phone.close()
+        self.put_back = Finding.objects.filter(kind=Finding.Kind.DEVICE).exists()
+        self._put_down(phone)
 
     def _mate_sends(self, phone: Handset) -> None:
         phone.open(f"/my/{self.code}/unbox")
@@ -171,8 +172,7 @@ class Day:
         self.told += self._otherwise(phone)
         told = phone.page.locator("record-says li", has_text="S1 stands at place 2 of stack 1")
         expect(told).to_have_count(1)
-        assert phone.left() == 0
-        phone.close()
+        self._put_down(phone)
 
     def forgets(self) -> int:
         """A phone that forgets before it is answered: how many scans the server never got."""
@@ -197,6 +197,10 @@ class Day:
         phone.close()
         lost = Counter(phone.entered) - arrived(lines_after(begun))
         return lost.total()
+
+    def _put_down(self, phone: Handset) -> None:
+        self.left += phone.left()
+        phone.close()
 
     def _otherwise(self, phone: Handset) -> int:
         return phone.page.locator("record-says li").count()
