@@ -21,12 +21,12 @@ from rest_framework.parsers import BaseParser, MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import intake, one_label, photos
+from inventory import intake, noting, one_label, photos
 from inventory.access import person_of, subject_read
 from inventory.api_errors import Conflict, Unprocessable, problems
 from inventory.ledger.ids import uuid7
 from inventory.ledger.line import MARK
-from inventory.models import Device, Note
+from inventory.models import Device
 from inventory.pictures.errors import PhotoRefused
 from inventory.queries import gaps_of, holds_mark, latest_mark, numbers_of
 
@@ -244,11 +244,8 @@ def api_notes(request: Request) -> Response:
     """Keep a note; the same id with the same words is the same note, with others a conflict."""
     asked = _checked(NoteSerializer, request)
     person, subject = person_of(request), _subject(request)
-    note, made = Note.objects.get_or_create(
-        uid=asked.get("id") or uuid7(),
-        defaults={"text": asked["text"], "person": person, "subject": subject},
-    )
-    if not made and (note.text != asked["text"] or note.person_id != person.pk):
+    note = noting.keep(person, asked.get("id") or uuid7(), asked["text"], subject)
+    if note is None:
         raise Conflict("id", "expected the words that came under this id before, got others")
     return Response({"id": str(note.uid)})
 

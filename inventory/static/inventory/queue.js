@@ -41,11 +41,12 @@ export async function settle(row) {
   changed();
 }
 
-/** Try at once, then whenever there may be signal. */
-export function start() {
+/** Try at once, then whenever there may be signal. Resolves to whether the browser has promised, asked
+ *  for it, to keep what is here also when the device runs out of room. */
+export async function start() {
   store.tidy();
-  navigator.storage?.persist?.();
   addEventListener("online", send);
   document.addEventListener("visibilitychange", () => document.hidden || send());
   send();
+  return Boolean(await navigator.storage?.persist?.());
 }

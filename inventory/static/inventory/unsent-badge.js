@@ -1,7 +1,11 @@
 // <unsent-badge>: always in sight. How many events wait, which need a person, what hinders sending.
 
+import { saveFile } from "./queue-file.js";
 import * as queue from "./queue.js";
 import { told } from "./words.js";
+
+const LASTING = "This browser keeps it even when the device runs out of room.";
+const FLEETING = "This browser may throw it away when the device runs out of room: send it soon.";
 
 /** "unbox S1" of an event; a photo or words beside one. */
 function what(row) {
@@ -19,7 +23,11 @@ class UnsentBadge extends HTMLElement {
       this.trouble.textContent = told(event.detail);
     });
     this.querySelector(".send").addEventListener("click", () => queue.send());
-    queue.start();
+    this.file = this.querySelector(".file");
+    this.file.addEventListener("click", saveFile);
+    queue.start().then((lasting) => {
+      this.querySelector(".lasting").textContent = told(lasting ? LASTING : FLEETING);
+    });
     this.draw();
   }
 
@@ -36,6 +44,7 @@ class UnsentBadge extends HTMLElement {
     this.querySelector(".others").textContent = others
       ? told(`${others} of them belong to somebody else and wait until that person signs in here.`)
       : "";
+    this.file.hidden = !(waiting.length + beside.length + refused.length);
     this.querySelector("ul").replaceChildren(...refused.map((row) => this.item(row)));
   }
 

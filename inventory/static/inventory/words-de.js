@@ -22,6 +22,8 @@ export const de = {
   "Somebody else has signed in on this device since. What is kept here waits for you.": "Auf diesem Gerät hat sich inzwischen jemand anderes angemeldet. Was hier gesichert ist, wartet auf Sie.",
   "The server is in trouble.": "Der Server hat eine Störung.",
   "This file is no picture that this phone can read.": "Diese Datei ist kein Bild, das dieses Handy lesen kann.",
+  "This browser keeps it even when the device runs out of room.": "Dieser Browser behält es auch, wenn der Platz auf dem Gerät ausgeht.",
+  "This browser may throw it away when the device runs out of room: send it soon.": "Dieser Browser kann es verwerfen, wenn der Platz auf dem Gerät ausgeht: bald senden.",
   "All sent": "Alles gesendet",
   "{0} to look at": "{0} anzusehen",
   "{0} of them belong to somebody else and wait until that person signs in here.": "{0} davon gehören jemand anderem und warten, bis er sich hier anmeldet.",

@@ -22,6 +22,8 @@ export const es = {
   "Somebody else has signed in on this device since. What is kept here waits for you.": "Otra persona ha iniciado sesión en este aparato. Lo guardado aquí le espera a usted.",
   "The server is in trouble.": "El servidor tiene un fallo.",
   "This file is no picture that this phone can read.": "Este archivo no es una imagen que este teléfono pueda leer.",
+  "This browser keeps it even when the device runs out of room.": "Este navegador lo conserva aunque el aparato se quede sin espacio.",
+  "This browser may throw it away when the device runs out of room: send it soon.": "Este navegador puede borrarlo si el aparato se queda sin espacio: envíelo pronto.",
   "All sent": "Todo enviado",
   "{0} to look at": "{0} por revisar",
   "{0} of them belong to somebody else and wait until that person signs in here.": "{0} son de otra persona y esperan a que entre aquí.",
