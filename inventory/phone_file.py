@@ -81,7 +81,7 @@ def read(data: bytes) -> tuple[UUID, list[Row]]:
 
 
 def bring_in(device: UUID, rows: list[Row], now: datetime) -> Brought:
-    """Take the rows of a file as their people's; what cannot be taken is told, the rest comes in."""
+    """Take the rows of a file as their people's; what cannot be is told."""
     brought = Brought()
     if rows:
         Device.objects.get_or_create(uid=device, defaults={"person": rows[0].person})

@@ -9,7 +9,8 @@ from django.core.management import call_command
 from playwright.sync_api import Page, expect
 
 from inventory.models import Event, Person
-from tests.browser.bench import Bench, all_sent, saved_or_better, scan
+from tests.browser.bench import Bench, all_sent, saved_or_better
+from tests.browser.keys import Scanner
 
 ANSWERED = """async () => {
   const { strictly } = await import("/static/inventory/database.js");
@@ -53,7 +54,7 @@ def test_another_s_sign_in_neither_hides_nor_signs_what_waits(
     at_bench.sign_in(mona, "mona")
 
     wanda.bring_to_front()
-    scan(wanda, "CT-BRACKET")
+    Scanner(wanda).scan("CT-BRACKET")
     saved_or_better(wanda, "saved")
     expect(wanda.locator("unsent-badge .trouble")).to_contain_text("Somebody else has signed in")
     expect(badge).to_have_text("1 not sent")
@@ -92,7 +93,7 @@ def test_what_is_refused_waits_for_a_person(unwatched: Page, at_bench: Bench) ->
     page.goto(f"{at_bench.url}/kits/{at_bench.kit.code}/pick")
     all_sent(page)
     page.context.set_offline(True)
-    scan(page, "CT-BRACKET")
+    Scanner(page).scan("CT-BRACKET")
     saved_or_better(page, "saved")
     person = Person.objects.get(username="wanda")
     person.roles = ["technician"]

@@ -94,7 +94,7 @@ def test_what_is_no_phone_s_file_changes_nothing(made: Firm, tmp_path: Path) -> 
         told(str(file), "--write")
     made.wanda.person.is_active = False
     made.wanda.person.save()
-    with pytest.raises(CommandError, match="Line 2: Wanda has left. Let Wanda in again"):
+    with pytest.raises(CommandError, match=r"Line 2: Wanda has left\. Let Wanda in again"):
         told(str(saved(tmp_path, made.wanda, good)), "--write")
     assert not Event.objects.exists()
 

@@ -1,4 +1,4 @@
-"""manage.py bring_phone FILE: what a phone saved to a file; with --write take it as its people's."""
+"""manage.py bring_phone FILE: what a phone saved to a file; --write takes it as its people's."""
 
 from __future__ import annotations
 
