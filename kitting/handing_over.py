@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from inventory import photos
 from inventory.intake import Act, Verdict
 from inventory.models import Note, Person, Photo, Role
 from inventory.moving import CannotMove, Writing
@@ -44,7 +45,9 @@ def signed(kit: Kit) -> Signed | None:
     if row is None:
         return None
     note = Note.objects.filter(uid=row.note).first() if row.note else None
-    photo = Photo.objects.filter(sha256=row.photo, erased=False).first()
+    photo = photos.called([row.photo]).get(row.photo)
+    if photo is not None and photo.erased:
+        photo = None
     name = note.text if note is not None else ""
     return Signed(name, row.event.received_at, row.event.person, photo)
 

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from inventory.intake import Act, Verdict
 from inventory.models import Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
-from kitting import access, as_built, gates
+from inventory.scanning import Thing
+from kitting import access, as_built, gates, screens
 from kitting.models import AsBuilt, ChargeReading, JobKind, Kit
 from kitting.plan.charge import Charge
+from kitting.queries import left_of, stands_at
 from kitting.snapshot import Position
 
 JOINING = (JobKind.EXPANSION, JobKind.SWAP)
@@ -18,7 +20,7 @@ JOINING = (JobKind.EXPANSION, JobKind.SWAP)
 def charge(writes: Writing) -> Verdict:
     """Keep the charge in percent ("number") that a scanned unit shows."""
     kit = gates.open_kit(writes)
-    unit, percent = gates.own_label(writes), writes.line.number
+    unit, percent = _named(writes, kit), writes.line.number
     if percent is None or percent > 100:
         raise CannotMove("Say what it shows: a charge from 0 to 100 percent")
     window = window_of(kit)
@@ -41,6 +43,28 @@ def charge(writes: Writing) -> Verdict:
         writes.finding(Finding.Kind.WRONG, words, unit=unit)
         return Verdict("problem", words)
     return Verdict("applied", f"{unit} shows {percent} %.")
+
+
+def _named(writes: Writing, kit: Kit) -> Unit:
+    """The module whose label was scanned, or whose serial ends as it was typed off a screen."""
+    thing, text = writes.thing, writes.line.text
+    if thing.unit is not None or thing.place is not None or not text:
+        return gates.own_label(writes)
+    found = [unit for unit in _modules(kit) if screens.ends_so(unit, text)]
+    if len(found) > 1:
+        named = ", ".join(map(str, found))
+        raise CannotMove(f"More than one thing here ends so: {named}. Type more of it")
+    if found:
+        writes.thing = Thing("unit", text, unit=found[0], item=found[0].item)
+    return gates.own_label(writes)
+
+
+def _modules(kit: Kit) -> list[Unit]:
+    """What stands in the stacks and what of the kit lies loose beside them."""
+    site = kit.job.site.place
+    stands = [row.unit for row in stands_at(site) if row.role == "unit" and row.unit is not None]
+    loose = [one.unit for one in left_of(kit) if one.unit is not None and one.place.pk == site.pk]
+    return list({unit.pk: unit for unit in (*stands, *loose)}.values())
 
 
 def _open_findings(kit: Kit, unit: Unit) -> list[Finding]:

@@ -85,7 +85,7 @@ def settle(writes: Writing, kit: Kit, unit: Unit) -> None:
     on_screen = ScreenReading.objects.filter(kit=kit, unit=unit, event__reversed_by=None).exists()
     for finding in about.select_related("event__screen_reading"):
         read = getattr(finding.event, "screen_reading", None)
-        if read is not None and read.unit_id is None and _ends_so(unit, read.ends):
+        if read is not None and read.unit_id is None and ends_so(unit, read.ends):
             writes.answer(finding, f"{unit} was scanned.")
         elif read is None and finding.unit_id == unit.pk and on_screen:
             writes.answer(finding, f"{unit} is on the screen.")
@@ -103,7 +103,7 @@ def _ending(kit: Kit, text: str) -> AsBuilt | None:
             "scanned, never typed in full"
         )
     found = [row for row in _electronics(kit) if row.unit is not None]
-    found = [row for row in found if row.unit is not None and _ends_so(row.unit, typed)]
+    found = [row for row in found if row.unit is not None and ends_so(row.unit, typed)]
     if len(found) > 1:
         named = ", ".join(f"{row.unit} at {_where(row)}" for row in found)
         raise CannotMove(f"More than one thing here ends so: {named}. Type more of it")
@@ -112,8 +112,8 @@ def _ending(kit: Kit, text: str) -> AsBuilt | None:
     return found[0] if found else None
 
 
-def _ends_so(unit: Unit, ends: str) -> bool:
-    """Fewer than LEAST characters have to be the whole serial."""
+def ends_so(unit: Unit, ends: str) -> bool:
+    """Whether its serial ends so; fewer than LEAST characters have to be the whole of it."""
     serial, ends = unit.serial_key.upper(), ends.replace(" ", "").upper()
     return serial == ends or (len(ends) >= LEAST and serial.endswith(ends))
 
@@ -195,7 +195,7 @@ def compare(kit: Kit) -> Compared:
 def _named_since(read: ScreenReading, standing: Sequence[AsBuilt]) -> int | None:
     """What was scanned into its place after it was read off the screen."""
     units = [row.unit for row in standing if row.unit is not None]
-    found = [unit.pk for unit in units if _ends_so(unit, read.ends)]
+    found = [unit.pk for unit in units if ends_so(unit, read.ends)]
     return found[0] if len(found) == 1 else None
 
 

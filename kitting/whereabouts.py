@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from inventory import photos
 from inventory.intake import Act, Verdict
 from inventory.ledger.line import Line
-from inventory.models import Item, Person, Photo, Role
+from inventory.models import Item, Person, Role
 from inventory.moving import CannotMove, Writing
 from inventory.subjects import Named
 from kitting import families
@@ -55,11 +56,9 @@ def told(kit: Kit, items: Iterable[int]) -> dict[tuple[int, int], Lies]:
     found = _of_family(kit)
     rows = Whereabouts.objects.filter(item__in=list(items), event__reversed_by=None)
     rows = rows.select_related("event__person").order_by("pk")
-    shown = set(
-        Photo.objects.filter(
-            sha256__in=[row.photo for row in rows if row.photo], erased=False
-        ).values_list("sha256", flat=True)
-    )
+    names = {row.photo for row in rows if row.photo}
+    kept = photos.called(names) if names else {}
+    shown = {name for name, photo in kept.items() if not photo.erased}
     for row in rows:
         where = row.item_id, row.box_of_id or 0
         before = found.get(where, Lies())

@@ -148,6 +148,7 @@ def my_down(request: HttpRequest, code: str) -> HttpResponse:
         "back": comes_back(kit),
         "steps": overviews.steps_of(kit, fold(kit)),
         "ticks": ticking.wanted_of(kit),
+        "signs": problems.SIGNS,
     }
     return render(request, "kitting/my_down.html", context)
 
@@ -165,6 +166,7 @@ def my_swap(request: HttpRequest, code: str) -> HttpResponse:
         "steps": overviews.steps_of(kit, progress),
         "charge": joining.asked_of(kit),
         "ticks": ticking.wanted_of(kit),
+        "signs": problems.SIGNS,
     }
     return render(request, "kitting/my_swap.html", context)
 

@@ -9,7 +9,7 @@ import pytest
 from django.core.files.storage import default_storage
 
 from inventory import photos
-from inventory.models import Note, Photo
+from inventory.models import Note, Photo, SentPhoto
 from inventory.queries import latest_mark
 from kitting import handing_over
 from kitting.models import HandedOver, Kit
@@ -78,11 +78,20 @@ def test_the_latest_signature_counts_and_one_undone_does_not(yard: Yard, kit: Ki
     assert found is not None
     assert (found.name, found.photo, found.before) == ("Noor Hale", second, yard.tariq.person)
 
-    yard.tariq.scan("undo", reverses=str(HandedOver.objects.latest("pk").event.uid))
+    SentPhoto.objects.create(sha256="e" * 64, photo=second)  # by the name that the phone gave it
+    done = yard.tariq.scan("sign_over", photo="e" * 64, **about(kit))
+    kept = handing_over.signed(kit)
+    assert kept is not None
+    assert (kept.photo, kept.name) == (second, "")
+    yard.tariq.scan("undo", reverses=done.id)
+    yard.tariq.scan(
+        "undo",
+        reverses=str(HandedOver.objects.filter(event__reversed_by=None).latest("pk").event.uid),
+    )
     left = handing_over.signed(kit)
     assert left is not None
     assert left.name == NAME
-    assert HandedOver.objects.count() == 2
+    assert HandedOver.objects.count() == 3
 
 
 def test_a_crew_of_another_job_signs_nothing(yard: Yard, kit: Kit) -> None:

@@ -14,6 +14,7 @@ from tests.kitting.test_unboxing import carry
 from tests.kitting.yard import Yard, about
 
 pytestmark = pytest.mark.django_db
+NEW = "CM26-00188"
 
 
 def place(level: int) -> dict[str, int]:
@@ -44,15 +45,15 @@ def test_an_expansion_starts_from_what_stands() -> None:
     job = yard.job(job="expansion", stacks=[{"modules": 3}], before={"stacks": before})
     kit = yard.kit(job)
     assert fold(kit).totals["CT-MODULE"].needed == 1
-    carry(yard, kit, "S3")
-    yard.tariq.scan("unbox", "S3", **about(kit))
-    too_early = yard.tariq.scan("fit", "S3", position=place(3), **about(kit))
+    carry(yard, kit, NEW)
+    yard.tariq.scan("unbox", NEW, **about(kit))
+    too_early = yard.tariq.scan("fit", NEW, position=place(3), **about(kit))
     assert too_early.verdict == "stopped"
     for step, serial, more in (
         ("take_down", "P1", {}),
         ("charge", "S1", {"number": 30}),
-        ("charge", "S3", {"number": 32}),
-        ("fit", "S3", {"position": place(3)}),
+        ("charge", "0188", {"number": 32}),  # as the screen shows it: never in full
+        ("fit", NEW, {"position": place(3)}),
         ("fit", "P1", {"position": place(4)}),
         ("close_kit", "", {}),
     ):
@@ -60,7 +61,7 @@ def test_an_expansion_starts_from_what_stands() -> None:
         assert done.verdict == "applied", done.sentence
 
     stands = {(row.level, row.unit.serial) for row in queries.stands_at(yard.site.place)}
-    assert stands == {(1, "S1"), (2, "S2"), (3, "S3"), (4, "P1")}
+    assert stands == {(1, "S1"), (2, "S2"), (3, NEW), (4, "P1")}
     assert queries.ever_stood_at(yard.site.place).count() == 5
     assert fold(kit).totals["CT-MODULE"].fitted == 1
     assert AsBuilt.objects.filter(since__subject=first.subject, until=None).count() == 2

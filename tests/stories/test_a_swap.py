@@ -6,7 +6,7 @@ import pytest
 
 from inventory import audit
 from inventory.models import Hold, Unit
-from kitting import queries
+from kitting import problems, queries
 from kitting.models import Job, Kit
 from kitting.progress import fold
 from tests.kitting import yard as yards
@@ -56,8 +56,10 @@ def test_a_damaged_module_is_swapped_from_the_site_s_page() -> None:
     assert tariq.scan("N1") == "stopped"
     assert "standing modules" in tariq.said
     assert tariq.fill("Enter the charge", text="S2", number="28") == "applied", tariq.said
+    tariq.choose("reason", problems.SIGNS[0])
     tariq.scan("S1")
     assert tariq.scan("N1") == "applied", tariq.said
+    assert Hold.objects.get(release=None).reason == problems.SIGNS[0]
     tariq.begin(f"/my/{job.code}/swap")
     assert "new" in tariq.page.words
 
