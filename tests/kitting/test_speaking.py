@@ -9,12 +9,15 @@ from pathlib import Path
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import translation
 
-from inventory.models import Finding, Person
+from inventory.models import Finding, Item, Person
+from inventory.templatetags import amounts
 from kitting import bus_measuring, drawing, overviews, problems, screens, sparing
 from kitting.models import JobKind
 from kitting.plan import lookup, ticks
 from kitting.sentences import SENTENCES
+from kitting.speaking import told
 from kitting.templatetags import ways
 from tests.kitting.yard import Yard
 from tests.stretched import catalogue
@@ -165,3 +168,36 @@ def test_a_page_is_in_one_language(client: Client, yard: Yard, name: str, route:
     assert '<html lang="en">' in html
     assert "Sign out" in html
     assert ("Language" in html) == (name == "tariq")
+
+
+# Figures: a comma, and digits in threes with a space between: resolution 10 of the 22nd CGPM (2003).
+@pytest.mark.parametrize(
+    ("language", "sentence", "words"),
+    [
+        ("de", "1.3 m of data cable", "1,3 m data cable"),
+        ("es", "1.3 m of data cable", "1,3 m de data cable"),
+        ("de", "1,250", "1\u202f250"),
+        ("de", "Module, stack 1, place 2: fitted, AB12", "Modul, Turm 1, Platz 2: eingebaut, AB12"),
+        ("de", "ferrule 4: 9 needed, 2 here", "ferrule 4: 9 gebraucht, 2 hier"),
+        ("de", "a sentence nobody wrote", "a sentence nobody wrote"),
+        ("en-gb", "1.3 m of data cable", "1.3 m of data cable"),
+        ("en-gb", "1,250", "1,250"),
+    ],
+)
+def test_what_code_puts_together_is_said_in_the_language(
+    language: str, sentence: str, words: str
+) -> None:
+    """Its parts too; names and serials stay as they are."""
+    with translation.override(language):
+        assert told(sentence) == words
+
+
+def test_a_quantity_is_written_as_it_is_typed_there() -> None:
+    """7.25 m on an English page is 7,25 m on a German one, with nothing between it and the name."""
+    item = Item(name="data cable", unit="mm")
+    with translation.override("de"):
+        assert amounts.of_item(7250, item) == "7,25 m data cable"
+        assert amounts.amount(1250, "piece") == "1\u202f250"
+    with translation.override("es"):
+        assert amounts.of_item(7250, item) == "7,25 m de data cable"
+    assert amounts.of_item(7250, item) == "7.25 m of data cable"
