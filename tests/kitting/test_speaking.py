@@ -170,7 +170,7 @@ def test_a_page_is_in_one_language(client: Client, yard: Yard, name: str, route:
     assert ("Language" in html) == (name == "tariq")
 
 
-# Figures: a comma, and digits in threes with a space between: resolution 10 of the 22nd CGPM (2003).
+# Figures: a comma, digits in threes with a space between: resolution 10 of the 22nd CGPM (2003).
 @pytest.mark.parametrize(
     ("language", "sentence", "words"),
     [
