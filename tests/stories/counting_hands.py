@@ -143,6 +143,18 @@ class Hands:
         sent |= {"target": label if box.bag else "", "quantity": quantity}
         return self._send({**sent, "from": "" if line.single else line.place})
 
+    def onto_van(self, text: str) -> str:
+        """On a page that loads a van for several visits: scan what goes in now (turns.js)."""
+        pad = self.page.pad
+        assert pad is not None, "this page has no pad to scan on"
+        self.scans += 1
+        now = next(turn for turn in self.page.turns if turn.waits)
+        its = next((keys for keys in now.waits if text in keys), None)
+        assert its is not None, f"{text} does not go in now"
+        now.waits.remove(its)
+        sent = {"step": pad.step, "target": pad.target, "subject": now.subject}
+        return self._send({**sent, "text": text, "via": "keys"})
+
     def press(self, words: str, near: str = "", **chosen: str) -> str:
         """Touch a button; a further field costs two touches: open it, take one of its list."""
         form = self.page.form_with(words, near)

@@ -61,6 +61,14 @@ class Box:
     bag: bool
 
 
+@dataclass
+class Turn:
+    """One visit of a van that is loaded for several, with the keys of what is not on it yet."""
+
+    subject: str
+    waits: list[set[str]] = field(default_factory=list)
+
+
 class Page(HTMLParser):
     """One page as people and scripts find it."""
 
@@ -72,6 +80,7 @@ class Page(HTMLParser):
         self.confirms: list[Confirm] = []
         self.walk: list[Line] = []
         self.boxes: dict[str, Box] = {}  # by label
+        self.turns: list[Turn] = []
         self.words = ""
         self._open: list[tuple[str, dict[str, str]]] = []
         self._caught: list[list[str]] = []  # texts of open links and buttons
@@ -162,6 +171,10 @@ class Page(HTMLParser):
             self.walk.append(Line(keys, given["data-from"], single))
         elif "data-letter" in given:
             self.walk[-1].split[given["data-letter"]] = given.get("data-quantity", "")
+        elif "data-turn" in given:
+            self.turns.append(Turn(given["data-subject"]))
+        elif "data-waits" in given:
+            self.turns[-1].waits.append(set(given["data-keys"].split("\n")))
         elif "data-box" in given:
             for name in ("data-labels", "data-bags"):
                 for label in given[name].split():
