@@ -18,7 +18,7 @@ from tests.stories.counting_hands import Hands
 
 pytestmark = pytest.mark.django_db
 SIX = 6
-VANS = counts(3, SIX)  # a scan costs the machine as much as the hand saves: fewer by default
+VANS = counts(2, SIX)  # a scan costs the machine as much as the hand saves: fewer by default
 HOUR = 3600  # seconds from six to seven
 
 
