@@ -25,7 +25,7 @@ from inventory import photos
 from inventory.backup import archive, restoring, rows
 from inventory.digest import digest
 from inventory.models import Item, Photo, guard
-from tests import firm
+from tests import firm, tables
 from tests.inventory.test_guard import fill
 from tests.laws.processes import environment, own_database
 from tests.people import picture
@@ -303,12 +303,15 @@ def test_an_archive_of_an_earlier_version(kept: tuple[Path, str], tmp_path: Path
 @pytest.mark.postgres_only
 def test_the_drill(tmp_path: Path) -> None:
     """A day's archive, made on SQLite while a phone scans, comes back on an empty PostgreSQL; what
-    phones send anew is taken once. So it goes back to an empty SQLite, row by row the same."""
+    phones send anew is taken once. So it goes back to an empty SQLite, row by row the same.
+
+    The PostgreSQL has no tables yet, the SQLite has those of this version."""
     first, second, third = (tmp_path / name for name in ("a.zip", "b.zip", "c.zip"))
     begun = drill(f"sqlite:///{tmp_path}/a.sqlite3", tmp_path / "a", "begin", first)
     with own_database(os.environ["DATABASE_URL"]) as url:
         found = [drill(url, tmp_path / "b", "again", first, second)]
     (tmp_path / "b.zip.later").write_bytes((tmp_path / "a.zip.later").read_bytes())
+    tables.lay(tmp_path / "c.sqlite3")
     found.append(drill(f"sqlite:///{tmp_path}/c.sqlite3", tmp_path / "c", "again", second, third))
 
     for told in found:

@@ -1,5 +1,6 @@
 """One writer at a time, whoever it is: threads, processes, both databases."""
 
+import os
 import threading
 from pathlib import Path
 from typing import Any
@@ -10,8 +11,8 @@ from django.db import OperationalError, connection, connections
 from inventory import intake
 from inventory.lock import writing
 from inventory.models import Event, Holding, Movement
-from tests import firm, postgres
-from tests.laws.processes import audit, run
+from tests import firm
+from tests.laws.processes import audit, own_database, run
 
 THREADS, EVENTS = 6, 12
 
@@ -50,8 +51,8 @@ def test_the_same_events_at_once_count_once() -> None:
 @pytest.mark.postgres_only
 @pytest.mark.slow
 def test_processes_take_turns_on_postgresql() -> None:
-    """Three processes claim the same twenty serials on a server started for this test."""
-    with postgres.server() as url:
+    """Three processes claim the same twenty serials in a database made for this test."""
+    with own_database(os.environ["DATABASE_URL"]) as url:
         told = run(url, "race", "3", "20")
         audit(url)
 

@@ -16,7 +16,7 @@ from inventory.digest import digest
 from kitting.demo import firm as firms
 from kitting.demo import opening
 from kitting.demo.hand import Clock
-from tests import axe
+from tests import axe, tables
 from tests.counts import FULL
 from tests.tree import TOP
 
@@ -39,6 +39,7 @@ class Walk:
             "LASTBOLT_MEDIA": str(folder / "media"),
             "LASTBOLT_STATIC": str(folder / "static"),
         }
+        tables.lay(folder / "demo.sqlite3")
         self.call("migrate", "--verbosity", "0")
         self.call("collectstatic", "--noinput", "--verbosity", "0")
         short = ["--pictures", str(PICTURES)] if PICTURES else []
