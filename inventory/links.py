@@ -9,7 +9,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from inventory.badges import who_held
-from inventory.ledger.line import parse
+from inventory.ledger.line import Line, parse
 from inventory.models import Outcome, Place
 from inventory.rows import Among, Question
 
@@ -21,6 +21,7 @@ VIA = {
     "hand": "typed",
     "photo": "from a photo",
     "tap": "chosen",
+    "told": "told by telephone",
 }  # how a text came, in words
 
 
@@ -115,11 +116,19 @@ def link(event: Told, row: Row | None) -> Link:
         quantity=row.quantity if row else 0,
         verdict=event.verdict,
         sentence=event.sentence,
-        evidence=f"{line.text} ({VIA[line.via]})" if line.text else VIA[line.via],
+        evidence=_evidence(line),
         photo=line.photo,
         note=str(line.note or ""),
         undone=event.reversed_by is not None,
     )
+
+
+def _evidence(line: Line) -> str:
+    """The scanned text and how it came; when and where its photo was taken, if that was told."""
+    said = [f"{line.text} ({VIA[line.via]})" if line.text else VIA[line.via]]
+    if line.taken:
+        said.append(f"photo of {line.taken:%Y-%m-%d %H:%M} UTC")
+    return ", ".join([*said, line.spot] if line.spot else said)
 
 
 def told(pks: Iterable[int]) -> tuple[Link, ...]:

@@ -45,8 +45,9 @@ class HeadersMiddleware:
         decoder = request.path.startswith(DECODER)
         policy = self.decoder_policy if decoder else self.policy
         response.headers.setdefault("Content-Security-Policy", policy)
+        where = "(self)" if settings.PHOTO_PLACE else "()"
         response.headers.setdefault(
-            "Permissions-Policy", "camera=(self), microphone=(), geolocation=()"
+            "Permissions-Policy", f"camera=(self), microphone=(), geolocation={where}"
         )
         # A page of a signed-in person must not come back from the cache of a shared bench. Static
         # files are answered before anybody is asked for.
@@ -54,6 +55,11 @@ class HeadersMiddleware:
         if person is not None and person.is_authenticated:
             response.headers.setdefault("Cache-Control", "no-store")
         return response
+
+
+def asked_of_photos(request: HttpRequest) -> dict[str, bool]:
+    """Tell pages whether events say when and where their photos were taken."""
+    return {"photo_place": settings.PHOTO_PLACE}
 
 
 @login_not_required

@@ -163,6 +163,7 @@ CSRF_TRUSTED_ORIGINS = origins("LASTBOLT_ORIGINS")
 HTTPS = yes_no("LASTBOLT_HTTPS", False)
 BEHIND_PROXY = yes_no("LASTBOLT_BEHIND_PROXY", False)
 CSP_REPORTS = yes_no("LASTBOLT_CSP_REPORTS", False)
+PHOTO_PLACE = yes_no("LASTBOLT_PHOTO_PLACE", False)
 MEDIA_ROOT = folder("LASTBOLT_MEDIA", BASE_DIR / "media")
 STATIC_ROOT = folder("LASTBOLT_STATIC", BASE_DIR / "staticfiles")
 UPLOAD_MB = whole("LASTBOLT_UPLOAD_MB", 12, 1, 100)
@@ -236,6 +237,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "kitting.security.asked_of_photos",
             ],
         },
     },

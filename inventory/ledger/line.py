@@ -19,6 +19,8 @@ from typing import Any
 LONGEST = 4096  # bytes of one line
 MOST = 1_000_000_000  # largest quantity in base units (a thousand kilometres in mm)
 MARK = "(?:0|[1-9][0-9]{0,17}):[0-9a-f]{64}"  # a record mark, as SIZE:ROOT
+# Latitude, longitude in degrees with at most six places, how far off it may be in whole metres.
+GEO = r"geo:(-?[0-9]{1,2}(?:\.[0-9]{1,6})?),(-?[0-9]{1,3}(?:\.[0-9]{1,6})?)(?:;u=[0-9]{1,7})?"
 VIAS = ("keys", "paired", "symbol", "hand", "photo", "tap", "told")  # told: by telephone
 # Separators of ISO/IEC 15434 and GS1 element strings are data; every other control is refused.
 _CONTROL = re.compile("[\x00-\x03\x05-\x1b\x7f-\x9f\ud800-\udfff]")
@@ -62,6 +64,8 @@ class Line:
     position: Position | None = None
     number: int | None = None  # number shown on screen for a fitted unit
     photo: str = ""  # SHA-256 of a stored photo, hex
+    taken: datetime | None = None  # when the photo was taken by the phone's clock, UTC
+    spot: str = ""  # where: a geo URI (RFC 5870), WGS 84, its u in metres
     note: uuid.UUID | None = None
     reason: str = ""
     reverses: uuid.UUID | None = None  # the event this one undoes
@@ -196,6 +200,13 @@ def _sha256(name: str, value: Any) -> str:
     return value
 
 
+def _spot(name: str, value: Any) -> str:
+    found = re.fullmatch(GEO, value) if isinstance(value, str) else None
+    if found is None or abs(float(found[1])) > 90 or abs(float(found[2])) > 180:
+        raise LineError(name, "a place on the earth, as geo:52.500000,13.400000;u=20", value)
+    return found[0]
+
+
 def _mark(name: str, value: Any) -> str:
     if not isinstance(value, str) or not re.fullmatch(MARK, value):
         raise LineError(name, "a record mark, as SIZE:ROOT", value)
@@ -231,6 +242,8 @@ _FIELDS: dict[str, tuple[str, Callable[[str, Any], Any]]] = {
     "position": ("position", _position),
     "number": ("number", _whole(0, 9999)),
     "photo": ("photo", _sha256),
+    "taken": ("taken", _time),
+    "spot": ("spot", _spot),
     "note": ("note", _uuid),
     "reason": ("reason", _text(200)),
     "reverses": ("reverses", _uuid),

@@ -37,9 +37,15 @@ def tell_of_damage(page: Page, shot: bytes) -> None:
     page.get_by_role("button", name="Send it").click()
 
 
-def test_a_photo_waits_and_holds_up_nothing(unwatched: Page, firm: Bench) -> None:
-    """Kept with its event, sent after it in pieces that go on where they stopped; one photo."""
+def test_a_photo_waits_and_holds_up_nothing(unwatched: Page, firm: Bench, settings) -> None:
+    """Kept with its event, sent after it in pieces that go on where they stopped; one photo.
+
+    Where the firm asks for it, the event says when and where it was taken; the photo does not.
+    """
+    settings.PHOTO_PLACE = True
     page, sent = unwatched, []
+    page.context.grant_permissions(["geolocation"])
+    page.context.set_geolocation({"latitude": 52.5, "longitude": 13.4, "accuracy": 19.2})
     firm.sign_in(page, "tariq")
     page.goto(f"{firm.url}/my/{firm.kit.job.code}/problem")
     badge = page.locator("unsent-badge summary span")
@@ -59,6 +65,8 @@ def test_a_photo_waits_and_holds_up_nothing(unwatched: Page, firm: Bench) -> Non
     all_sent(page, 2 * SLOW)
 
     line = json.loads(Event.objects.get(step="damaged").line)
+    assert line["spot"] == "geo:52.500000,13.400000;u=20"
+    assert line["taken"] <= line["at"]
     photo = Photo.objects.get()
     assert SentPhoto.objects.get().sha256 == line["photo"] != photo.sha256
     assert Finding.objects.get(kind="damaged").photo == line["photo"]

@@ -49,6 +49,16 @@ def test_the_chain_follows_the_boxes_it_lay_in(shop: Firm) -> None:
     assert found.links[0].evidence == "BOX-1 (scanned)"
 
 
+def test_what_was_told_by_telephone_and_where_its_photo_was_taken(shop: Firm) -> None:
+    """How it was known says both; most events have neither."""
+    travelled(shop)
+    photo = {"photo": "a" * 64, "taken": "2026-11-25T07:05:00+01:00", "spot": "geo:52.5,13.4;u=20"}
+    shop.wanda.scan("put", MODULE, target="BIN2", via="told", **photo)
+
+    told = "(told by telephone), photo of 2026-11-25 06:05 UTC, geo:52.5,13.4;u=20"
+    assert chain(MODULE).links[-1].evidence == f"{MODULE} {told}"
+
+
 def test_a_box_in_a_parcel_is_followed_too(shop: Firm) -> None:
     """What the box stood in moved it as well."""
     from inventory.models import Place

@@ -28,6 +28,8 @@ def test_headers_are_on_every_answer(client: Client, address: str) -> None:
     assert answer.headers["Permissions-Policy"] == "camera=(self), microphone=(), geolocation=()"
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
     assert answer.headers["Referrer-Policy"] == "same-origin"
+    with override_settings(PHOTO_PLACE=True):
+        assert client.get(address).headers["Permissions-Policy"].endswith("geolocation=(self)")
     assert answer.headers["X-Frame-Options"] == "DENY"
 
 

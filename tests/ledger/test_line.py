@@ -68,6 +68,13 @@ def test_a_line_is_read_and_its_bytes_are_hashed() -> None:
         ({"via": "ear"}, "via: expected one of keys, paired, symbol, hand, photo, tap, told, got"),
         ({"via": ["keys"]}, "via: expected one of keys, paired, symbol, hand, photo, tap, told"),
         ({"photo": "ab"}, "photo: expected 64 hexadecimal digits, got 'ab'"),
+        ({"taken": "yesterday"}, "taken: expected a time with its zone"),
+        (
+            {"spot": "geo:90.1,0"},
+            "spot: expected a place on the earth, as geo:52.500000,13.400000;u",
+        ),
+        ({"spot": "geo:0,-180.5"}, "spot: expected a place on the earth"),
+        ({"spot": "geo:1,2,3;crs=x"}, "spot: expected a place on the earth"),
         ({"position": {"stack": 1}}, 'position: expected an object {"stack", "level"}, got'),
         ({"position": {"stack": 0, "level": 1}}, "position.stack: expected a whole number 1 to 99"),
         ({"rearm": "yes"}, "rearm: expected true or false, got 'yes'"),
@@ -92,6 +99,16 @@ def test_a_line_may_say_which_record_mark_was_known() -> None:
     """Lines of before the field was there say nothing of it and are read as they always were."""
     assert parse(json.dumps(GOOD)).since == ""
     assert parse(json.dumps(GOOD | {"since": f"0:{'a' * 64}"})).since == f"0:{'a' * 64}"
+
+
+def test_a_line_may_say_where_its_photo_was_taken() -> None:
+    """The URIs are those of RFC 5870, section 6.1 and 6.3, from memory: altitude is not asked."""
+    for spot in ("geo:13.4125,103.8667", "geo:48.2010,16.3695;u=40", "geo:-90,180"):
+        line = parse(json.dumps(GOOD | {"spot": spot, "taken": "2026-11-25T13:30:00+02:00"}))
+        assert line.spot == spot
+        assert line.taken is not None
+        assert line.taken.isoformat() == "2026-11-25T11:30:00+00:00"
+    assert (parse(json.dumps(GOOD)).spot, parse(json.dumps(GOOD)).taken) == ("", None)
 
 
 def test_a_line_may_say_when_something_is_promised_for() -> None:

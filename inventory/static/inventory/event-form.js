@@ -4,6 +4,7 @@
 import * as enclosures from "./enclosures.js";
 import { fieldsOf, unclear } from "./fields.js";
 import * as queue from "./queue.js";
+import { takenAt } from "./photo-place.js";
 import { show } from "./verdict.js";
 
 /** Whether nothing is chosen or written in an input, or in a fieldset of them. */
@@ -43,6 +44,7 @@ class EventForm extends HTMLElement {
     const words = this.form.querySelector("[name=words]")?.value.trim();
     const beside = [];
     delete fields.words;
+    if (photo) Object.assign(fields, await takenAt(photo));
     try {
       if (photo && enclosures.keepsPhotos()) {
         beside.push(await enclosures.photo(photo, queue.me(), fields.subject));
