@@ -13,6 +13,7 @@ GROWN = (
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
     *("carried", "vanout", "partrequest", "partrequeststep", "screenreading", "busreading"),
     *("whereabouts", "handedover", "ticked", "serving", "turn"),
+    *("leadword", "leadwordused"),
 )
 """Tables of what people decided or read; no row of them changes."""
 

@@ -21,6 +21,8 @@ from kitting.models import (
     Kit,
     KitChange,
     KitLine,
+    LeadPin,
+    LeadWord,
     MadeBag,
     Package,
     PartRequest,
@@ -230,6 +232,17 @@ def _vans_out() -> Iterable[Row]:
     return numbered(rows.values_list("van__code", "first", "last", "reason", "by__username"))
 
 
+def _leads() -> Iterable[Row]:
+    return LeadPin.objects.values_list("person__username", "by__username")
+
+
+def _lead_words() -> Iterable[Row]:
+    rows = LeadWord.objects.order_by("pk").values_list(
+        "stopped__uid", "lead__username", "reason", "by__username", "used__event__uid"
+    )
+    return numbered(rows)
+
+
 def _carried() -> Iterable[Row]:
     rows = Carried.objects.order_by("pk").values_list(
         "van__code", "item__code", "least", "up_to", "by__username"
@@ -305,6 +318,8 @@ SECTIONS: dict[str, Section] = {
     "kit changes": _kit_changes,
     "kit lines": _lines,
     "kits": _kits,
+    "leads": _leads,
+    "leads' words": _lead_words,
     "packages": _packages,
     "parts asked for": _requests,
     "sites": lambda: Site.objects.values_list("place__code", "time_zone", "brought_by__uid"),

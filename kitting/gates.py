@@ -1,13 +1,14 @@
 """What stops a person before anything moves: the kit, the hold, the other job, the barred mix.
 
-A gate raises CannotMove; intake answers "stopped" with its sentence and nothing has moved.
+A gate raises CannotMove; intake answers "stopped" with its sentence and nothing has moved. Those
+that call `stop` a lead may let through.
 """
 
 from __future__ import annotations
 
 from datetime import timedelta
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from inventory import charging, claiming, freezing
 from inventory.models import Event, Hold, Holding, Item, Lot, Person, Place, PlaceKind, Unit
@@ -16,6 +17,7 @@ from inventory.queries import open_hold, within
 from inventory.words import amount
 from kitting import signing, snapshot, standing_beside
 from kitting.access import kit_of_subject, may_see
+from kitting.leading import stop
 from kitting.models import AsBuilt, Kit, Pin, Substitute
 from kitting.progress import fold, places_of
 from kitting.shelves import in_its_places, stock_in
@@ -51,18 +53,31 @@ def own_label(writes: Writing) -> Unit:
 def not_set_aside(*things: Unit | Lot | Place | None) -> None:
     """Stop what is set aside, and what nobody has received if a recall names it."""
     for thing in things:
-        hold: Hold | None = None
+        if thing is None:
+            continue
         if isinstance(thing, Unit):
-            hold = open_hold(thing)
-            words = freezing.named_by(thing) if hold is None and thing.place_id is None else ""
-            if words:
+            words = freezing.named_by(thing) if thing.place_id is None else ""
+            if words and open_hold(thing) is None:
                 raise CannotMove(f"{thing}: {words}. Set it aside")
-        elif isinstance(thing, Lot):
-            hold = Hold.objects.filter(release=None, lot=thing).first()
-        elif isinstance(thing, Place):
-            hold = Hold.objects.filter(release=None, place__in=thing.way_up()).first()
+            around = thing.place.way_up() if thing.place else []
+            on_it = Q(unit=thing) | Q(lot=thing.lot_id) | Q(place__in=around)
+        else:
+            on_it = Q(lot=thing) if isinstance(thing, Lot) else Q(place__in=thing.way_up())
+        hold = _first(on_it)
         if hold is not None:
-            raise CannotMove(f"{thing} is set aside: {hold.reason}")
+            _aside(hold, f"{thing} is set aside: {hold.reason}")
+
+
+def _first(on_it: Q) -> Hold | None:
+    """The hold that stops: a recall's before any other, as no lead lets that through."""
+    holds = Hold.objects.filter(on_it, release=None).select_related("hit", "unit", "lot", "place")
+    return holds.order_by(F("hit").asc(nulls_last=True), "pk").first()
+
+
+def _aside(hold: Hold, words: str) -> None:
+    if hasattr(hold, "hit"):
+        raise CannotMove(words)
+    stop(words)
 
 
 def nothing_set_aside_in(place: Place) -> None:
@@ -70,10 +85,10 @@ def nothing_set_aside_in(place: Place) -> None:
     inside = within([place])
     lots = Holding.objects.filter(place__in=inside, quantity__gt=0, lot__holds__isnull=False)
     on_it = Q(unit__place__in=inside) | Q(lot__in=lots.values("lot")) | Q(place__in=inside[1:])
-    hold = Hold.objects.filter(on_it, release=None).order_by("pk").first()
+    hold = _first(on_it)
     if hold is not None:
         what = hold.unit or hold.lot or hold.place
-        raise CannotMove(f"{what} in {place.name} is set aside: {hold.reason}. Take it out first")
+        _aside(hold, f"{what} in {place.name} is set aside: {hold.reason}. Take it out first")
 
 
 def no_batch_set_aside(item: Item, lot: Lot | None, place: Place | None) -> None:
@@ -81,17 +96,17 @@ def no_batch_set_aside(item: Item, lot: Lot | None, place: Place | None) -> None
     if lot is not None or place is None:
         return
     held = Holding.objects.filter(place=place, lot__item=item, quantity__gt=0)
-    hold = Hold.objects.filter(release=None, lot__in=held.values("lot")).order_by("pk").first()
+    hold = _first(Q(lot__in=held.values("lot")))
     if hold is not None:
         another = "Scan the batch you take" if item.tracking == "lot" else "Leave it there"
-        raise CannotMove(f"{hold.lot} at {place.name} is set aside: {hold.reason}. {another}")
+        _aside(hold, f"{hold.lot} at {place.name} is set aside: {hold.reason}. {another}")
 
 
 def not_overdue(writes: Writing, unit: Unit) -> None:
     """Stop a unit that has to be charged first; a lead may let it through."""
     words = charging.stopped_by(unit, writes.event.received_at.date())
     if words:
-        raise CannotMove(words)
+        stop(words)
 
 
 def claimed_by(place: Place | None, kit: Kit) -> str:
@@ -146,7 +161,7 @@ def no_barred_mix(kit: Kit, unit: Unit, leaving: Unit | None = None) -> None:
     others = set(beside.values_list("revision", flat=True))
     reason = snapshot.barred(kit, unit.revision, others)
     if reason:
-        raise CannotMove(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")
+        stop(f"{unit} has revision {unit.revision}. {reason.rstrip('.')}")
 
 
 def may_come_off(writes: Writing, unit: Unit) -> None:
@@ -166,7 +181,7 @@ def not_made_apart(kit: Kit, unit: Unit) -> None:
         return
     reason = standing_beside.case_of(kit, unit.item).made_apart(unit)
     if reason:
-        raise CannotMove(f"{unit}: {reason.rstrip('.')}. Take another one")
+        stop(f"{unit}: {reason.rstrip('.')}. Take another one")
 
 
 def not_pinned_elsewhere(writes: Writing, kit: Kit, unit: Unit) -> None:
@@ -175,7 +190,7 @@ def not_pinned_elsewhere(writes: Writing, kit: Kit, unit: Unit) -> None:
     if pin is not None and pin.kit_id != kit.pk:
         known = may_see(writes.person, pin.kit.job)
         whose = f"{pin.kit.code}: {pin.reason.rstrip('.')}" if known else "another job"
-        raise CannotMove(f"{unit} is kept for {whose}. Take another one")
+        stop(f"{unit} is kept for {whose}. Take another one")
 
 
 def not_cancelled(kit: Kit) -> None:
@@ -220,7 +235,7 @@ def no_leftovers_in(kit: Kit, place: Place, only: Item | None = None) -> None:
 def not_expired(kit: Kit, lot: Lot | None) -> None:
     """Stop a batch that expires before the day of the job."""
     if lot is not None and lot.expires_on is not None and lot.expires_on < kit.job.date:
-        raise CannotMove(f"{lot} expires on {lot.expires_on}, before the job. Take another batch")
+        stop(f"{lot} expires on {lot.expires_on}, before the job. Take another batch")
 
 
 def same_look(writes: Writing) -> bool:

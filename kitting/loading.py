@@ -11,6 +11,7 @@ from inventory.queries import stock_at
 from inventory.words import amount
 from kitting import access, gates, marks, rechecking, travelling, vans_out, walking, whereto
 from kitting.bag_picking import is_of
+from kitting.leading import heard
 from kitting.models import Kit, Package
 from kitting.picking import bay, take
 from kitting.shelves import on_the_van
@@ -154,4 +155,4 @@ def _loose(kit: Kit, item: Item, to: Place) -> Place:
     return left[0] if left and not stock_at(start, item) else start
 
 
-LOAD = Act("load", frozenset(Role.values), load, allow=access.allow)
+LOAD = Act("load", frozenset(Role.values), heard(load), allow=access.allow)

@@ -13,6 +13,7 @@ from inventory.scanning import UP
 from inventory.words import amount, measure
 from kitting import access, bag_picking, gates, lengths, marks, missing, parcels, walking
 from kitting.bags import is_ours
+from kitting.leading import heard
 from kitting.models import Kit, Package
 from kitting.packing import in_a_bag
 from kitting.progress import fold
@@ -322,4 +323,4 @@ def _bag(kit: Kit, row: LineProgress) -> Place:
     return found if found is not None and found.within(PlaceKind.SITE) is None else bay(kit)
 
 
-PICK = Act("pick", frozenset({Role.WAREHOUSE, Role.MANAGER}), pick, allow=access.allow)
+PICK = Act("pick", frozenset({Role.WAREHOUSE, Role.MANAGER}), heard(pick), allow=access.allow)

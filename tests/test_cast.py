@@ -206,6 +206,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
         "site_describe": {"data": about | {"family": "tower", "stacks": "1", "save": "yes"}},
         "site_start": {"data": {"date": "2026-12-01", "places": ["1/1"]}},
         "my_differs": {"data": about | {"stacks": "1", "ask": "yes"}},
+        "leads": {"data": {"person": cast.people["warehouse"].pk, "pin": "2580"}},
         "van_out": {"data": {"first": "2026-12-24", "reason": "brakes"}},
         "van_day": {"data": {"gross_kg": 3500, "ready_kg": 2150, "persons": 2, "fitted_kg": 0}},
         "api_events": event(subject),

@@ -7,6 +7,7 @@ from kitting.models.families import FamilyEdition
 from kitting.models.handed_over import HandedOver
 from kitting.models.jobs import Job, JobKind, Site, Sites
 from kitting.models.kits import Kit, KitLine, Package
+from kitting.models.leads import LeadPin, LeadWord, LeadWordUsed
 from kitting.models.requests import PartRequest, PartRequestStep
 from kitting.models.signing import CheckSigned
 from kitting.models.sourcing import Pin, RunChoice, Serving, Substitute, SubstituteEnd, Turn
@@ -39,6 +40,9 @@ __all__ = [
     "Kit",
     "KitChange",
     "KitLine",
+    "LeadPin",
+    "LeadWord",
+    "LeadWordUsed",
     "MadeBag",
     "Package",
     "PartRequest",

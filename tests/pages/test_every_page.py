@@ -21,6 +21,8 @@ PAGES = [
     ("job_drawing", "manager", "<desc"),
     ("van_out", "manager", "Its jobs"),
     ("kit_unload", "warehouse", "off its van"),
+    ("leads", "manager", "What leads let through"),
+    ("lead_word", "warehouse", "No scan of the bench was stopped"),
     ("to_order", "warehouse", "Who waits"),
     ("stock_trend", "warehouse", "over time"),
     ("job_call", "manager", "What the crew tells"),

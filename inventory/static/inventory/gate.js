@@ -14,11 +14,12 @@ export class Gate {
     this.pad = pad;
     this.guards = STEPS.includes(pad.getAttribute("step")) && !document.body.classList.contains("phone");
     this.button = pad.querySelector("button.seen");
+    this.lead = pad.querySelector("a.lead");
     this.button?.addEventListener("click", () => this.open());
     if (this.shut) this.draw();
   }
 
-  /** What stopped, as {verdict, sentence}; null where nothing did or it was seen. */
+  /** What stopped, as {verdict, sentence, id}; null where nothing did or it was seen. */
   get shut() {
     return this.guards ? JSON.parse(sessionStorage.getItem(KEY) ?? "null") : null;
   }
@@ -31,22 +32,26 @@ export class Gate {
   }
 
   /** The verdict of a scan: a stop shuts. */
-  take(verdict, sentence) {
+  take({ verdict, sentence, id }) {
     if (!this.guards || !STOPS.includes(verdict)) return;
-    sessionStorage.setItem(KEY, JSON.stringify({ verdict, sentence }));
+    sessionStorage.setItem(KEY, JSON.stringify({ verdict, sentence, id }));
     this.draw();
   }
 
   open() {
     if (!this.shut) return show(this.pad.output, "ready", "Nothing waits to be seen.");
     sessionStorage.removeItem(KEY);
-    this.button?.toggleAttribute("hidden", true);
+    for (const one of [this.button, this.lead]) one?.toggleAttribute("hidden", true);
     show(this.pad.output, "ready", "Seen. Scan the next thing.");
   }
 
   draw() {
-    const { verdict, sentence } = this.shut;
+    const { verdict, sentence, id } = this.shut;
     this.button?.toggleAttribute("hidden", false);
+    if (this.lead && verdict === "stopped") {
+      this.lead.hidden = false;
+      this.lead.search = `?event=${id}`;
+    }
     show(this.pad.output, verdict, `${sentence} ${UNSEEN}`);
   }
 }

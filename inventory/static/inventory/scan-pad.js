@@ -91,7 +91,7 @@ class ScanPad extends HTMLElement {
     if (line.step === "badge" && this.gate.holds()) return;
     this.output.dataset.event = row.id;
     (outcomes.differs(row) ? correct : show)(this.output, row.verdict, row.sentence);
-    if (line.step !== "undo") this.gate.take(row.verdict, row.sentence);
+    if (line.step !== "undo") this.gate.take(row);
     this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
   }
 
