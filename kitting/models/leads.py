@@ -33,7 +33,7 @@ class LeadWord(models.Model):
 
     class Meta:
         ordering: ClassVar[list[str]] = ["pk"]
-        constraints: ClassVar[list[models.CheckConstraint]] = [
+        constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(condition=~models.Q(reason=""), name="a_lead_says_why")
         ]
 

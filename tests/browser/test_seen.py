@@ -39,6 +39,9 @@ def test_nothing_counts_after_a_stop_until_it_is_seen(page: Page, at_bench: Benc
     bench.scan(foreign, f"This belongs to {other.code}")
     expect(word).to_have_text("Stop")
     expect(button).to_be_visible()
+    lead = page.get_by_role("link", name="A lead lets it through")
+    stop = Event.objects.get(step="load")
+    expect(lead).to_have_attribute("href", f"/leads/word?event={stop.uid}")
     bench.scan("CT-BRACKET", "Nothing counts until it is seen")
     page.goto(f"{at_bench.url}/kits/{kit.code}/pick")
     expect(word).to_have_text("Stop")
@@ -46,7 +49,9 @@ def test_nothing_counts_after_a_stop_until_it_is_seen(page: Page, at_bench: Benc
     bench.scan("CT-BRACKET", "Nothing counts until it is seen")
     assert [event.step for event in Event.objects.order_by("-number")[:1]] == ["load"]
 
+    expect(lead).to_be_visible()
     bench.scan(SEEN, "Seen. Scan the next thing.")
+    expect(lead).to_be_hidden()
     bench.scan("CT-BRACKET", "picked")
     bench.scan(SEEN, "Nothing waits to be seen.")
     bench.scan(foreign, "This belongs to")

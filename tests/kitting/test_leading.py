@@ -8,11 +8,12 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory.models import Event, Finding, Hold, Unit
 from inventory.intake import Result
+from inventory.models import Event, Finding, Hold, Unit
 from kitting import leading
 from kitting.leading import LeadError
 from kitting.models import Kit, LeadPin, LeadWord
+from tests.inventory.recalls import freeze, letter
 from tests.kitting.yard import Yard, about
 
 PIN = "2580"
@@ -38,9 +39,7 @@ def word(yard: Yard, event: Event, pin: str = PIN, later: timedelta = timedelta(
     return leading.say(event, yard.wanda.person, pin, "looked at it", by, now)
 
 
-def test_a_lead_s_word_lets_the_same_scan_through_once(
-    yard: Yard, kit: Kit, aside: Unit
-) -> None:
+def test_a_lead_s_word_lets_the_same_scan_through_once(yard: Yard, kit: Kit, aside: Unit) -> None:
     """Stopped, said, scanned again: it goes along, and a problem tells which stop, who and why."""
     stopped, event = pick(yard, kit)
     assert (stopped.verdict, "set aside: a dent" in stopped.sentence) == ("stopped", True)
@@ -81,7 +80,7 @@ def test_a_word_is_for_one_code_of_one_kit_and_not_for_long(
 
 def test_what_a_recall_names_no_lead_lets_through(yard: Yard, kit: Kit, aside: Unit) -> None:
     """Though the same thing is set aside for another reason, and that came first."""
-    freeze(yard.mona, entered(yard.mona.person, "model CT-MODULE; prefix S1"))
+    freeze(yard.mona, letter(yard.mona, "model CT-MODULE; prefix S1"))
     stopped, event = pick(yard, kit)
     word(yard, event)
     again, _ = pick(yard, kit)
@@ -90,9 +89,7 @@ def test_what_a_recall_names_no_lead_lets_through(yard: Yard, kit: Kit, aside: U
     assert "a dent" not in again.sentence
 
 
-def test_wrong_pins_are_counted_and_a_lead_s_right_ends(
-    yard: Yard, kit: Kit, aside: Unit
-) -> None:
+def test_wrong_pins_are_counted_and_a_lead_s_right_ends(yard: Yard, kit: Kit, aside: Unit) -> None:
     """Five in a row and the right one does not help either; who is no lead says nothing."""
     _, event = pick(yard, kit)
     for _ in range(leading.TRIES):
