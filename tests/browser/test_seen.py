@@ -41,7 +41,7 @@ def test_nothing_counts_after_a_stop_until_it_is_seen(page: Page, at_bench: Benc
     expect(button).to_be_visible()
     lead = page.get_by_role("link", name="A lead lets it through")
     stop = Event.objects.get(step="load")
-    expect(lead).to_have_attribute("href", f"/leads/word?event={stop.uid}")
+    expect(lead).to_have_attribute("href", f"{at_bench.url}/leads/word?event={stop.uid}")
     bench.scan("CT-BRACKET", "Nothing counts until it is seen")
     page.goto(f"{at_bench.url}/kits/{kit.code}/pick")
     expect(word).to_have_text("Stop")
