@@ -69,7 +69,6 @@ EXCEPTIONS = {
     "kitting_leadpin.wrong": "guesses of somebody, not what is so",
     "kitting_leadpin.at": WHEN,
     "kitting_leadword.at": WHEN,
-    "kitting_leadwordused.word_id": "asked for with the word it belongs to",
     "kitting_checksigned.at": WHEN,
     "kitting_survey.at": WHEN,
     "kitting_vanfacts.entered_at": WHEN,
