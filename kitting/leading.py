@@ -12,6 +12,7 @@ from collections.abc import Callable
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from django.contrib.auth.hashers import check_password, make_password
 from django.db.models import QuerySet
@@ -62,7 +63,7 @@ def said() -> QuerySet[LeadWord]:
 def stopped(uid: str) -> Event | None:
     """Return the scan of the bench that this id names, if a gate stopped it."""
     try:
-        found = Event.objects.filter(uid=uid, step__in=STEPS, scan__isnull=False)
+        found = Event.objects.filter(uid=UUID(uid), step__in=STEPS, scan__isnull=False)
     except ValueError:
         return None
     event = found.select_related("scan").first()

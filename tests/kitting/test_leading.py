@@ -128,3 +128,6 @@ def test_the_page_asks_pin_and_reason_and_the_manager_reads_it(
     assert "only the paint" in listed
     assert "nobody scanned it" in listed
     assert wanda.get(reverse("leads")).status_code == 403
+    for other in ("", "?event=x", f"?event={aside.uid}"):
+        page = wanda.get(reverse("lead_word") + other).content.decode()
+        assert "No scan of the bench was stopped" in page
