@@ -23,6 +23,8 @@ from kitting.plan.van_stock import Demand
 from kitting.standing_list import USED_UP
 
 BACK: Final = timedelta(days=182)
+MOST: Final = 500
+"""Closed kits that are looked at: the cost of the page does not grow with the firm's age."""
 LEAST_JOBS: Final = 8
 """Closed kits below which nothing is proposed: the spread of fewer says nothing."""
 WEEK: Final = 5
@@ -83,10 +85,10 @@ def advice(van: Place, today: date) -> Advice | None:
     if not target:
         return None
     closed = Kit.objects.filter(closed_by__received_at__date__gte=today - BACK)
-    kits = {kit.subject for kit in closed.select_related("job")}
+    kits = {kit.subject for kit in closed.defer("snapshot").order_by("-closed_by")[:MOST]}
     if len(kits) < LEAST_JOBS:
         return Advice(len(kits))
-    asked = _asked(kits, today)
+    asked = _asked(kits)
     items = list(Item.objects.filter(pk__in=asked).order_by("name", "code"))
     a_day = _jobs_a_day(van, today)
     days = [_demand(item, asked[item.pk], len(kits), a_day) for item in items]
@@ -108,7 +110,7 @@ def advice(van: Place, today: date) -> Advice | None:
     return Advice(len(kits), a_day, tuple(rows), target, day.chance, now)
 
 
-def _asked(kits: set[str], today: date) -> dict[int, _Asked]:
+def _asked(kits: set[str]) -> dict[int, _Asked]:
     """Item id -> what these kits asked the vans for: taken from them, or told and taken nowhere."""
     small = Q(unit=None)
     own = Q(from_place__kind=PlaceKind.VAN)
@@ -117,19 +119,19 @@ def _asked(kits: set[str], today: date) -> dict[int, _Asked]:
         small & own,
         lot__item__tracking__in=USED_UP,
         lot__item__unit="piece",
+        event__subject__in=kits,
         event__step__in=("unbox", "use"),
-        event__received_at__date__gte=today - BACK,
         event__reversed_by=None,
     )
     told = sparing.lost_singly().filter(
-        small, item__tracking__in=USED_UP, item__unit="piece", item__isnull=False
+        small, subject__in=kits, item__tracking__in=USED_UP, item__unit="piece", item__isnull=False
     )
     found: dict[int, _Asked] = defaultdict(_Asked)
     for rows in (
         taken.values_list("event__subject", "lot__item").annotate(Sum("quantity")).order_by(),
         told.values_list("subject", "item").annotate(Sum("quantity")).order_by(),
     ):
-        _most(found, (row for row in rows if row[0] in kits))
+        _most(found, rows)
     return found
 
 
