@@ -27,7 +27,7 @@ SIGNALS = """() => Promise.all([
     return heard;
 })"""
 # What a technician has in hand all day.
-PADS = tuple(f"/my/J1001/{step}" for step in ("load", "unbox", "fit"))
+PADS = tuple(f"/my/J1001/{step}" for step in ("load", "unbox", "fit", "down", "swap", "back"))
 HELD = [(390, 844), (320, 640), (844, 390), (640, 360)]  # upright and on its side
 HANDS = """() => [...document.querySelectorAll(".scanning .hands :is(button, .button, .press)")]
     .filter((one) => one.checkVisibility()).map((one) => {
@@ -135,7 +135,8 @@ def test_text_of_twice_the_size_fits(page: Page, live_server) -> None:
     served.sign_in(page, "tariq")
     faults = []
     job = "/my/J1001/"
-    for address in ("/my/", job, *PADS, f"{job}problem", f"{job}back", f"{job}start"):
+    others = [f"{job}{step}" for step in ("problem", "start", "missing", "differs")]
+    for address in ("/my/", job, *PADS, *others):
         page.goto(f"{served.url}{address}")
         for width in (320, 390):
             page.set_viewport_size({"width": width, "height": 700})

@@ -1,6 +1,7 @@
 """A technician's pages in a made-up language two fifths longer, on the narrowest phone."""
 
 import re
+from typing import Literal
 
 import pytest
 from django.utils.translation import trans_real
@@ -12,6 +13,7 @@ from tests.tree import TOP
 
 SCRIPTS = TOP / "inventory" / "static" / "inventory"
 RULES = (TOP / "tests" / "page_rules.js").read_text(encoding="utf-8")
+SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 ROW = re.compile(r'^  "((?:[^"\\]|\\.)*)": "(?:[^"\\]|\\.)*",$', re.MULTILINE)
 STEPS = ("", *("load", "unbox", "fit", "start", "down", "swap", "missing", "problem", "differs"))
 
@@ -28,8 +30,8 @@ def drawn_out(route: Route) -> None:
 def test_nothing_is_cut_where_words_are_longer(
     chromium: Browser, live_server, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """At 320 px no page scrolls sideways, no control loses its words, nothing is under 48 px; what
-    scripts write is in the language too."""
+    """At 320 px no page scrolls sideways, no control loses its words, nothing is under 48 px, no
+    text under 7:1 in either theme; what scripts write is in the language too."""
     monkeypatch.setitem(trans_real._translations, "de", Stretched())
     served = bench.served(live_server.url)
     # A page kept for use without signal would bring tables that were kept with it.
@@ -45,7 +47,10 @@ def test_nothing_is_cut_where_words_are_longer(
         page.locator("details:not(unsent-badge *)").evaluate_all(
             "(every) => every.forEach((one) => { one.open = true; })"
         )
-        faults += [f"{address}: {one}" for one in page.evaluate(RULES, {"phone": True})]
+        for scheme in SCHEMES:
+            page.emulate_media(color_scheme=scheme)
+            found = page.evaluate(RULES, {"phone": True})
+            faults += [f"{address} ({scheme}): {one}" for one in found]
     context.close()
 
     assert faults == [], "\n".join(faults)
