@@ -106,11 +106,20 @@ def _files() -> None:
 
 
 def _printing() -> None:
-    """Let badges, returns and commands have labels, what was printed count in the digest, and a
-    code that nobody knew be taught."""
-    from inventory import badges, digest, intake, label_printing, labelling, taking_over, teaching
+    """Let badges, returns and commands have labels, what was printed count in the digest, a code
+    that nobody knew be taught, and a problem be answered."""
+    from inventory import (
+        badges,
+        digest,
+        intake,
+        label_printing,
+        labelling,
+        settling,
+        taking_over,
+        teaching,
+    )
 
-    for act in (taking_over.BADGE, teaching.TEACH, teaching.CONFIRM):
+    for act in (taking_over.BADGE, teaching.TEACH, teaching.CONFIRM, settling.SETTLE):
         intake.register(act)
     labelling.register(badges.KIND, badges.label_by_number)
     labelling.register("return", labelling.return_by_number)

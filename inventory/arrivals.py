@@ -198,8 +198,14 @@ def compared(delivery: Delivery) -> Compared:
     moved = Movement.objects.filter(
         event__subject=delivery.subject, event__reversed_by=None, unit__isnull=False
     ).filter(Q(event__step="receive"))
+    # What had been scanned further on before anybody received it was confirmed where it stood.
+    confirmed = Q(
+        findings__answer__event__subject=delivery.subject,
+        findings__answer__event__step="receive",
+        findings__answer__event__reversed_by=None,
+    )
     units = list(
-        Unit.objects.filter(movements__in=moved)
+        Unit.objects.filter(Q(movements__in=moved) | confirmed)
         .exclude(evidence="owed", place__kind=PlaceKind.SUPPLIER)  # its serial is known since
         .select_related("item")
         .distinct()

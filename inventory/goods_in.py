@@ -7,7 +7,7 @@ told to be bad at the door is set aside as it is scanned in.
 import re
 from datetime import date
 
-from inventory import newcomers, owed, refilling, waiting_for
+from inventory import confirming, newcomers, owed, refilling, waiting_for
 from inventory.codes.serials import key, look_up_key
 from inventory.door import delivery_of, told_bad
 from inventory.intake import Act, Verdict
@@ -87,7 +87,7 @@ def _receive_box(writes: Writing, outer: Thing, inner: Thing, dock: Place) -> Ve
         return Verdict("noted", f"{unit} is in this box already.")
     ruled = ruling("receive", standing(unit.place))
     if ruled is Ruling.LATE:
-        return Verdict("noted", f"{unit} was received before.")
+        return _late(writes, unit)
     box = _at_dock(writes, box, f"Box of {unit.item.name}", dock)
     return _arrived(writes, unit, box, ruled)
 
@@ -167,7 +167,7 @@ def _receive_listed(writes: Writing, listed: list[ListedSerial], dock: Place) ->
         known = unit.first() or writes.meet(line.item, line.serial, line.key, evidence="listed")
         ruled = ruling("receive", standing(known.place))
         if ruled is Ruling.LATE:
-            late.append(str(known))
+            late.append(_late(writes, known).sentence)
             continue
         if ruled is Ruling.FINDING:
             back = f"{known} came in though the book had it gone."
@@ -177,7 +177,8 @@ def _receive_listed(writes: Writing, listed: list[ListedSerial], dock: Place) ->
         writes.unit(known, box, came_from=outside(PlaceKind.SUPPLIER))
         names.append(str(known))
     if not names:
-        return Verdict("noted", f"{', '.join(late)} received before.")
+        done = writes.event.answers.exists()
+        return Verdict("applied" if done else "noted", " ".join(late))
     waits = waiting_for.words(listed[0].item, len(names), writes.event.received_at.date())
     words = f"{', '.join(names)} received in its box, by the file.{waits}"
     return Verdict("problem", " ".join([words, *gone])) if gone else Verdict("applied", words)
@@ -198,12 +199,22 @@ def _unit(writes: Writing, thing: Thing) -> Unit | None:
 def _arrive(writes: Writing, unit: Unit, dock: Place) -> Verdict:
     ruled = ruling("receive", standing(unit.place))
     if ruled is Ruling.LATE:
-        return Verdict("noted", f"{unit} was received before.")
+        return _late(writes, unit)
     return _arrived(writes, unit, dock, ruled)
+
+
+def _late(writes: Writing, unit: Unit) -> Verdict:
+    """It stands somewhere of ours: received before, or scanned there before anybody received it."""
+    if not unit.provisional:
+        return Verdict("noted", f"{unit} was received before.")
+    confirming.confirm(writes, unit)
+    return Verdict("applied", f"{unit} is received; it went on to {unit.place} before.")
 
 
 def _arrived(writes: Writing, unit: Unit, to: Place, ruled: Ruling) -> Verdict:
     known = unit.place is not None
+    if unit.provisional:
+        confirming.confirm(writes, unit)
     # A unit nobody had comes from the supplier, not from `unexplained`.
     writes.unit(unit, to, came_from=outside(PlaceKind.SUPPLIER))
     if writes.line.kind == "seen":
@@ -249,6 +260,7 @@ def _lot(thing: Thing) -> Lot:
 
 def _undo(writes: Writing, done: Event) -> None:
     """A scan that only named a unit is forgotten: the unit owes its serial again."""
+    confirming.undone(done)
     line = parse(done.line)
     unit = resolve(line.companion).unit if line.companion else None
     if unit is None or done.movements.exists() or unit.place is None:

@@ -311,6 +311,7 @@ class Writing:
             place=settled.place,
             quantity=settled.quantity,
             subject=settled.subject,
+            photo=settled.photo,
         )
 
     def _move(self, unit: int | None, lot: Lot, start: Place, to: Place, quantity: int) -> None:

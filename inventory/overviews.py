@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
 
 from inventory.models import Finding, Hold, Holding, Item, Person, Place, PlaceKind, Unit
 from inventory.models.places import LEFT_US, OUTSIDE
@@ -55,8 +55,10 @@ def units_of(item: Item) -> QuerySet[Unit]:
 
 
 def open_findings() -> QuerySet[Finding]:
-    """Problems nobody has answered, newest first."""
-    found = Finding.objects.filter(answer=None).order_by("-pk")
+    """Problems nobody has answered, newest first; `nth` of those of their event, 1 up."""
+    same = Finding.objects.filter(event=OuterRef("event"), pk__lte=OuterRef("pk")).order_by()
+    nth = Subquery(same.values("event").annotate(n=Count("pk")).values("n"))
+    found = Finding.objects.filter(answer=None).annotate(nth=nth).order_by("-pk")
     return found.select_related("event__person", "unit__item", "item", "place")
 
 

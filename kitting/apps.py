@@ -23,10 +23,12 @@ class KittingConfig(AppConfig):
     verbose_name = "Kits"
 
     def ready(self) -> None:
-        from inventory import intake
+        from inventory import intake, settling
+        from kitting import answering
 
         for act in (*_at_the_depot(), *_at_the_site()):
             intake.register(act)
+        settling.register(answering.otherwise)
         _explain()
 
 

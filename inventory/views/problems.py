@@ -1,15 +1,18 @@
-"""Problems nobody has answered, and what is set aside."""
+"""Problems nobody has answered, what is set aside, what has not come for a day."""
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inventory.access import needs
 from inventory.models import Role
+from inventory.not_arrived import never_came, still_waiting
 from inventory.overviews import open_findings, open_holds
 from inventory.return_lists import asked_of
 from inventory.returns import open_of_units
+from inventory.settling import answered_otherwise
 from inventory.subjects import named
 
 PAGE = 50
@@ -20,11 +23,14 @@ PAGE = 50
 def problems(request: HttpRequest) -> HttpResponse:
     """List open problems with photo, kit and who saw it; and things set aside."""
     page = Paginator(open_findings(), PAGE).get_page(request.GET.get("page"))
-    holds = list(open_holds())
+    holds, now = list(open_holds()), timezone.now()
     context = {
         "page": page,
         "subjects": named(finding.subject for finding in page),
         "asked": asked_of(page),
+        "otherwise": answered_otherwise(list(page)),
+        "lost": never_came(now),
+        "waiting": still_waiting(now)[:PAGE],
         "holds": holds,
         "recalled": {hold.pk for hold in holds if hold.unit_id and hasattr(hold, "hit")},
         "backs": open_of_units(hold.unit_id for hold in holds),

@@ -120,13 +120,11 @@ def _lines(opening: Opening, hand: Hand, stock: Stock) -> list[str]:
         expires = stock.expires.replace("-", "")[2:]
         text += f"17{expires}10{stock.batch}" if expires else f"10{stock.batch}"
     place: dict[str, Any] = {"target": opening.places[stock.place].code}
-    received = hand.line("receive", text, "keys", quantity=stock.quantity, **place)
-    if tracking in ("supply", "tool") or stock.place in opening.firm.vans:
-        return [received]
-    if not stock.quantity:
-        return [hand.line("count", text, "keys", kind="none", **place)]
-    counted = hand.line("count", text, "keys", quantity=stock.quantity, **place)
-    return [received, counted] if stock.batch else [counted]
+    many: dict[str, Any] = {"quantity": stock.quantity} if stock.quantity else {"kind": "none"}
+    counted = tracking not in ("supply", "tool") and stock.place not in opening.firm.vans
+    steps = ["receive"] if not counted or (stock.batch and stock.quantity) else []
+    steps += ["count"] if counted else []
+    return [hand.line(step, text, "keys", **many, **place) for step in steps]
 
 
 def _unit_line(opening: Opening, hand: Hand, unit: Serial) -> str:

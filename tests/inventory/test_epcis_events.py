@@ -25,10 +25,12 @@ SILENT = {
     **dict.fromkeys(("label_says", "charged", "let_through", "charge"), "what is known of it"),
     **dict.fromkeys(("claim_told", "claim_end", "claim_open", "claim_partner"), "between partners"),
     **dict.fromkeys(("claim_approved", "claim_need", "claim_money"), "between partners"),
-    **dict.fromkeys(("packing_class", "maker_says", "expect_back"), "said, not done"),
+    **dict.fromkeys(("packing_class", "maker_says", "expect_back", "settle"), "said, not done"),
     **dict.fromkeys(("notice_told", "notice_got"), "who knows of a recall"),
     **dict.fromkeys(("notice_freeze", "notice_name"), "told as what was set aside"),
-    **dict.fromkeys(("parcel_full", "close_kit", "sign_over", "leave_short"), "of a kit or job"),
+    **dict.fromkeys(
+        ("parcel_full", "close_kit", "sign_over", "leave_short", "tick"), "of a kit or job"
+    ),
     **dict.fromkeys(("request", "request_taken", "request_answered"), "of a kit or job"),
     **dict.fromkeys(("request_come", "request_dropped"), "of a kit or job"),
 }

@@ -168,3 +168,8 @@ def test_a_unit_that_stands_elsewhere_is_a_clash(yard: Yard, opened: Kit) -> Non
     assert done.verdict == "dispute"
     assert Finding.objects.get(kind="clash").unit == Unit.objects.get(serial="S1")
     assert fold(opened).totals["CT-MODULE"].dispute == 1
+
+    subject = f"problem:{Finding.objects.get(kind='clash').event.uid}"
+    decided = yard.mona.scan("settle", subject=subject, reason="stays here, the other was misread")
+    assert decided.verdict == "applied", decided.sentence
+    assert fold(opened).totals["CT-MODULE"].dispute == 0

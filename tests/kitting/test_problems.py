@@ -1,11 +1,17 @@
 """Problems told on the spot."""
 
+from datetime import timedelta
+
+from inventory import intake
 from inventory.models import Finding, Hold, Return, Unit
+from inventory.not_arrived import LONG, still_waiting
 from inventory.queries import unexplained
 from kitting.models import Kit, Package
 from kitting.progress import fold
+from tests.firm import NOW
 from tests.kitting.test_unboxing import bag, carry
 from tests.kitting.yard import Yard, about
+from tests.stories.counting_hands import Hands
 
 PHOTO = "c" * 64
 
@@ -34,6 +40,11 @@ def test_a_missing_unit_leaves_the_kit_until_it_is_found(yard: Yard, kit: Kit) -
     done = yard.tariq.scan("missing", "S1", **about(kit))
     again = yard.tariq.scan("missing", "S1", **about(kit))
     lost = fold(kit).totals["CT-MODULE"].missing
+    word = yard.mona.scan("settle", subject=f"problem:{done.id}", reason="surely in the van")
+    assert (word.verdict, word.sentence.partition(",")[0]) == (
+        "stopped",
+        "It is answered when it is found",
+    )
     found = yard.tariq.scan("unbox", "S1", **about(kit))
 
     assert (done.verdict, again.verdict, found.verdict) == ("problem", "noted", "problem")
@@ -175,3 +186,16 @@ def test_a_foreign_unit_is_not_reported_damaged_or_missing_through_this_kit(
     assert (damaged.verdict, missing.verdict) == ("stopped", "stopped")
     assert not Finding.objects.exists()
     assert not Hold.objects.exists()
+
+
+def test_what_waits_for_a_day_for_its_receipt_is_shown(yard: Yard, kit: Kit) -> None:
+    """Until goods-in has it, a person sees who scanned it; then the scan counts by itself."""
+    line = yard.tariq.line("commission", yard.label("NEW9"), number=1, **about(kit))
+    [done] = intake.take(yard.tariq.person, [line], NOW - LONG)
+    assert done.verdict == "waiting", done.sentence
+    assert not still_waiting(NOW - timedelta(hours=1)).exists()
+    assert [str(one.uid) for one in still_waiting(NOW)] == [done.id]
+    mona = Hands(yard.mona.person).begin("/problems/")
+    assert "21NEW9 was scanned and nobody has received it" in " ".join(mona.page.words.split())
+    yard.wanda.scan("receive", yard.label("NEW9"), target="DOCK")
+    assert not still_waiting(NOW).exists()

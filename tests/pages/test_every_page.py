@@ -90,7 +90,7 @@ LISTS = {
     "boxes": 5,
     "people": 5,
     "places": 6,
-    "problems": 8,
+    "problems": 11,
     "stock_item": 10,
     "deliveries": 9,
     "delivery": 24,
