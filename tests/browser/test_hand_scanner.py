@@ -207,6 +207,27 @@ def test_half_a_burst_then_typing_leaves_the_typing(pick: Page, at_bench: Bench)
     assert at_bench.scans("pick") == []
 
 
+def test_what_a_stalled_machine_tore_never_counts(pick: Page, at_bench: Bench) -> None:
+    """However little came before the stall, and whatever the rest reads as: both are refused.
+
+    Two signs alone may be a person's: those stay in the field.
+    """
+    scanner = Scanner(pick)
+    for before, stall, left in (("CT-CLA", 0.9, ""), ("01", 0.8, "01")):
+        pick.evaluate(f"{SENTENCE} = ''")
+        scanner.type(before)
+        scanner.rest(stall)
+        scanner.on("CT-BRACKET\r")
+        pick.wait_for_function(f"() => {SENTENCE} === '{AGAIN}'")
+        pick.wait_for_timeout(700)
+        assert pick.get_by_label("Type a code").input_value() == left
+        assert at_bench.scans("pick") == []
+
+    heard(pick, scanner, "CT-BRACKET")
+    all_sent(pick)
+    assert at_bench.scans("pick") == ["CT-BRACKET"]
+
+
 def test_a_scan_without_an_end_is_refused_until_learnt(pick: Page, at_bench: Bench) -> None:
     """Nobody can tell whether more was to come: refused aloud, nothing is left in the field."""
     scanner = Scanner(pick)
@@ -247,6 +268,7 @@ def test_caps_lock_switched_on_later_is_refused_aloud(
     assert page.evaluate(NOTHING_LEFT) == ""
     heard(page, scanner, DIGITS)
     expect(page.locator("scan-pad > .verdict span")).to_contain_text("wall bracket picked")
+    all_sent(page)
     scanner.caps = False
     if by_shift:
         heard(page, scanner, "CT-BRACKET")

@@ -5,7 +5,7 @@ export const USUAL = {
   median: 35, // largest median gap between characters
   pause: 120, // largest single gap
 };
-const STUTTER = 600; // ms: a pause up to here may tear one code in two
+const STUTTER = 1_500; // ms: a pause up to here may tear one code in two, on a machine at its limit
 const SHORTEST = 4; // characters
 
 /** Collects signs with their times in ms. */
@@ -13,6 +13,8 @@ export class Burst {
   signs = [];
   times = [];
   torn = false; // keys that came shortly before may be the first part of this code
+  open = -Infinity; // when the latest key came that no end followed
+  within = STUTTER; // ms after it in which what comes may be the rest of the same code
 
   constructor(limits = USUAL) {
     this.limits = limits;
@@ -23,12 +25,13 @@ export class Burst {
    * before it looked like a scan that never ended.
    */
   take(sign, time) {
-    const gap = time - (this.times.at(-1) ?? -Infinity);
-    const begins = gap > this.limits.pause;
+    const gap = time - this.open;
+    const begins = gap > this.limits.pause || !this.signs.length;
     const half = begins && this.isScan;
-    if (begins) this.clear(gap < STUTTER);
+    if (begins) this.clear(gap < this.within);
     this.signs.push(sign);
     this.times.push(time);
+    this.open = time;
     return { begins, half };
   }
 
@@ -57,6 +60,14 @@ export class Burst {
     this.signs = [];
     this.times = [];
     this.torn = torn;
+    this.open = -Infinity;
+    this.within = STUTTER;
+  }
+
+  /** What was taken for over had no end: what comes up to `within` ms behind it is its rest. */
+  reopen(time, within = STUTTER) {
+    this.open = time;
+    this.within = within;
   }
 }
 

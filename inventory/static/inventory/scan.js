@@ -8,13 +8,14 @@ import { shouts, Signs } from "./signs.js";
 import * as store from "./store.js";
 
 const QUIET = 240; // ms of rest that end a scan where the scanner was found to send nothing behind it
+const LATE = 50; // ms: a page that was busy for longer may have keys waiting
 const ENDLESS = 600; // ms of rest after which a scan that bears no end is over
 export const LOUD = "Caps Lock is on. Switch it off, scan again.";
 const TORN = "The code did not come whole. Scan it again.";
 
 const signs = new Signs();
 let learnt = usual();
-let burst = new Burst(learnt);
+const burst = new Burst(learnt);
 let moved = false; // whether this computer's keyboard is another one than the scanner's
 let loud = false; // whether Caps Lock was on amid the burst: its signs are others then
 let field = null; // the text field that had the focus when the burst began
@@ -24,7 +25,7 @@ let rest;
 /** Go by what was learnt about this browser's scanner from now on. */
 function follow(lesson) {
   learnt = lesson ?? usual();
-  burst = new Burst(learnt);
+  burst.limits = learnt; // what came of a code while the lesson was read stays part of it
   moved = learnt.back.some(([came, sign]) => came !== sign);
 }
 
@@ -65,8 +66,13 @@ function take(sign, time) {
     field = isField(document.activeElement) ? document.activeElement : null;
     before = field?.value ?? "";
   }
+  awaitRest();
+}
+
+function awaitRest() {
+  const ms = learnt.end === "none" ? Math.max(QUIET, 2 * learnt.pause) : ENDLESS;
   clearTimeout(rest);
-  rest = setTimeout(endless, learnt.end === "none" ? Math.max(QUIET, 2 * learnt.pause) : ENDLESS);
+  rest = setTimeout(endless, ms, performance.now() + ms);
 }
 
 function finish(event) {
@@ -80,10 +86,13 @@ function finish(event) {
 }
 
 /** Nothing comes any more: a scan without an end, or keys that a person typed. */
-function endless() {
+function endless(due) {
   if (!burst.isScan) return;
+  if (performance.now() - due > LATE) return awaitRest();
   const { signs: came, times, torn } = burst;
+  const whole = learnt.end === "none";
   burst.clear();
+  burst.reopen(times.at(-1), whole ? learnt.pause : undefined);
   if (torn) return refuse(TORN);
   scanned({ signs: came, times }, "none");
 }
