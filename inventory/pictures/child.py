@@ -28,7 +28,7 @@ class Limits:
     """What the process may use for one photo."""
 
     memory: int = 1_500_000_000  # bytes of address space, libraries included
-    cpu: int = 10  # seconds of processor time; sixty labels under hard blur need 4
+    cpu: int = 10  # seconds of processor time; sixty labels under hard blur take up to 8
     wall: float = 25.0  # seconds by the clock, waiting included
     idle: float = 300.0  # seconds without a photo, then it ends itself
 

@@ -26,9 +26,9 @@ PIXELS: Final = 16_000_000
 """A larger picture is made this small: 60 labels need 12 million px, phones give up to 200."""
 SMALL: Final = 4_000_000
 """Only a picture of at most so many px is doubled whole; in others each place is enlarged."""
-BUDGET: Final = 6.0
+BUDGET: Final = 8.0
 """CPU seconds after which no further place is looked at."""
-PATIENCE: Final = 12.0
+PATIENCE: Final = 16.0
 """The same by the clock: on a busy machine what was read is told before the caller gives up."""
 SIGHTINGS: Final = 2
 """How often a line code must be seen in a place, beyond all other line codes seen there."""
@@ -54,16 +54,17 @@ class _Place:
     tried: set[str] = field(default_factory=set)
 
 
-def read(grey: Grey) -> Iterator[tuple[str, list[Hit]]]:
+def read(grey: Grey, patience: float | None = None) -> Iterator[tuple[str, list[Hit]]]:
     """Each step's name and its hits, boxes in px of `grey`; the same hit may come again.
 
-    Ends after BUDGET seconds of CPU time or PATIENCE by the clock, between two places.
+    Ends after BUDGET seconds of CPU time or so many by the clock (PATIENCE), between two places.
     """
     begun = time.process_time(), time.monotonic()
+    clock = PATIENCE if patience is None else patience
 
     def over() -> bool:
         spent, waited = time.process_time() - begun[0], time.monotonic() - begun[1]
-        return spent > BUDGET or waited > PATIENCE
+        return spent > BUDGET or waited > clock
 
     small = preparing.shrunk(grey, PIXELS)
     found: list[Hit] = []

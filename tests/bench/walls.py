@@ -1,5 +1,6 @@
 """How many labels of a wall are read, at what cost, and what each step of it adds."""
 
+import math
 import sys
 import time
 from collections import Counter
@@ -12,7 +13,7 @@ from inventory.pictures import wall
 from tests.bench import marks
 from tests.pictures import walls
 
-SEEDS = (21, 22)  # others than those the clearings were chosen on
+SEEDS = (41, 42)  # others than those the clearings were chosen on
 
 
 def main() -> int:
@@ -38,7 +39,8 @@ def _cell(labels: int, level: str) -> str:
         )
         texts: set[str] = set()
         begun = time.process_time()
-        for step, hits in wall.read(grey):
+        # In seconds of a core: what else the machine does must not decide what is read.
+        for step, hits in wall.read(grey, patience=math.inf):
             new = {hit.text for hit in hits} - texts
             texts |= new
             found[step] += len(new & set(seen.texts))
