@@ -9,6 +9,7 @@ from django.urls import reverse
 from inventory import audit
 from inventory.models import Finding, Item, ItemCode, Lot, Movement, Place
 from inventory.queries import held
+from inventory.tracing import chain_of_lot
 from kitting import bags, overviews, sourcing, where_from
 from kitting.bags import BagError
 from kitting.models import Kit, MadeBag, Package
@@ -217,6 +218,10 @@ def test_at_the_site_one_scan_unpacks_it_and_left_closed_it_comes_back_whole(
     assert Place.objects.get(pk=other.pk).parent == yard.firm.van
     bracket = Lot.objects.get(item__code="CT-BRACKET")
     assert held(kit.job.site.place, bracket) == HOLDS["CT-BRACKET"]
+    # Its batch is followed through the bag, from the bin to the site.
+    way = " ".join(str(link) for link in chain_of_lot(bracket).as_json()["links"])
+    wanted = ("Bin 1", bag.name, kit.job.site.place.name)
+    assert [name for name in wanted if name not in way] == [], way
     assert clean()
 
 
