@@ -15,7 +15,7 @@ from inventory.models import Event, Finding, Hold
 from kitting import families, handing_over
 from kitting.models import AsBuilt, Job, PartRequest
 from tests.browser import bench
-from tests.browser.bench import Bench, saved_or_better, scan
+from tests.browser.bench import Bench, all_sent, saved_or_better, scan
 from tests.kitting.yard import TOWER, about
 
 ROW = TOWER.with_name("row.toml")
@@ -101,6 +101,7 @@ def test_who_takes_it_over_signs_with_a_finger(phone: Page, served: Bench) -> No
     send.click()
     expect(form.locator(".verdict")).to_have_attribute("data-verdict", "applied")
     expect(phone.locator("#signed")).to_contain_text("Ines Rowan")
+    all_sent(phone)  # the drawing goes in beside its event
 
     found = handing_over.signed(served.kit)
     assert found is not None
