@@ -138,3 +138,18 @@ def test_nothing_asks_again_or_runs_out() -> None:
 
     assert len(files) > 30
     assert (asking, leaving) == ([], [])
+
+
+def test_no_key_alone_does_anything() -> None:
+    """A hand scanner types letters: a page that took one of them as a command would obey a code.
+
+    Keys are heard in one place, which takes whole bursts; WCAG 2.2, 2.1.4 Character Key Shortcuts.
+    """
+    scripts = [*TOP.glob("inventory/static/inventory/*.js"), *TOP.glob("kitting/static/**/*.js")]
+    told = re.compile(r"""["']key(?:down|up|press)["']|\bonkey(?:down|up|press)\b""")
+    hear = {path.name for path in scripts if told.search(path.read_text(encoding="utf-8"))}
+    pages = [path.read_text(encoding="utf-8") for path in TOP.glob("templates/**/*.html")]
+
+    assert hear == {"scan.js"}
+    assert len(pages) > 100
+    assert not [page for page in pages if "accesskey" in page.lower() or "onkey" in page.lower()]
