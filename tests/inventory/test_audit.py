@@ -12,7 +12,6 @@ from inventory import audit, digest
 from inventory.checks.report import Check, Report
 from inventory.models import Event, Holding, Place, Unit, guard
 from tests.firm import Firm, element_string
-from tests.inventory.test_guard import fill
 
 # What somebody with the database's password might do, and the check that tells.
 TAMPERED = [
@@ -100,9 +99,8 @@ def run_sql(statement: str) -> None:
         guard.install(connection)
 
 
-def test_every_check_reads_and_holds(shop: Firm) -> None:
+def test_every_check_reads_and_holds(filled: Firm) -> None:
     """With a row of everything there, each check has read rows and found nothing."""
-    fill(shop)
     finished = audit.run()
 
     assert [done for done in finished if done.problems] == []
@@ -112,9 +110,8 @@ def test_every_check_reads_and_holds(shop: Firm) -> None:
 
 
 @pytest.mark.parametrize(("statement", "name"), TAMPERED, ids=range(len(TAMPERED)))
-def test_a_change_behind_its_back_is_told(shop: Firm, statement: str, name: str) -> None:
+def test_a_change_behind_its_back_is_told(filled: Firm, statement: str, name: str) -> None:
     """The check that guards this law names it."""
-    fill(shop)
     run_sql(statement)
 
     assert name in breaches()
@@ -145,7 +142,6 @@ def test_a_check_that_falls_over_is_a_breach(shop: Firm, monkeypatch: pytest.Mon
 
 def test_the_side_tables_are_written_anew(shop: Firm) -> None:
     """`--rebuild` gives the state that was, to the letter of the digest."""
-    fill(shop)
     shop.wanda.seq += 3
     shop.wanda.scan("receive", "09521234000020", target="DOCK")
     before, rows = digest.digest(), list(digest.state())
@@ -206,11 +202,10 @@ def test_the_digest_is_printed_alone(shop: Firm) -> None:
     assert len(plain.getvalue().strip()) == 64
 
 
-def test_each_section_of_the_digest_counts(shop: Firm) -> None:
+def test_each_section_of_the_digest_counts(filled: Firm) -> None:
     """A state without rows in a section is another state; every section had rows here."""
-    fill(shop)
-    shop.wanda.seq += 3
-    shop.wanda.scan("receive", "09521234000020", target="DOCK")
+    filled.wanda.seq += 3
+    filled.wanda.scan("receive", "09521234000020", target="DOCK")
     sections: dict[str, int] = {}
     for line in digest.state():
         if line.startswith("# "):

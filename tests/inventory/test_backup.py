@@ -26,7 +26,7 @@ from inventory.backup import archive, restoring, rows
 from inventory.digest import digest
 from inventory.models import Item, Photo, guard
 from tests import firm, tables
-from tests.inventory.test_guard import fill
+from tests.inventory import filling
 from tests.laws.processes import environment, own_database
 from tests.people import picture
 from tests.tree import TOP
@@ -54,7 +54,7 @@ def kept(
     file = tmp_path_factory.mktemp("kept") / "day.zip"
     with django_db_blocker.unblock(), transaction.atomic():
         shop = firm.build()
-        fill(shop)
+        filling.fill(shop)
         data = picture(3)
         name = hashlib.sha256(data).hexdigest()
         Photo.objects.create(sha256=name, size=len(data), person=shop.wanda.person)
