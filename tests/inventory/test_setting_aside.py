@@ -3,6 +3,7 @@
 from inventory.models import Hold, HoldRelease
 from inventory.queries import open_hold
 from tests.firm import Firm, element_string
+from tests.stories.counting_hands import Hands
 
 MODULE = element_string("A1")
 BATCH = "]C1010952123400003710LOT7"
@@ -54,3 +55,18 @@ def test_a_reason_and_a_thing_are_needed(shop: Firm) -> None:
     assert silent.sentence == "Say why it is set aside."
     assert shelf.sentence == "Scan the thing that is to be set aside."
     assert not Hold.objects.exists()
+
+
+def test_the_page_sets_a_box_and_a_batch_aside_and_frees_them(shop: Firm) -> None:
+    """By what is scanned or typed there; the warehouse sets aside, a manager frees."""
+    shop.wanda.scan("receive", "BOX-1", target="DOCK", **{"with": MODULE})
+    shop.wanda.scan("receive", BATCH, target="BIN1", via="symbol")
+    wanda = Hands(shop.wanda.person).begin("/problems/")
+    assert "Free that again" not in wanda.page.words
+    for text in ("BOX-1", BATCH):
+        assert wanda.press("Set it aside", text=text, reason="wet") == "applied", wanda.said
+    assert Hold.objects.filter(release=None).count() == 2
+    mona = Hands(shop.mona.person).begin("/problems/")
+    for text in ("BOX-1", BATCH):
+        assert mona.press("Free that again", text=text) == "applied", mona.said
+    assert not Hold.objects.filter(release=None).exists()
