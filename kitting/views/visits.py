@@ -18,7 +18,7 @@ from kitting import rechecking, travelling, vans_out, visiting, whereto
 from kitting import vans as vans_of_all
 from kitting.access import job_read, job_write
 from kitting.forms import VisitForm
-from kitting.models import Job, Package
+from kitting.models import Job, Kit, Package
 from kitting.packing import Reason, Refused
 from kitting.plan.van import LOOK, OVER
 from kitting.planning import workday
@@ -105,6 +105,7 @@ def _about(job: Job) -> dict[str, Any]:
     out = kit is not None and kit.released_at is not None and kit.closed_by_id is None
     packed = [row for row in fold(kit).lines if row.picked] if kit and out else []
     shown = {"later": _later(job), "packed": packed, "changes": visiting.changes(job)}
+    shown["days"] = [_told(van, job) for van in _vans(job, kit)]
     if kit is None or not out:
         return shown
     parcels = (
@@ -115,8 +116,16 @@ def _about(job: Job) -> dict[str, Any]:
         "again": rechecking.of_kit(kit),
         "parcels": parcels,
         "vans": vans_of_all.vans(),
-        "days": [_told(van, job) for van in travelling.vans_of(kit)],
     }
+
+
+def _vans(job: Job, kit: Kit | None) -> list[Place]:
+    """The vans that go out with the job: judged before anything is packed, too."""
+    if job.cancelled_at is not None or (kit is not None and kit.closed_by_id is not None):
+        return []
+    if kit is not None:
+        return travelling.vans_of(kit)
+    return [job.van] if job.van is not None else []
 
 
 def _told(van: Place, job: Job) -> dict[str, Any]:

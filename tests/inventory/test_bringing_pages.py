@@ -85,7 +85,9 @@ def test_a_file_goes_on_by_itself_or_is_taken_back_from_the_page(
     plan = re.search(r'name="plan" value="([0-9a-f]{64})"', client.get(address).content.decode())
     assert plan is not None
     client.post(address, {"plan": plan[1]})
-    assert "1 of 3 parts" in client.get(address).content.decode()
+    page = client.get(address).content.decode()
+    assert ("1 of 3 parts, 50 rows in all" in page, "written part by part" in page) == (True, True)
+    assert f'hx-post="{address}" hx-trigger="load delay:100ms, submit"' in page
     part = client.post(address, {"go_on": "yes"}, headers={"HX-Request": "true"})
     assert (part.status_code, "2 of 3 parts" in part.content.decode()) == (200, True)
     client.post(address, {"take_back": "yes"})

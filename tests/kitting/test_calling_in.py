@@ -63,7 +63,8 @@ def test_the_desk_writes_down_what_a_caller_tells_in_one_event(yard: Yard, kit: 
 
 
 def test_it_rings_until_taken_and_the_answer_is_on_every_screen(yard: Yard, kit: Kit) -> None:
-    """The bench hears of it, another crew does not; who brings it stands on all pages."""
+    """The bench hears of it, another crew does not; who brings it stands on all pages, as does what
+    the van left without: the last line of it until that has come, then none."""
     yard.tariq.scan("request", "CT-TERM", kind="missing", quantity=1, **about(kit))
     desk, crew = Client(), Client()
     desk.force_login(yard.mona.person)
@@ -74,20 +75,33 @@ def test_it_rings_until_taken_and_the_answer_is_on_every_screen(yard: Yard, kit:
     assert desk.get(reverse("api_requests")).json() == []
     yard.wanda.scan("request_answered", target="Q1", reason="on the hook", **about(kit))
 
+    yard.mona.scan("leave_short", **{"with": "tove", "reason": "second run"}, **about(kit))
+    short = [one.request.code for one in asked_for.of_kit(kit)][1:]
+    for left in short[:-1]:
+        assert yard.tariq.scan("request_come", target=left, **about(kit)).verdict == "applied"
+
     code, job = kit.code, kit.job.code
-    pages = [(desk, reverse(name, args=[code])) for name in ("kit", "kit_pick", "kit_load")]
+    pages = [(desk, reverse(name, args=[code])) for name in OURS]
     pages += [(desk, reverse(name, args=[job])) for name in ("job", "job_call", "job_visit")]
     pages += [(desk, reverse("kits")), (desk, f"{reverse('week')}?from={DAY}")]
+    pages += [(desk, reverse("part_requests"))]
     pages += [(crew, reverse(name, args=[job])) for name in MY] + [(crew, reverse("my_jobs"))]
-    silent = [page for who, page in pages if "on the hook" not in who.get(page).content.decode()]
-    assert silent == []
-    yard.tariq.scan("request_come", target="Q1", **about(kit))
-    told = [page for who, page in pages if "on the hook" in who.get(page).content.decode()]
-    assert told == []
+    assert told(pages) == {page: ["on the hook", "Tove brings it, second run"] for _, page in pages}
+    for target in ("Q1", short[-1]):
+        yard.tariq.scan("request_come", target=target, **about(kit))
+    assert told(pages) == {page: [] for _, page in pages}
     assert asked_for.open_ones() == []
 
 
+def told(pages: list[tuple[Client, str]]) -> dict[str, list[str]]:
+    """What each page says of how things follow."""
+    ways = ("on the hook", "Tove brings it, second run")
+    read = {page: who.get(page).content.decode() for who, page in pages}
+    return {page: [way for way in ways if way in words] for page, words in read.items()}
+
+
+OURS = ("kit", "kit_pick", "kit_load", "kit_unload")
 MY = (
-    *("my_job", "my_load", "my_unbox", "my_fit"),
+    *("my_job", "my_load", "my_unbox", "my_fit", "my_missing"),
     *("my_down", "my_swap", "my_problem", "my_back", "my_differs"),
 )

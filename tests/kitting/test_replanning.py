@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -9,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory import charging
-from inventory.models import Item, Lot, Place
+from inventory.models import Item, Lot, Person, Place
 from inventory.placing import make
 from kitting import overviews, packing, rechecking, travelling, vans, vans_out, visiting, whereto
 from kitting.models import Job, Kit, Package, VanOut
@@ -89,6 +90,39 @@ def test_a_loaded_kit_changes_its_van_and_the_new_crew_scans_each_parcel_once(
     assert [totals[c].loaded for c in ("CT-BRACKET", "CT-AC4", "CT-MODULE")] == [2, 5200, 2]
 
 
+def test_a_plain_change_of_van_asks_the_new_van_s_rules(yard: Yard, second: Place) -> None:
+    """Payload, carriage and lifts of the van and crew that go now, packed or not, not of those
+    before; the figures are those of the van's papers and of what else rides on it."""
+    papers = {"gross_kg": 2400, "ready_kg": 2150, "with_driver": True, "persons": 1}
+    vans.enter_papers(second, yard.mona.person, **papers, fitted_kg=0)
+    other, job = yard.job(stacks=[{"modules": 4}, {"modules": 4}], gap=200), yard.job()
+    pair = [yard.tariq.person, yard.tove.person]
+    change(yard, packing.work_out_kit(other, yard.mona.person), van=second, crew=pair)
+    desk, page = Client(), reverse("job_visit", args=[job.code])
+    desk.force_login(yard.mona.person)
+
+    def past(van: Place, crew: list[Person]) -> dict[str, str]:
+        """Rules past their figure as the page says them after the change, with its words."""
+        sent = {"date": str(DAY), "leaves_at": "", "van": van.pk, "crew": [one.pk for one in crew]}
+        words = desk.post(page, sent, follow=True).content.decode()
+        assert re.findall(r">(Van \d) on ", words) == [van.name]
+        assert ("What the van may carry is not entered" in words) == (van != second)
+        return dict(re.findall(r"past the figure</span> <strong>([^<]+)</strong> ([^<]+)<", words))
+
+    assert past(second, pair).keys() == {"payload", "lifting"}, "before it is worked out"
+    kit = yard.kit(job)
+    assert past(yard.firm.van, pair).keys() == {"lifting"}
+    both, alone = past(second, pair), past(second, pair[:1])
+    assert both.keys() == alone.keys() == {"ADR 1.1.3.6", "payload", "lifting"}
+    assert "380.0 kg" in both["ADR 1.1.3.6"]
+    assert "the van has room for 250 kg" in both["payload"]
+    assert "The guide for 2 people" in both["lifting"]
+    assert "One person goes" in alone["lifting"]
+    assert [van.name for van in travelling.vans_of(fresh(kit))] == ["Van 2"]
+    visiting.cancel_job(other, yard.mona.person)
+    assert past(second, pair).keys() == {"lifting"}
+
+
 def test_what_is_put_off_comes_off_a_van_that_goes_out_before(yard: Yard, loaded: Kit) -> None:
     """On a van that stays it stays; else it goes to its bay by one scan each, and out again."""
     kit = change(yard, loaded, day=LATER)
@@ -136,7 +170,7 @@ def test_a_resumed_kit_is_looked_at_again(yard: Yard, loaded: Kit) -> None:
 
 
 def test_a_kit_is_split_over_vans_and_each_day_counts_its_part(
-    yard: Yard, second: Place, kit: Kit
+    yard: Yard, kit: Kit, second: Place
 ) -> None:
     """Each parcel goes with the van chosen for it; loose things with the one that is scanned."""
     yard.shelve("CT-BRACKET", 2)

@@ -9,6 +9,7 @@ from django.urls import reverse
 from kitting import overviews, serving, sourcing, still_needed
 from kitting.models import Job, Kit, Serving, Turn
 from kitting.packing import Refused
+from tests.busy import comes_later
 from tests.kitting.yard import DAY, Yard
 
 ITEM = "CT-BRACKET"
@@ -79,8 +80,8 @@ def test_the_page_puts_the_ways_side_by_side(yard: Yard, three: list[Kit]) -> No
     mona, wanda = Client(), Client()
     mona.force_login(yard.mona.person)
     wanda.force_login(yard.wanda.person)
-    assert "Being worked out" in wanda.get(where).content.decode()
-    shown = wanda.get(where, {"show": "yes"}).content.decode()
+    meanwhile = wanda.get(where).content.decode()
+    shown = comes_later(wanda, where, meanwhile, "ways-of-serving")
     assert "No turn makes more than <strong>2</strong> of 3 kits whole" in shown
     assert "Serve so from now on" not in shown
     most = serving.side_by_side().ways[0]

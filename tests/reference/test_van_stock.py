@@ -7,6 +7,7 @@ table of levels is own calculation with SciPy, not published.
 """
 
 import itertools
+import math
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from scipy import stats
 
 from kitting.plan import van_stock
 from kitting.plan.van_stock import Demand
+from tests.reference.instances import worked
 
 RATIOS = (1, 2, 3, 10)  # variance to mean
 
@@ -60,10 +62,44 @@ def test_levels_for_90_95_and_99_percent(mean, ratio, wanted):
     assert tuple(found) == wanted
 
 
-def test_published_base_stock_and_shortage():
-    """Holding 0.18 and penalty 0.70 at a mean of 50: 56. Mean 15 and 18 there: 0.5176 lacking."""
-    assert van_stock.base_stock(demand(50), 0.70 / (0.18 + 0.70)) == 56
-    assert van_stock.shortage(demand(15), 18) == pytest.approx(0.5176095282584724, abs=1e-7)
+def cost_of(one: Demand, level: int, h: float, p: float) -> float:
+    """What a level costs: h for each piece left over, p for each that lacks, on average."""
+    lacking = van_stock.shortage(one, level)
+    return h * (level - one.mean + lacking) + p * lacking
+
+
+def test_published_base_stock_and_what_it_costs():
+    """Snyder and Shen, Poisson demand of mean 50 (data/worked.json, st-4): level and cost."""
+    given, told = worked()["st-4"]["inputs"], worked()["st-4"]["published"]
+    one, h, p = demand(given["mean"]), given["h"], given["p"]
+    level = van_stock.base_stock(one, p / (h + p))
+
+    assert level == told["S"]
+    assert cost_of(one, level, h, p) == pytest.approx(told["cost"], abs=1e-6)
+
+
+def test_published_base_stock_of_a_demand_that_varies_more():
+    """Snyder and Shen, Example 4.3, normal demand of mean 50 and deviation 8 (data/worked.json,
+    st-2): the smallest whole number of pieces that is enough by it; no other level is cheaper, and
+    whole pieces and the longer tail of a count cost less than 3 in 100 more."""
+    given, told = worked()["st-2"]["inputs"], worked()["st-2"]["published"]
+    one = Demand("part", given["mean"], given["sd"] ** 2, 1)
+    h, p = given["h"], given["p"]
+    level = van_stock.base_stock(one, p / (h + p))
+    costs = {at: cost_of(one, at, h, p) for at in range(40, 80)}
+
+    assert level == math.ceil(told["S"])
+    assert min(costs, key=costs.__getitem__) == level
+    assert told["cost"] <= costs[level] <= 1.03 * told["cost"]
+
+
+def test_published_shortage_and_what_is_left_over():
+    """Snyder and Shen, Poisson demand of mean 15 and 18 there (data/worked.json, st-6)."""
+    given, told = worked()["st-6"]["inputs"], worked()["st-6"]["published"]
+    lacking = van_stock.shortage(demand(given["mean"]), given["x"])
+
+    assert lacking == pytest.approx(told["shortage"], abs=1e-7)
+    assert given["x"] - given["mean"] + lacking == pytest.approx(told["overage"], abs=1e-7)
 
 
 @pytest.mark.parametrize(("ratio", "wanted"), [(1, 0.989), (2, 0.979), (3, 0.965)])
