@@ -26,6 +26,13 @@ PERSON = 0.05  # s: with such gaps and longer ones the time really passes
 NAMED = {"\r": ("Enter", "Enter", 13), "\t": ("Tab", "Tab", 9), "\n": ("Enter", "Enter", 13)}
 
 
+# A hand takes longer than that from a new page to the next code.
+STANDS = """() => new Promise((done) => {
+  const [page] = performance.getEntriesByType("navigation"); // none where a test has the clock
+  !page || performance.now() - page.loadEventEnd > 200 ? done() : setTimeout(done, 200);
+})"""
+
+
 class Scanner:
     """One hand scanner at one page."""
 
@@ -36,7 +43,7 @@ class Scanner:
 
         `caps`: Caps Lock is on: each letter comes in the other case, Shift down or up as ever.
         """
-        self.caps = False
+        self.caps, self.page = False, page
         self.link = page.context.new_cdp_session(page)
         self.keyboard, self.separator, self.end = LAYOUTS[layout], separator, end
         self.there = dict(zip(self.keyboard, CODES * 2, strict=True))
@@ -44,6 +51,7 @@ class Scanner:
 
     def scan(self, text: str, gap: float = GAP) -> None:
         """Type the text of a code and what the scanner sends behind it."""
+        self.page.evaluate(STANDS)
         self.now = time.time()
         for sign in text:
             self._sign(sign)

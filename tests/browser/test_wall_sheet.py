@@ -232,6 +232,10 @@ def test_the_number_in_force_stands_by_itself(page: Page, at_bench: Bench) -> No
     page.route("**/api/events*", hold)
     bench.scan("CT-BRACKET", "CT-BRACKET is kept")
     bench.scan(CODE["5"], "5 of the next thing. Scan it.")
+    for _ in range(200):
+        if held:
+            break
+        page.wait_for_timeout(100)
     held.pop().continue_()
     page.unroute("**/api/events*")
     expect(page.locator("scan-pad > .verdict span")).to_contain_text("wall bracket picked")

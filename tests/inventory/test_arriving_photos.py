@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -16,6 +17,12 @@ from tests import firm
 
 pytestmark = pytest.mark.django_db
 PIECES = "application/octet-stream"
+
+
+@pytest.fixture(autouse=True)
+def media(settings: Any, tmp_path: Path) -> None:
+    """A folder of its own: other tests leave pieces of theirs."""
+    settings.MEDIA_ROOT = tmp_path
 
 
 @pytest.fixture

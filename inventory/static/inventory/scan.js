@@ -2,7 +2,7 @@
 // "scan:again", {why}, where a code did not come whole or cannot be told. Before them "scan:raw",
 // {signs, times, end, loud}, as the keys came; who prevents it takes the scan for itself (a lesson).
 
-import { Burst } from "./burst.js";
+import { Burst, USUAL } from "./burst.js";
 import { meant, usual } from "./learnt.js";
 import { shouts, Signs } from "./signs.js";
 import * as store from "./store.js";
@@ -16,6 +16,7 @@ const TORN = "The code did not come whole. Scan it again.";
 const signs = new Signs();
 let learnt = usual();
 const burst = new Burst(learnt);
+burst.reopen(performance.now(), USUAL.median); // a code may have begun before this page heard any key
 let moved = false; // whether this computer's keyboard is another one than the scanner's
 let loud = false; // whether Caps Lock was on amid the burst: its signs are others then
 let field = null; // the text field that had the focus when the burst began
@@ -90,9 +91,8 @@ function endless(due) {
   if (!burst.isScan) return;
   if (performance.now() - due > LATE) return awaitRest();
   const { signs: came, times, torn } = burst;
-  const whole = learnt.end === "none";
   burst.clear();
-  burst.reopen(times.at(-1), whole ? learnt.pause : undefined);
+  burst.reopen(times.at(-1), learnt.pause);
   if (torn) return refuse(TORN);
   scanned({ signs: came, times }, "none");
 }
@@ -102,6 +102,7 @@ function scanned({ signs: came, times }, end) {
   if (!say("scan:raw", { signs: came, times, end, loud })) return;
   if (loud) return refuse(LOUD);
   if (end === "none" && learnt.end !== "none") {
+    burst.reopen(times.at(-1));
     return refuse("The scanner sent no Enter, so the code may lack its end. Menu: Set up a hand scanner.");
   }
   const text = meant(came, learnt);
