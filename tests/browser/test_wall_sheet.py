@@ -272,6 +272,7 @@ def test_a_badge_holds_from_the_server_s_yes_on_and_lapses(
         page.clock.set_fixed_time(now + timedelta(minutes=minutes))
         bench.scan(word, "picked")
     expect(whose).to_be_hidden()
+    all_sent(page)
 
     lines = [json.loads(one.line) for one in Event.objects.filter(step="pick").order_by("number")]
     mine = badge_of(mona)
