@@ -17,6 +17,7 @@ from inventory.digest import Row, numbered
 from inventory.labels import layouts
 from inventory.lock import writing
 from inventory.models import Person, Printer, PrintJob, PrintTurn
+from inventory.rows import Question
 
 State = PrintTurn.State
 OPEN = (State.SENDING, State.SENT, State.UNCLEAR)  # a person may say what came out
@@ -47,6 +48,14 @@ def change_printer(
 def printers() -> QuerySet[Printer]:
     """Those in use."""
     return Printer.objects.filter(in_use=True)
+
+
+_IN_USE = Question(printers)
+
+
+def in_use() -> list[Printer]:
+    """The same, for a page that asks each time."""
+    return _IN_USE.ask()
 
 
 def keep(

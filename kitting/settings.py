@@ -245,6 +245,8 @@ TEMPLATES = [
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "inventory.Person"
+AUTHENTICATION_BACKENDS = ["inventory.signing_in.Backend"]
+SESSION_ENGINE = "inventory.signing_in"
 AUTH_PASSWORD_VALIDATORS = [
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",

@@ -119,9 +119,11 @@ def addresses(route: str, person: Person) -> list[str]:
         "delivery": list(Delivery.objects.values_list("code", flat=True)),
         "notice": list(Notice.objects.values_list("code", flat=True)[:2]),
         "stock_item": ["CT-MODULE", "CT-BOLT6"],
+        "stock_trend": ["CT-MODULE", "CT-AC4"],
         "item_change": ["CT-MODULE"],
         "person_change": ["tove"],
         "van_top_up": [job.van.code for job in vans_out() if job.van],
+        "van_out": [job.van.code for job in vans_out() if job.van],
         "photo_file": photos_of(person),
         "brought_file": list(BroughtFile.objects.values_list("code", flat=True)),
     }

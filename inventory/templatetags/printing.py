@@ -21,7 +21,7 @@ def print_now(
     """A button for the printer this browser used last, or the only one; else a link to choose."""
     request = context["request"]
     texts = [codes] if isinstance(codes, str) else list(codes)
-    printers = list(label_printing.printers()) if print_queue.there() else []
+    printers = label_printing.in_use() if print_queue.there() else []
     last = [one for one in printers if one.pk == request.session.get(LAST)]
     chosen = (last or (printers if len(printers) == 1 else []))[:1]
     return {
