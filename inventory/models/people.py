@@ -37,6 +37,13 @@ class People(BaseUserManager["Person"]):
         person.save(using=self._db)
         return person
 
+    def create_superuser(self, username: str, password: str | None = None, *, name: str) -> Person:
+        """Store somebody who may do everything: how an empty firm gets its first person.
+
+        Django's command `createsuperuser` asks for name and password, judges both, and calls this.
+        """
+        return self.create_user(username, password, name=name, roles=Role.values)
+
 
 class Person(AbstractBaseUser):
     """Somebody who works here; one who has left keeps the row and loses the way in."""

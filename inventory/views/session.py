@@ -9,6 +9,8 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.models import Person
+
 WRONG = "Name and password do not fit together, or you no longer work here."
 
 
@@ -23,7 +25,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())
         return redirect(_wanted(request))
-    return render(request, "inventory/sign_in.html", {"form": form, "next": _wanted(request)})
+    nobody = request.method == "GET" and not Person.objects.exists()
+    context = {"form": form, "next": _wanted(request), "nobody": nobody}
+    return render(request, "inventory/sign_in.html", context)
 
 
 @require_POST

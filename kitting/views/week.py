@@ -11,6 +11,7 @@ from inventory.access import needs, person_of
 from inventory.models import Role
 from kitting import board, breaking, overviews
 from kitting.access import jobs_of
+from kitting.first_day import first_steps
 
 
 @require_safe
@@ -29,6 +30,7 @@ def week(request: HttpRequest) -> HttpResponse:
         "before": first - timedelta(days=overviews.DAYS),
         "after": first + timedelta(days=overviews.DAYS),
         "breaking": [row for row in rows if row.readiness.tone in ("stop", "warn")],
+        "first_steps": first_steps(),
     }
     return render(request, "kitting/week.html", context)
 
