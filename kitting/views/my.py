@@ -15,6 +15,7 @@ from inventory.models import Role
 from kitting import (
     bus_measuring,
     claim_facts,
+    day_steps,
     handing_over,
     joining,
     looking_for,
@@ -66,6 +67,7 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
         "travels": looking_for.travels_of(kit),
         "findings": overviews.findings_of(kit),
         "recalls": recalled.unread(person_of(request)),
+        "day": day_steps.of(kit.job.kind),
     }
     return render(request, "kitting/my_job.html", context)
 
@@ -78,7 +80,7 @@ def my_load(request: HttpRequest, code: str) -> HttpResponse:
     kit = own_kit_read(person, code)
     loads, van = travelling.loads_of(kit), kit.job.van
     turns = van_loading.turns(van, kit.job.date, person) if van is not None else []
-    context = _about(kit, None) | {
+    context = _about(kit, None, "my_load") | {
         "loads": loads,
         "loaded": sum(load.loaded for load in loads),
         "turns": turns if len(turns) > 1 and kit in [turn.kit for turn in turns] else (),
@@ -96,7 +98,7 @@ def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
     packages, brought = travelling.contents_of(kit), netting.told(kit)
     items = {thing.item.pk: thing.item.code for group in packages for thing in group.things}
     lies = whereabouts.told(kit, {*items, *(one.content.item_id for one in brought)})
-    context = _about(kit, None) | {
+    context = _about(kit, None, "my_unbox") | {
         "packages": packages,
         "lies": {code: lies[pk, 0] for pk, code in items.items() if (pk, 0) in lies},
         "brought": [(one, _in_box(lies, one)) for one in brought],
@@ -113,7 +115,7 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
     kit = own_kit_read(person_of(request), code)
     progress = fold(kit)
     places = travelling.spots_of(kit)
-    context = _about(kit, progress) | {
+    context = _about(kit, progress, "my_fit") | {
         "drawing": drawing_of(kit, progress),
         "places": places,
         "begun": any(place.taken for place in places),
@@ -129,7 +131,7 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
 def my_start(request: HttpRequest, code: str) -> HttpResponse:
     """Start up: the ohms of the data lines, and what the screen shows beside what was scanned."""
     kit = own_kit_read(person_of(request), code)
-    context = _about(kit, None) | {
+    context = _about(kit, None, "my_start") | {
         "lines": bus_measuring.lines_of(kit),
         "bus_caution": bus_measuring.CAUTION,
         "caution": screens.CAUTION,
@@ -143,7 +145,7 @@ def my_start(request: HttpRequest, code: str) -> HttpResponse:
 def my_down(request: HttpRequest, code: str) -> HttpResponse:
     """Take down: what stands there, what comes back, one scan for each unit."""
     kit = own_kit_read(person_of(request), code)
-    context = _about(kit, None) | {
+    context = _about(kit, None, "my_down") | {
         "stands": stands_at(kit.job.site.place),
         "back": comes_back(kit),
         "steps": overviews.steps_of(kit, fold(kit)),
@@ -159,7 +161,7 @@ def my_swap(request: HttpRequest, code: str) -> HttpResponse:
     """Swap: the old unit out, the new one in, by one pair of scans."""
     kit = own_kit_read(person_of(request), code)
     progress, places = fold(kit), travelling.swaps_of(kit)
-    context = _about(kit, progress) | {
+    context = _about(kit, progress, "my_swap") | {
         "drawing": drawing_of(kit, progress),
         "places": places,
         "serials": " ".join(place.serial for place in places if place.serial),
@@ -226,11 +228,13 @@ def _handling(kit: Kit) -> list[dict[str, str]]:
     return [caution for caution in kit.snapshot["cautions"] if caution["step"] == HANDLING]
 
 
-def _about(kit: Kit, progress: Progress | None) -> dict[str, Any]:
+def _about(kit: Kit, progress: Progress | None, page: str = "") -> dict[str, Any]:
+    """page: name of the route, of a page from which the work goes on to the next."""
     return {
         "kit": kit,
         "job": kit.job,
         "progress": progress,
+        "goes_on": day_steps.after(kit.job.kind, page),
         "recalled": recalled.in_kit(kit),
         "unseen": recalled.unseen_at(kit.job.site.place),
     }

@@ -29,7 +29,7 @@ SIGNALS = """() => Promise.all([
 # What a technician has in hand all day.
 PADS = tuple(f"/my/J1001/{step}" for step in ("load", "unbox", "fit", "down", "swap", "back"))
 HELD = [(390, 844), (320, 640), (844, 390), (640, 360)]  # upright and on its side
-HANDS = """() => [...document.querySelectorAll(".scanning .hands :is(button, .button, .press)")]
+HANDS = """() => [...document.querySelectorAll(".scanning .hands :is(button, .press)")]
     .filter((one) => one.checkVisibility()).map((one) => {
         const { top, bottom, left, right, height, width } = one.getBoundingClientRect();
         return { name: one.innerText.trim(), top, bottom, left, right, height, width };

@@ -13,7 +13,7 @@ from django.utils import translation
 
 from inventory.models import Finding, Item, Person
 from inventory.templatetags import amounts
-from kitting import bus_measuring, drawing, overviews, problems, screens, sparing
+from kitting import bus_measuring, day_steps, drawing, overviews, problems, screens, sparing
 from kitting.models import JobKind
 from kitting.plan import lookup, ticks
 from kitting.sentences import SENTENCES
@@ -51,6 +51,7 @@ SAID_BY_CODE = [
     overviews.BREAKS,
     *re.findall(r'Readiness\(\s*"([^"]+)"', (TOP / "kitting/overviews.py").read_text("utf-8")),
     *problems.SIGNS,
+    *(step.words for step in day_steps.STEPS),
     *(tick.words for tick in ticks.TICKS.values()),
     *(sparing.TITLE, sparing.TASK),
     *(row[key] for row in CAUTIONS for key in ("words", "decides")),

@@ -17,7 +17,9 @@ class FreshPart extends HTMLElement {
       if (!reply.ok) return;
       const page = new DOMParser().parseFromString(await reply.text(), "text/html");
       const fresh = page.getElementById(this.id);
-      if (fresh) this.replaceChildren(...fresh.childNodes);
+      if (!fresh) return;
+      this.replaceChildren(...fresh.childNodes);
+      this.dispatchEvent(new Event("drawn", { bubbles: true }));
     } catch {
       // Without signal the part stays as it was; the badge says so.
     }

@@ -38,6 +38,7 @@ export const de = {
   "Box {0}. Now scan the serial that is in it.": "Karton {0}. Jetzt die Seriennummer darin scannen.",
   "That is not in this stack by the record. Look again; scan it once more to record it.": "Laut Buch ist das nicht in diesem Turm. Noch einmal nachsehen; zum Eintragen nochmals scannen.",
   "This device could not keep it: {0}. Write it down.": "Dieses Gerät konnte es nicht sichern: {0}. Bitte aufschreiben.",
+  "free place": "freier Platz",
   "Now at {0}.": "Jetzt bei {0}.",
   "There is nothing to undo on this page.": "Auf dieser Seite gibt es nichts zurückzunehmen.",
   "The code did not come whole. Scan it again.": "Der Code kam nicht vollständig an. Noch einmal scannen.",
