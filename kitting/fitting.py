@@ -8,6 +8,7 @@ from inventory.ledger.steps import Standing
 from inventory.models import Event, Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
 from kitting import access, as_built, gates, joining, screens, walking
+from kitting.has_come import noticed
 from kitting.models import AsBuilt, Kit
 from kitting.progress import taken_down
 from kitting.snapshot import Position
@@ -174,5 +175,7 @@ def undo(writes: Writing, done: Event) -> None:
         as_built.refold(kit.job.site.place)
 
 
-FIT = Act("fit", frozenset(Role.values), fit, allow=access.allow, undo=undo)
-COMMISSION = Act("commission", frozenset(Role.values), commission, allow=access.allow, undo=undo)
+FIT = Act("fit", frozenset(Role.values), noticed(fit), allow=access.allow, undo=undo)
+COMMISSION = Act(
+    "commission", frozenset(Role.values), noticed(commission), allow=access.allow, undo=undo
+)

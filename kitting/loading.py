@@ -11,6 +11,7 @@ from inventory.queries import stock_at
 from inventory.words import amount
 from kitting import access, gates, marks, rechecking, travelling, vans_out, walking, whereto
 from kitting.bag_picking import is_of
+from kitting.has_come import noticed
 from kitting.leading import heard
 from kitting.models import Kit, Package
 from kitting.picking import bay, take
@@ -155,4 +156,4 @@ def _loose(kit: Kit, item: Item, to: Place) -> Place:
     return left[0] if left and not stock_at(start, item) else start
 
 
-LOAD = Act("load", frozenset(Role.values), heard(load), allow=access.allow)
+LOAD = Act("load", frozenset(Role.values), noticed(heard(load)), allow=access.allow)

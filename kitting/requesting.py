@@ -45,7 +45,7 @@ def request(writes: Writing) -> Verdict:
     if same:
         return Verdict("noted", f"{what(same[0].request)}: asked for already. {same[0].words}.")
     about = {"item": item, "unit": thing.unit, "place": None if item else thing.place}
-    made = _make(writes.event, kit, why, **about, quantity=_told(writes, kit, why, about))
+    made = ask(writes.event, kit, why, **about, quantity=_told(writes, kit, why, about))
     return Verdict("applied", f"{what(made)}: the depot is asked for it as {made.code}.")
 
 
@@ -71,7 +71,8 @@ def _same(other: PartRequest, item: Item | None, writes: Writing) -> bool:
     return (other.unit, other.place) == (writes.thing.unit, None if item else writes.thing.place)
 
 
-def _make(event: Event, kit: Kit, why: str, **about: object) -> PartRequest:
+def ask(event: Event, kit: Kit, why: str, **about: object) -> PartRequest:
+    """Enter a request under the next code. about: item, unit or place, and the quantity."""
     number = PartRequest.objects.count() + 1
     return PartRequest.objects.create(event=event, kit=kit, why=why, code=f"Q{number}", **about)
 
@@ -81,7 +82,7 @@ def taken(writes: Writing) -> Verdict:
     asked = _named(writes)
     if asked.taken_by is not None:
         return Verdict("noted", f"{asked.request}: {asked.taken_by.name} has taken it.")
-    _step(writes, asked, Step.TAKEN)
+    note_step(writes, asked, Step.TAKEN)
     return Verdict("applied", f"{asked.request} is yours: {what(asked.request)}.")
 
 
@@ -91,14 +92,14 @@ def answered(writes: Writing) -> Verdict:
     brings, how = _brings(writes), writes.line.reason.strip()
     if brings is None and not how:
         raise CannotMove("Say who brings it, or how it follows")
-    _step(writes, asked, Step.ANSWERED, brings=brings, due=writes.line.due, words=how)
+    note_step(writes, asked, Step.ANSWERED, brings=brings, due=writes.line.due, words=how)
     return Verdict("applied", f"{asked.request}: {what(asked.request)} follows. The crew sees it.")
 
 
 def come(writes: Writing) -> Verdict:
     """It has come: its line goes from the pages of the job."""
     asked = _named(writes)
-    _step(writes, asked, Step.COME)
+    note_step(writes, asked, Step.COME)
     return Verdict("applied", f"{what(asked.request)} has come.")
 
 
@@ -107,7 +108,7 @@ def dropped(writes: Writing) -> Verdict:
     asked, why = _named(writes), writes.line.reason.strip()
     if not why:
         raise CannotMove("Say why it is not needed any more")
-    _step(writes, asked, Step.DROPPED, words=why)
+    note_step(writes, asked, Step.DROPPED, words=why)
     return Verdict("applied", f"{asked.request}: {what(asked.request)} is not needed any more.")
 
 
@@ -123,8 +124,8 @@ def leave_short(writes: Writing) -> Verdict:
     if not lacking:
         return Verdict("noted", f"{kit.code}: nothing is left behind that is not told already.")
     for item, quantity in lacking:
-        made = _make(writes.event, kit, Why.SHORT, item=item, quantity=quantity)
-        _step(writes, made, Step.ANSWERED, brings=brings, due=writes.line.due, words=how)
+        made = ask(writes.event, kit, Why.SHORT, item=item, quantity=quantity)
+        note_step(writes, made, Step.ANSWERED, brings=brings, due=writes.line.due, words=how)
     named = ", ".join(amount(quantity, item) for item, quantity in lacking[:4])
     more = f" and {len(lacking) - 4} more" if len(lacking) > 4 else ""
     return Verdict("applied", f"{kit.code} leaves without {named}{more}. It follows: {how}.")
@@ -132,13 +133,7 @@ def leave_short(writes: Writing) -> Verdict:
 
 def not_aboard(kit: Kit) -> list[tuple[Item, int]]:
     """Return what the job takes of each item and is neither on the van nor gone on from it."""
-    found = []
-    for total in fold(kit).totals.values():
-        left = total.planned - total.in_boxes - total.on_van - total.loaded + total.out_of_boxes
-        short = left + total.lost
-        if short > 0:
-            found.append((total.item, min(short, total.planned)))
-    return found
+    return [(total.item, total.behind) for total in fold(kit).totals.values() if total.behind]
 
 
 def _named(writes: Writing) -> Asked:
@@ -162,7 +157,8 @@ def _brings(writes: Writing) -> Person | None:
     return found
 
 
-def _step(writes: Writing, asked: Asked | PartRequest, kind: str, **more: object) -> None:
+def note_step(writes: Writing, asked: Asked | PartRequest, kind: str, **more: object) -> None:
+    """Enter a step of a request; the event of the scan or press says who and when."""
     about = asked.request if isinstance(asked, Asked) else asked
     PartRequestStep.objects.create(request=about, event=writes.event, kind=kind, **more)
 

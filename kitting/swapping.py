@@ -15,6 +15,7 @@ from inventory.models import About, Event, Finding, Place, ReturnKind, Role, Uni
 from inventory.moving import CannotMove, Writing
 from kitting import access, as_built, entering, gates, joining, walking
 from kitting.fitting import undo
+from kitting.has_come import noticed
 from kitting.models import AsBuilt, Kit
 from kitting.snapshot import Position
 
@@ -193,4 +194,4 @@ def take_back(writes: Writing, done: Event) -> None:
     claims.undone(writes, done)
 
 
-SWAP = Act("swap", frozenset(Role.values), swap, allow=access.allow, undo=take_back)
+SWAP = Act("swap", frozenset(Role.values), noticed(swap), allow=access.allow, undo=take_back)

@@ -82,6 +82,20 @@ class Total:
         return self.needed - self.spare
 
     @property
+    def behind(self) -> int:
+        """Of what the job takes: neither on the van nor gone on from it."""
+        return self._lacking(self.loaded - self.lost)
+
+    @property
+    def unseen(self) -> int:
+        """Of what the job takes: nobody has seen it at the site, or only a damaged one."""
+        return self._lacking(self.seen - self.damaged)
+
+    def _lacking(self, there: int) -> int:
+        left = self.planned - self.in_boxes - self.on_van - there + self.out_of_boxes
+        return max(min(left, self.planned), 0)
+
+    @property
     def sure(self) -> int:
         """What the job takes whatever the answers to open questions turn out to be."""
         return self.planned - self.undecided

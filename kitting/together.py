@@ -9,7 +9,7 @@ from datetime import date
 from inventory.models import Item, ItemCode, Lot, Person, Place, Tracking
 from kitting import parcels, sourcing
 from kitting.access import jobs_of
-from kitting.models import Kit, KitLine, Package
+from kitting.models import Job, Kit, KitLine, Package
 from kitting.overviews import shelf_of
 from kitting.packing import HEAVY_G, in_a_bag
 from kitting.progress import fold
@@ -27,6 +27,11 @@ class Box:
     labels: tuple[str, ...]  # parcels and bay: the thing goes where its step says
     bags: tuple[str, ...]  # the thing goes into this very bag
     parcel: Place | None  # the one that is packed now
+
+    @property
+    def job(self) -> Job:
+        """The job it is of."""
+        return self.kit.job
 
 
 @dataclass(slots=True)

@@ -19,6 +19,7 @@ from inventory.models import (
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.words import amount
 from kitting import access, bag_picking, bags, gates, marks, missing, walking
+from kitting.has_come import noticed
 from kitting.models import Kit
 from kitting.picking import take
 from kitting.progress import fold, places_of
@@ -230,4 +231,4 @@ def _from_boxes(writes: Writing, item: Item, site: Place, quantity: int) -> int:
     return quantity
 
 
-UNBOX = Act("unbox", frozenset(Role.values), unbox, allow=access.allow)
+UNBOX = Act("unbox", frozenset(Role.values), noticed(unbox), allow=access.allow)

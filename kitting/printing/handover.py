@@ -19,7 +19,7 @@ from inventory.words import measure
 from kitting import bus_measuring, handing_over, joining, ticking
 from kitting.drawing import drawing_of
 from kitting.models import AsBuilt, Kit
-from kitting.printing import paper, parts
+from kitting.printing import paper, parts, said
 from kitting.printing.parts import Cell, words
 from kitting.printing.stack import Figure
 from kitting.progress import fold
@@ -130,15 +130,15 @@ def _standing(row: AsBuilt, widths: list[float]) -> list[Cell]:
 
 def _problems(kit: Kit, wide: float) -> list[Flowable]:
     """What is still open; a hand-over that hides it helps nobody."""
-    found = list(open_problems(kit))
-    if not found:
-        return []
     rows: list[list[Cell]] = [
         [words(one.get_kind_display().capitalize(), "item", heavy=True), words(one.words, "item")]
-        for one in found
+        for one in open_problems(kit)
     ]
     title = parts.heading("Still open")
-    return [*title, parts.table(("Problem", "What"), rows, [wide * 0.25, wide * 0.75])]
+    told: list[Flowable] = [words(one, "item", heavy=True) for one in said.to_come(kit)]
+    if not rows:
+        return [*title, *told] if told else []
+    return [*title, *told, parts.table(("Problem", "What"), rows, [wide * 0.25, wide * 0.75])]
 
 
 def _charge(kit: Kit, wide: float) -> list[Flowable]:
@@ -159,12 +159,12 @@ def _tests(wide: float) -> list[Flowable]:
     widths = [wide * share for share in (0.46, 0.26, 0.14, 0.14)]
     rows: list[list[Cell]] = [
         [
-            words(said, "item"),
+            words(asked, "item"),
             parts.beside_unit(widths[1] - 12, unit),
             parts.Tick(14),
             parts.Blank(widths[3] - 12),
         ]
-        for said, unit in TESTS
+        for asked, unit in TESTS
     ]
     return [
         parts.room(160),

@@ -125,6 +125,7 @@ class _Sheet:
                 "Not released yet: no bay, parcel or bag is named, and it may still change."
             )
             told += said.still_open(kit)
+        told += said.to_come(kit)
         told += [f"Short: {one}" for one in known]
         if unsure:
             told.append(f"{unsure} of the items were never counted here: look for them.")

@@ -10,7 +10,7 @@ from inventory.labels.errors import LabelError
 from inventory.models import Item, Tracking
 from inventory.scanning import resolve
 from inventory.words import measure
-from kitting import by_hand, families, signing
+from kitting import asked_for, by_hand, families, signing
 from kitting.models import Kit, KitLine
 from kitting.plan.axes import Axis
 from kitting.plan.counting.volume import cartridges
@@ -69,6 +69,12 @@ def code_of(item: Item, text: str) -> list[Flowable]:
 def kilograms(grams: int) -> str:
     """A mass of one piece: "38 kg"."""
     return f"{grams / G_PER_KG:g} kg"
+
+
+def to_come(kit: Kit) -> list[str]:
+    """What the job left without or asked for and has not got, and how it follows."""
+    waits = [one for one in asked_for.of_kit(kit) if not one.over and kit.closed_by_id is None]
+    return [f"Still to come: {one.what}: {one.words}" for one in waits]
 
 
 def still_open(kit: Kit) -> list[str]:

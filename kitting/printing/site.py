@@ -86,7 +86,7 @@ class _Sheet:
 
     def _open(self) -> list[Flowable]:
         """What is not settled, said first."""
-        told = said.still_open(self.kit)
+        told = said.to_come(self.kit) + said.still_open(self.kit)
         told += [f"By hand: {one}" for one in said.dropped(self.kit)]
         told += said.taken_both(self.kit)
         if self.kit.released_at is None:

@@ -1,6 +1,7 @@
 """What has still to come to a job, on every page of it."""
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, Protocol
 
 from django import template
 
@@ -8,6 +9,13 @@ from kitting import asked_for
 from kitting.models import Job, Kit
 
 register = template.Library()
+
+
+class OfJob(Protocol):
+    """A row of a page that is about one of several jobs."""
+
+    @property
+    def job(self) -> Job: ...
 
 
 @register.inclusion_tag("kitting/parts/following.html")
@@ -19,3 +27,10 @@ def following(job: Job, kit: Kit | None = None) -> dict[str, Any]:
     nothing = kit is not None and not getattr(kit, "awaits", True)
     rows = [] if nothing else asked_for.following([job]).get(job.pk, [])
     return {"rows": rows, "job": job}
+
+
+@register.inclusion_tag("kitting/parts/following_all.html")
+def following_all(rows: Iterable[OfJob]) -> dict[str, Any]:
+    """The same of several jobs that one page is about, each line with its kit."""
+    found = asked_for.following(row.job for row in rows)
+    return {"rows": [one for job in found.values() for one in job]}

@@ -2,15 +2,17 @@
 
 from datetime import timedelta
 
+from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Finding
-from kitting import asked_for, calling_in
+from kitting import asked_for, calling_in, urls
 from kitting.models import Job, Kit
 from kitting.progress import fold
 from tests.kitting.test_unboxing import carry
 from tests.kitting.yard import DAY, Yard, about
+from tests.printed import Sheet
 
 
 def found(text: str) -> list[tuple[str, str]]:
@@ -80,28 +82,44 @@ def test_it_rings_until_taken_and_the_answer_is_on_every_screen(yard: Yard, kit:
     for left in short[:-1]:
         assert yard.tariq.scan("request_come", target=left, **about(kit)).verdict == "applied"
 
-    code, job = kit.code, kit.job.code
-    pages = [(desk, reverse(name, args=[code])) for name in OURS]
-    pages += [(desk, reverse(name, args=[job])) for name in ("job", "job_call", "job_visit")]
+    pages = [(desk, page) for page in pages_of("kits", kit.code) + pages_of("jobs", kit.job.code)]
+    van = (kit.job.van.code, str(DAY))
+    pages += [(desk, reverse(name, args=van)) for name in ("van_load", "van_day")]
     pages += [(desk, reverse("kits")), (desk, f"{reverse('week')}?from={DAY}")]
-    pages += [(desk, reverse("part_requests"))]
-    pages += [(crew, reverse(name, args=[job])) for name in MY] + [(crew, reverse("my_jobs"))]
+    pages += [(desk, reverse("part_requests")), (desk, f"{reverse('kits_together')}?day={DAY}")]
+    pages += [(crew, page) for page in pages_of("my", kit.job.code)] + [(crew, reverse("my_jobs"))]
+    assert len(pages) > 30
     assert told(pages) == {page: ["on the hook", "Tove brings it, second run"] for _, page in pages}
     for target in ("Q1", short[-1]):
         yard.tariq.scan("request_come", target=target, **about(kit))
-    assert told(pages) == {page: [] for _, page in pages}
+    screens = [(who, page) for who, page in pages if not page.endswith(".pdf")]
+    assert told(screens) == {page: [] for _, page in screens}
     assert asked_for.open_ones() == []
 
 
 def told(pages: list[tuple[Client, str]]) -> dict[str, list[str]]:
     """What each page says of how things follow."""
     ways = ("on the hook", "Tove brings it, second run")
-    read = {page: who.get(page).content.decode() for who, page in pages}
+    read = {page: shown(who.get(page)) for who, page in pages}
     return {page: [way for way in ways if way in words] for page, words in read.items()}
 
 
-OURS = ("kit", "kit_pick", "kit_load", "kit_unload")
-MY = (
-    *("my_job", "my_load", "my_unbox", "my_fit", "my_missing"),
-    *("my_down", "my_swap", "my_problem", "my_back", "my_differs"),
-)
+def shown(answer: HttpResponse) -> str:
+    """The words of a page, on the screen or on paper."""
+    assert answer.status_code == 200
+    printed = answer["Content-Type"] == "application/pdf"
+    return Sheet(answer.content).text if printed else answer.content.decode()
+
+
+def pages_of(kind: str, code: str) -> list[str]:
+    """The addresses of all pages of one kit or job, whatever pages there will be."""
+    found = (str(route.pattern) for route in urls.urlpatterns)
+    start = f"{kind}/<slug:code>/"
+    return [
+        f"/{kind}/{code}/{route.removeprefix(start)}"
+        for route in found
+        if route.startswith(start) and route.removeprefix(start) not in BARE
+    ]
+
+
+BARE = ("labels", "drawing")  # labels to stick on, a drawing inside a page

@@ -7,6 +7,7 @@ import pytest
 from kitting import asked_for
 from kitting.models import Kit, PartRequest
 from kitting.progress import fold
+from tests.kitting.test_unboxing import bag, carry
 from tests.kitting.yard import Yard, about
 
 NOON = "2026-11-26T12:00:00Z"
@@ -123,3 +124,61 @@ def test_a_van_leaves_short_when_somebody_says_how_the_rest_follows(yard: Yard, 
     modules = [one for one in rows if one.request.item.code == "CT-MODULE"]
     assert [one.what for one in modules] == ["2 x battery module"]
     assert asked_for.following([kit.job])[kit.job_id][0].words.startswith("Tove brings it")
+
+
+def left(kit: Kit) -> dict[str, int]:
+    """Item -> how many of it stand as a line that has still to come."""
+    open_ones = [one.request for one in asked_for.of_kit(kit) if not one.over]
+    return {one.item.code: one.quantity for one in open_ones if one.item is not None}
+
+
+def test_what_a_van_left_without_ends_by_the_scan_that_brings_it(yard: Yard, kit: Kit) -> None:
+    """Loaded after all or seen at the site, by itself or in its bag; the rest stands with its
+    answer until it comes; a scan taken back brings the line back."""
+    yard.shelve("CT-TERM", 9)
+    fields = {"with": "tove", "due": NOON, "reason": "second run"}
+    yard.mona.scan("leave_short", **fields, **about(kit))
+    short = left(kit)
+    assert (short["CT-MODULE"], short["CT-TERM"]) == (2, 2)
+
+    carry(yard, kit, "S1")
+    assert left(kit)["CT-MODULE"] == 1
+    rest = asked_for.of_kit(kit)[-1]
+    assert (rest.what, rest.words) == (
+        "1 x battery module",
+        "Tove brings it, Thu 26 Nov 12:00, second run",
+    )
+    yard.box("S2")
+    brought = yard.tariq.scan("unbox", "S2", **about(kit))
+    assert brought.sentence.endswith(" 1 x battery module has come.")
+    assert "CT-MODULE" not in left(kit)
+    yard.tariq.scan("undo", reverses=brought.id)
+    assert left(kit)["CT-MODULE"] == 1
+
+    yard.wanda.scan("pick", "CT-TERM", quantity=2, **about(kit))
+    assert left(kit)["CT-TERM"] == 2  # at the bench it has not come
+    loaded = yard.wanda.scan("load", bag(kit, "end").code, **about(kit))
+    assert "2 x bus end plug has come." in loaded.sentence
+    assert set(short) - set(left(kit)) == {"CT-TERM"}
+
+
+def test_what_a_crew_asked_for_ends_once_it_was_seen_at_the_site(yard: Yard, kit: Kit) -> None:
+    """Not on its way there, and not by a scan of another thing; a bag by its own label."""
+    yard.shelve("CT-TERM", 9)
+    yard.wanda.scan("pick", "CT-TERM", quantity=2, **about(kit))
+    ends = bag(kit, "end")
+    yard.wanda.scan("load", ends.code, **about(kit))
+    yard.tariq.scan("request", "CT-TERM", kind="missing", quantity=1, **about(kit))
+    yard.tariq.scan("request", bag(kit, "join").code, kind="missing", **about(kit))
+    carry(yard, kit, "S1")
+    yard.tariq.scan("unbox", "S1", **about(kit))
+    yard.tariq.scan("unbox", ends.code, **about(kit))
+    assert states(kit) == [("Q1", "rings"), ("Q2", "rings")]
+
+    yard.wanda.scan("pick", "CT-TERM", quantity=1, **about(kit))
+    yard.wanda.scan("load", "CT-TERM", quantity=1, **about(kit))
+    assert states(kit)[0] == ("Q1", "rings")
+    came = yard.tariq.scan("unbox", "CT-TERM", **about(kit))
+    assert (came.verdict, states(kit)[0]) == ("applied", ("Q1", "come")), came.sentence
+    assert yard.tariq.scan("unbox", bag(kit, "join").code, **about(kit)).verdict == "problem"
+    assert states(kit) == [("Q1", "come"), ("Q2", "come")]

@@ -15,6 +15,7 @@ from kitting import sourcing, standing_list
 from kitting.progress import fold
 from tests.kitting import yard as yards
 from tests.kitting.yard import DAY, Yard, about
+from tests.printed import Sheet
 
 CODE = "CT-BRACKET"  # each of these kits takes two
 
@@ -60,6 +61,12 @@ def test_a_van_over_two_jobs(yard: Yard, client: Client) -> None:
     assert [part.kind for part in sourcing.sources(first)[line.pk]] == ["van"]
     walk = client.get(f"/kits/{first.code}/pick").content.decode()
     assert "on the van: look" in walk
+    paper = Sheet(client.get(f"/kits/{second.code}/pick-sheet.pdf").content)
+    rows = paper.rows({CODE})
+    assert [quantity for _, quantity, into in rows if into == "stays there"] == [1]
+    assert sum(quantity for _, quantity, _ in rows) == 2
+    stays = paper.text[paper.text.index("Not to be picked") :]
+    assert "on the van: look 1 " in stays[: stays.index(CODE)]
 
     yard.wanda.scan("pick", CODE, quantity=1, **about(second))
     assert (fold(second).totals[CODE].on_van, fold(second).totals[CODE].to_pick) == (1, 0)
