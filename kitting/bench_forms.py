@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy
 
 from inventory import typed_numbers
 from inventory.incoming.errors import Wrong
@@ -14,6 +15,7 @@ from kitting.plan import conductors
 from kitting.plan.figure import Answer, ask
 from kitting.plan.figures import conductors as copper
 from kitting.plan.figures import fasteners, glands, lifting
+from kitting.speaking import told
 
 METALS = {"8.8": "steel 8.8", "10.9": "steel 10.9", "A2-70": "stainless A2-70"}
 FRICTION = {"0.1": "well oiled, 0.10", "0.12": "oiled, 0.12", "0.14": "light oil, 0.14"}
@@ -26,7 +28,10 @@ WARMTH = {"70": "in use, 70 \u00b0C", "20": "cold, 20 \u00b0C"}
 
 
 def choose(label: str, choices: dict[str, str]) -> forms.ChoiceField:
-    return forms.ChoiceField(label=label, choices=list(choices.items()))
+    """A list, its words in the language of the page."""
+    return forms.ChoiceField(
+        label=label, choices=[(value, gettext_lazy(words)) for value, words in choices.items()]
+    )
 
 
 def measure(label: str, least: float, most: float, **kwargs: Any) -> NumberField:
@@ -92,7 +97,9 @@ class GlandForm(BenchForm):
         if not value:
             return "No usual gland holds it. Nothing nearer is offered: look at other glands."
         ranges = [(size, *glands.clamp(size)) for size in value]
-        return ", ".join(f"{size} (usually {low:g} to {high:g} mm)" for size, low, high in ranges)
+        return ", ".join(
+            told(f"{size} (usually {low:g} to {high:g} mm)") for size, low, high in ranges
+        )
 
 
 class TorqueForm(BenchForm):

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy
 
 from inventory import typed_numbers
 from inventory.incoming.errors import Wrong
@@ -129,7 +130,10 @@ class FamilyForm(PlainForm):
 
     def __init__(self, families: Mapping[str, Family], data: Any = None, **kw: Any) -> None:
         super().__init__(data, **kw)
-        choices = [("", "Choose"), *((one.name, one.title) for one in families.values())]
+        choices = [
+            ("", gettext_lazy("Choose")),
+            *((one.name, one.title) for one in families.values()),
+        ]
         self.fields["family"].choices = choices  # type: ignore[attr-defined]
 
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
+from inventory.templatetags.amounts import amount
 from inventory.words import measure
 from kitting import by_hand, families, sourcing
 from kitting.models import Kit
@@ -14,6 +17,7 @@ from kitting.plan.family import Family
 from kitting.plan.lines import Alternative, Line, Reason
 from kitting.plan.steps import Step
 from kitting.plan.why import Why
+from kitting.sentences import FROM_WHERE
 from kitting.sourcing import Source
 
 
@@ -92,17 +96,17 @@ def _from_where(kit: Kit, code: str) -> list[str]:
 
 
 def _said(source: Source, unit: str) -> str:
-    quantity = measure(source.quantity, unit)
-    match source.kind:
+    names: tuple[str, ...] = ()
+    kind = source.kind
+    match kind:
         case "box" if source.box_of is not None:
-            return f"{quantity} in the box of {source.box_of.name}"
+            names = (source.box_of.name,)
         case "van":
-            return f"{quantity} on the van: look that it is there"
-        case "bag" if source.place is not None:
-            return f"{quantity} in {source.place.name}, made ahead"
+            pass
         case "shelf" if source.place is not None and source.stick and source.lot is not None:
-            of = source.lot.number or "a reel"
-            return f"{quantity} in one piece from {source.place.name}, cut from {of}"
-        case "shelf" if source.place is not None:
-            return f"{quantity} from {source.place.name}"
-    return f"{quantity} not in stock by the book"
+            kind, names = "stick", (source.place.name, source.lot.number or gettext("a reel"))
+        case "bag" | "shelf" if source.place is not None:
+            names = (source.place.name,)
+        case _:
+            kind = ""
+    return gettext(FROM_WHERE[kind]).format(amount(source.quantity, unit), *names)

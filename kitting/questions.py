@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy
 
 from inventory import typed_numbers
 from inventory.incoming.errors import TwoWays, Wrong
@@ -191,7 +192,7 @@ def few(field: forms.ChoiceField, choices: list[tuple[str, str]]) -> forms.Choic
         field.widget = forms.RadioSelect()
         field.choices = choices
     else:
-        field.choices = [("", "Choose"), *choices]
+        field.choices = [("", gettext_lazy("Choose")), *choices]
     return field
 
 

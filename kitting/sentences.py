@@ -6,6 +6,15 @@ What the record says of a scan is put into the language in the browser (words.js
 
 from typing import Final
 
+FROM_WHERE: Final = {
+    "box": "{0} in the box of {1}",
+    "van": "{0} on the van: look that it is there",
+    "bag": "{0} in {1}, made ahead",
+    "stick": "{0} in one piece from {1}, cut from {2}",
+    "shelf": "{0} from {1}",
+    "": "{0} not in stock by the book",
+}
+"""Where something is taken from; too short to be told by its words alone."""
 SENTENCES: Final = (
     # the drawing of a stack
     "The stack of {0}",
@@ -69,7 +78,35 @@ SENTENCES: Final = (
     "{0}, or not known yet",
     "{0}: expected {1}, got nothing",
     "{0}: expected {1}, got {2}",
+    "at least {0}",
+    "at most {0}",
+    "{0} characters",
+    "{0}: expected numbers between semicolons, got {1}: write {2} or {3}",
+    "one to three numbers as 25, 25",
+    "numbers as 4, 4",
+    "From the first: 4, 4",
+    "Modules in each stack",
+    "Stack system",
+    "Choose",
     "{0}: expected a number that can be read one way, got {1}: write {2} or {3}",
+    # figures at the bench
+    "{0} V are lost, {1} % of the system.",
+    "No usual gland holds it. Nothing nearer is offered: look at other glands.",
+    "{0} (usually {1} to {2} mm)",
+    "{0} Nm at most for the screw itself.",
+    "{0} to open for {1} ml.",
+    "The guide is {0} kg for all of them together.",
+    "The method recommends no weight at all for such a lift.",
+    "Lifting index {0}: the method recommends {1} kg at most there.",
+    (
+        "Lifting index {0}: the method recommends {1} kg at most there. "
+        "The load is above that: a second person or a lifting aid is asked."
+    ),
+    # why so many
+    "{0} only if it is {1}",
+    # signing in
+    "Name",
+    "Password",
     # the data line
     "stack bus {0}",
     "not measured yet",

@@ -1,4 +1,5 @@
-"""Which language a page is in: a technician's is the phone's own or the one chosen on it.
+"""Which language a page is in: a technician's is the phone's own or the one chosen on it, and so is
+what somebody reads who has not signed in.
 
 The office's and the warehouse's pages are English. The words are in kitting/locale; what code puts
 together is said so where it is shown (`told`), what scripts and the record say in the browser
@@ -19,7 +20,8 @@ from django.utils.translation import gettext
 from inventory.templatetags.amounts import marked
 from kitting.sentences import SENTENCES
 
-PHONE = "/my/"  # where the pages of a technician's day are; all others are written in English
+PHONE = "/my/"  # where the pages of a technician's day are
+ENGLISH = re.compile(r"/api/|.*\.pdf$")  # answers to scripts, and papers
 FIGURE = re.compile(r"\d[\d,]*(\.\d+)?")
 _SLOT = re.compile(r"\{(\d)\}")
 
@@ -33,13 +35,23 @@ class SpeakingMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer in the language; whoever keeps the page is told what it hangs on."""
-        phone = request.path_info.startswith(PHONE)
-        if not phone or not request.user.is_authenticated or not request.user.has("technician"):
+        if not _speaks(request):
             return self.get_response(request)
         with translation.override(translation.get_language_from_request(request)):
             response = self.get_response(request)
         patch_vary_headers(response, ("Accept-Language", "Cookie"))
         return response
+
+
+def _speaks(request: HttpRequest) -> bool:
+    """Whether a page is in the phone's language: of who fits and does office work besides, only
+    those of the day are, for the office has pages of its own among the others."""
+    path, user = request.path_info, request.user
+    if ENGLISH.match(path):
+        return False
+    if not user.is_authenticated:
+        return True
+    return user.has("technician") and (path.startswith(PHONE) or user.roles == ["technician"])
 
 
 def told(sentence: str) -> str:
@@ -48,6 +60,7 @@ def told(sentence: str) -> str:
     Of several that fit, the one with the most words of its own counts; what stands in its slots is
     said in the language too.
     """
+    sentence = str(sentence)  # a choice's or a form's may be a promise of one
     if not sentence or not spoken():
         return sentence
     if FIGURE.fullmatch(sentence):

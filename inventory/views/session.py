@@ -20,7 +20,9 @@ WRONG = "Name and password do not fit together, or you no longer work here."
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Ask for name and password, then go where the person wanted to go."""
     form = AuthenticationForm(request, request.POST or None)
-    form.fields["username"].label = "Name"
+    form.fields["username"].label, form.fields["password"].label = "Name", "Password"
+    for field in form.fields.values():
+        field.error_messages["required"] = f"{field.label}: expected some text, got nothing"
     form.error_messages = {"invalid_login": WRONG, "inactive": WRONG}
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())

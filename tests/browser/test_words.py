@@ -14,9 +14,8 @@ TOLD = """([language, sentences]) => import("/static/inventory/words.js").then((
     sentences.map((one) => told(one, language)))"""
 SCRIPTS = TOP / "inventory/static/inventory"
 HOUSES = (TOP / "inventory/static/inventory", TOP / "kitting/static/kitting")
-# Scripts that no technician's phone shows anything of: the bench's, the lesson of a hand scanner,
-# the editor of a plan; those that hold the words themselves.
-NO_PHONE = {"bench-ring", "shared-walk", "learnt", "scanner-lesson", "language-switch"}
+# Scripts that no technician's phone shows anything of: the bench's; and a list of names.
+NO_PHONE = {"bench-ring", "shared-walk", "language-switch"}
 LITERAL = re.compile(r'"([A-Z][^"\n]* [^"\n]*)"|`((?:[A-Z]|\$\{\w+\})[^`\n]* [^`\n]*)`')
 INSIDE = re.compile(r"\$\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\}")
 NOT_SHOWN = re.compile(r"^(done |Content|(X\d[:,]? ?)+\.?$|X0 min$)")  # no words of ours

@@ -11,14 +11,28 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import translation
 
+from inventory.api_errors import TITLES
 from inventory.models import Finding, Item, Person
+from inventory.plain_forms import KINDS
 from inventory.templatetags import amounts
-from kitting import bus_measuring, day_steps, drawing, overviews, problems, screens, sparing
+from inventory.views import session
+from kitting import (
+    bench_forms,
+    bus_measuring,
+    day_steps,
+    drawing,
+    overviews,
+    problems,
+    screens,
+    sparing,
+)
 from kitting.models import JobKind
 from kitting.plan import lookup, ticks
-from kitting.sentences import SENTENCES
+from kitting.plan.figure import caution
+from kitting.sentences import FROM_WHERE, SENTENCES
 from kitting.speaking import told
 from kitting.templatetags import ways
+from kitting.views import refusals
 from tests.kitting.yard import Yard
 from tests.stretched import catalogue
 from tests.tree import TOP
@@ -26,7 +40,14 @@ from tests.tree import TOP
 PAGES = TOP / "templates"
 LANGUAGES = ("de", "es")
 # What a phone's page includes and yet is the office's own: kept in English.
-OFFICE = {"kitting/parts/lead.html", "kitting/parts/asked.html", "kitting/parts/alternatives.html"}
+OFFICE = {"kitting/parts/lead.html"}
+# What a technician gets beside the pages of the day, and a stranger.
+BESIDE = {
+    *(f"kitting/{name}.html" for name in ("sites", "site", "site_describe", "site_found")),
+    *(f"kitting/{name}.html" for name in ("kit_why", "bench", "job_drawing", "refused")),
+    *(f"inventory/{name}.html" for name in ("scanner", "sign_in", "no_signal")),
+    "kitting/parts/asked.html",
+}
 INCLUDED = re.compile(r'\{% include "([^"]+)"')
 WORDS = re.compile(r"[^\W\d_]{2,}")
 ATTRIBUTES = re.compile(r'\b(?:aria-label|placeholder|title|alt|ready|then|data-lacks)="([^"{]*)"')
@@ -35,7 +56,9 @@ TRANSLATED = re.compile(
     r"|\{% blocktranslate[^}]*?(?:\}[^%}][^}]*?)*?%\}(.*?)\{% endblocktranslate %\}",
     re.DOTALL,
 )
-SHELL = re.compile(r"\{% block shell %\}.*?\{% endblock %\}")
+SHELL = re.compile(
+    r"\{% block shell %\}.*?\{% endblock %\}|<span class=\"code\">[^<{]*</span>"
+)  # commands
 NAMES = {
     "Lastbolt",
     "English",
@@ -57,6 +80,19 @@ SAID_BY_CODE = [
     *(row[key] for row in CAUTIONS for key in ("words", "decides")),
     *(*drawing.NAMES.values(), *drawing.WORDS.values(), *drawing.OF_SITE.values()),
     *("of", "nowhere yet"),  # inventory/templatetags/amounts.py
+    *(*FROM_WHERE.values(), "a reel"),
+    *(words for form in bench_forms.FORMS for words in (form.title, *caution(form.figure))),
+    *(str(field.label) for form in bench_forms.FORMS for field in form.base_fields.values()),
+    *(
+        str(words)
+        for form in bench_forms.FORMS
+        for field in form.base_fields.values()
+        for _, words in getattr(field, "choices", ())
+        if re.search(r"[a-z]{3}", str(words))
+    ),
+    *(kind for _, kind in KINDS),
+    *(*(TITLES[status] for status in refusals.WORDS), *refusals.WORDS.values(), refusals.STALE),
+    session.WRONG,
     *(
         str(word)
         for name, *rows in ways.GROUPS
@@ -70,7 +106,7 @@ SAID_BY_CODE = [
 def phone_pages() -> set[str]:
     """Templates of a technician's pages, with all that they include."""
     found = {path.relative_to(PAGES).as_posix() for path in PAGES.glob("kitting/my_*.html")}
-    found |= {"base.html", "kitting/parts/following.html"}
+    found |= {"base.html", "kitting/parts/following.html"} | BESIDE
     fresh = set(found)
     while fresh:
         texts = [(PAGES / name).read_text(encoding="utf-8") for name in fresh]
@@ -160,15 +196,44 @@ def test_a_technician_s_page_speaks_the_phone_s_language(
     assert "Accept-Language" in answer.headers["Vary"]
 
 
-@pytest.mark.parametrize(("name", "route"), [("mona", "week"), ("tariq", "bench")])
-def test_a_page_is_in_one_language(client: Client, yard: Yard, name: str, route: str) -> None:
-    """Half a page in another language would be worse than none: these are English."""
-    client.force_login(Person.objects.get(username=name))
+@pytest.mark.parametrize(
+    ("name", "roles", "route", "language"),
+    [
+        ("mona", ["manager"], "week", "en"),
+        ("mona", ["manager"], "sites", "en"),
+        ("tariq", ["technician"], "bench", "de"),
+        ("tariq", ["technician"], "sites", "de"),
+        ("tariq", ["technician"], "stock", "de"),  # refused
+        ("tariq", ["manager", "technician"], "sites", "en"),
+        ("tariq", ["manager", "technician"], "my_jobs", "de"),
+        ("", [], "sign_in", "de"),
+        ("", [], "no_signal", "de"),
+    ],
+)
+def test_a_page_is_in_one_language(
+    client: Client, yard: Yard, name: str, roles: list[str], route: str, language: str
+) -> None:
+    """Half a page in another language would be worse than none: the office's are English, and so
+    are all but the day's of who fits and works in the office too."""
+    if name:
+        Person.objects.filter(username=name).update(roles=roles)
+        client.force_login(Person.objects.get(username=name))
     html = client.get(reverse(route), headers={"accept-language": "de"}).content.decode()
 
-    assert '<html lang="en">' in html
-    assert "Sign out" in html
-    assert ("Language" in html) == (name == "tariq")
+    assert f'<html lang="{language}">' in html
+    assert ("Zum Inhalt" in html) == (language == "de")
+    assert ("Language" in html) == (name == "tariq" and language == "en")
+
+
+@pytest.mark.parametrize("address", ["/api/jobs", "/api/signed-in"])
+def test_scripts_get_english(client: Client, yard: Yard, address: str) -> None:
+    """What a script reads is put into the language in the browser, and papers are English."""
+    answer = client.get(address, headers={"accept-language": "de"})
+    client.force_login(Person.objects.get(username="tariq"))
+    own = client.get(address, headers={"accept-language": "de"})
+
+    assert "Anmeldedaten" not in answer.content.decode()
+    assert "Accept-Language" not in own.headers.get("Vary", "")
 
 
 # Figures: a comma, digits in threes with a space between: resolution 10 of the 22nd CGPM (2003).

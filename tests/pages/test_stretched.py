@@ -1,15 +1,17 @@
-"""Every page of a technician's phone in a made-up language: no English sentence is left.
+"""Every page that a technician gets in a made-up language: no English sentence is left.
 
-What stands there in plain letters has to be what somebody entered: names, codes, a parts list. What
-is marked as English is left out; the count of such marks is held.
+Which these are, tests/cast.csv says, and what somebody reads who has not signed in. What stands
+there in plain letters has to be what somebody entered: names, codes, a parts list. What is marked
+as English is left out; the count of such marks is held.
 """
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from html.parser import HTMLParser
 
 import pytest
-from django.urls import get_resolver
+from django.test import Client
+from django.urls import reverse
 from django.utils import dates, translation
 from django.utils.translation import trans_real
 
@@ -18,11 +20,22 @@ from kitting import families
 from kitting.models import FamilyEdition, Job, Kit, Site, Whereabouts
 from kitting.templatetags import ways
 from tests.kitting.test_speaking import NAMES
-from tests.pages.test_every_page import address
 from tests.people import Cast
 from tests.stretched import Stretched
+from tests.test_cast import ROWS, address
 
-PHONE = [name for name in map(str, get_resolver().reverse_dict) if name.startswith("my_")]
+PAGES = [
+    row
+    for row in ROWS
+    if row["method"] == "GET" and row["technician"] == "200" and not row["route"].startswith("api_")
+]
+PAPERS = {"job_site_sheet", "job_hand_over", "scanner_sheet"}  # drawn by pages of their own
+ASKED = {  # what a page is asked beside its address
+    "site_describe": "?family=tower",
+    "kit_why": "?item=CT-BOLT6",
+    "bench": "?ask=gland&cable_od_mm=7",
+}
+GERMAN = {"accept-language": "de"}
 SPOKEN = ("aria-label", "alt", "title", "placeholder", "data-lacks")
 ENGLISH = re.compile(r"\b[A-Za-z]{2,}\b")
 ENTERED = (
@@ -37,8 +50,9 @@ ENTERED = (
     ),
     *((Notice, "words"), (Whereabouts, "words")),
 )
-# The workings behind a number of the list: as the office reads them, and a country's rules.
-IN_ENGLISH = {"my_job"}
+# The workings behind a number of the list: as the office reads them, and a country's rules; where
+# a rule was published.
+IN_ENGLISH = {"my_job", "kit_why", "bench"}
 
 
 class Said(HTMLParser):
@@ -79,6 +93,7 @@ def entered() -> Iterator[str]:
         yield from model.objects.values_list(column, flat=True)
     for edition in FamilyEdition.objects.all():
         family = families.family_of(edition)
+        yield family.title
         for step in family.steps:
             yield from (step.title, *step.tasks)
         for item in family.items.values():
@@ -91,32 +106,45 @@ def entered() -> Iterator[str]:
 
 
 @pytest.fixture
-def page_of(db: None, cast: Cast, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], str]:
+def stretched(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    """German is the made-up language; nothing that was kept from other tests is shown."""
     monkeypatch.setitem(trans_real._translations, "de", Stretched())
-    monkeypatch.setattr(ways, "_drawn", ways._drawn.__wrapped__)  # nothing kept from other tests
-
-    def html(name: str) -> str:
-        client = cast.clients["technician"]
-        answer = client.get(address(cast, name, "technician"), headers={"accept-language": "de"})
-        assert answer.status_code == 200, name
-        return answer.content.decode()
-
-    return html
+    monkeypatch.setattr(ways, "_drawn", ways._drawn.__wrapped__)
 
 
-def test_no_english_sentence_is_left_on_a_phone_s_page(page_of: Callable[[str], str]) -> None:
-    """Every page of a technician's day with things on it."""
+def pages(cast: Cast) -> Iterator[tuple[str, str]]:
+    """Name and text of each page that a technician gets, and of those that a stranger gets."""
+    for row in PAGES:
+        name = row["route"]
+        if name not in PAPERS:
+            where = address(cast, name, "technician", row["object"]) + ASKED.get(name, "")
+            answer = cast.clients["technician"].get(where, headers=GERMAN)
+            assert answer.status_code == 200, name
+            if answer.headers["Content-Type"].startswith("text/html"):
+                yield name, answer.content.decode()
+    yield "refused", cast.clients["technician"].get("/stock/", headers=GERMAN).content.decode()
+    for name in ("sign_in", "no_signal"):
+        yield f"stranger {name}", Client().get(reverse(name), headers=GERMAN).content.decode()
+    wrong = Client().post(reverse("sign_in"), {"username": "tariq"}, headers=GERMAN)
+    yield "stranger sign_in", wrong.content.decode()
+
+
+@pytest.mark.usefixtures("stretched")
+def test_no_english_sentence_is_left_on_a_technician_s_page(db: None, cast: Cast) -> None:
+    """Every page of a technician's day with things on it, and all others that are open to one."""
     known = sorted({one for one in entered() if one}, key=len, reverse=True)
     own = re.compile(rf"\b(?:{'|'.join(map(re.escape, known))})", re.IGNORECASE)
     left: dict[str, set[str]] = {}
-    marked = set()
-    for name in PHONE:
-        said = Said(page_of(name))
-        assert len(said.pieces) > 30
+    marked, seen = set(), set()
+    for name, html in pages(cast):
+        said = Said(html)
+        assert len(said.pieces) > 12, name
+        seen.add(name)
         marked |= {name} if said.marked else set()
         for piece in said.pieces:
             if {*ENGLISH.findall(own.sub("", piece))} - NAMES:
                 left.setdefault(" ".join(piece.split()), set()).add(name)
 
     assert {**left} == {}, "\n".join(left)
+    assert len(seen) > 22
     assert marked == IN_ENGLISH

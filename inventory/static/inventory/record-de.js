@@ -135,4 +135,11 @@ export const de = {
   "{0} was changed. Sign first: {1}.": "{0} wurde geändert. Erst unterschreiben: {1}.",
   "{0}: {1}. Set it aside.": "{0}: {1}. Sperren und beiseitelegen.",
   "{0} stands at {1}/{2} of {3} by now.": "{0} steht inzwischen an {1}/{2} von {3}.",
+  "Level, fixed and held": "Waagrecht, befestigt und gesichert",
+  "Every joint between its units closed, every plug home": "Jede Verbindung zwischen den Geräten geschlossen, jeder Stecker eingerastet",
+  "Cables connected and held, the data line ended": "Kabel angeschlossen und gehalten, Datenleitung abgeschlossen",
+  "Earth and bonding connected": "Erdung und Potentialausgleich angeschlossen",
+  "Entries tight, free holes and ports closed": "Einführungen dicht, freie Löcher und Anschlüsse verschlossen",
+  "Covers and labels on": "Abdeckungen und Schilder angebracht",
+  "Free ports capped, units packed": "Freie Anschlüsse verschlossen, Geräte verpackt",
 };

@@ -135,4 +135,11 @@ export const es = {
   "{0} was changed. Sign first: {1}.": "{0} se cambió. Primero firmar: {1}.",
   "{0}: {1}. Set it aside.": "{0}: {1}. Apártelo.",
   "{0} stands at {1}/{2} of {3} by now.": "{0} está ahora en {1}/{2} de {3}.",
+  "Level, fixed and held": "Nivelado, fijado y asegurado",
+  "Every joint between its units closed, every plug home": "Cada unión entre equipos cerrada, cada conector encajado",
+  "Cables connected and held, the data line ended": "Cables conectados y sujetos, línea de datos terminada",
+  "Earth and bonding connected": "Tierra y equipotencialidad conectadas",
+  "Entries tight, free holes and ports closed": "Entradas estancas, huecos y puertos libres cerrados",
+  "Covers and labels on": "Tapas y etiquetas puestas",
+  "Free ports capped, units packed": "Puertos libres tapados, equipos embalados",
 };

@@ -4,7 +4,7 @@
 import { held, lesson, meant, shouted } from "./learnt.js";
 import { LOUD, taught } from "./scan.js";
 import * as store from "./store.js";
-import { show } from "./verdict.js";
+import { show, told } from "./verdict.js";
 
 const SHOWN = { "\x1d": "\u241d", "\x1e": "\u241e", "\x04": "\u2404", " ": "\u2423" };
 const ENDS = { Enter: "Enter", Tab: "Tab", none: "nothing" };
@@ -97,9 +97,9 @@ class ScannerLesson extends HTMLElement {
     if (!learnt) return;
     const day = new Date(learnt.at).toLocaleDateString(document.documentElement.lang);
     const facts = [`Set up on ${day}.`, `After a code it sends ${ENDS[learnt.end]}.`];
-    this.querySelector("[data-facts]").textContent = facts.join(" ");
+    this.querySelector("[data-facts]").textContent = facts.map((one) => told(one)).join(" ");
     this.querySelector("[data-hints]").replaceChildren(
-      ...learnt.hints.map((hint) => Object.assign(document.createElement("li"), { textContent: hint })),
+      ...learnt.hints.map((hint) => Object.assign(document.createElement("li"), { textContent: told(hint) })),
     );
   }
 
