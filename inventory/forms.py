@@ -6,6 +6,7 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from django import forms
+from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
 from inventory import maker_labels
@@ -13,6 +14,7 @@ from inventory.codes.errors import CodeError
 from inventory.codes.serials import look_up_key
 from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Purpose, ReturnRule, Role
 from inventory.overviews import our_places
+from inventory.password_forms import HELP, PasswordField
 from inventory.plain_forms import PlainForm, PlainModelForm, WholeField
 from inventory.templatetags.amounts import beside
 
@@ -202,12 +204,7 @@ class PersonForm(PlainForm):
     roles = forms.MultipleChoiceField(
         label="May work as", choices=Role.choices, widget=forms.CheckboxSelectMultiple
     )
-    password = forms.CharField(
-        label="First password",
-        max_length=200,
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text="At least 12 characters.",
-    )
+    password = PasswordField(label="First password", help_text=HELP)
 
     def clean_username(self) -> str:
         """Nobody has this name yet."""
@@ -218,10 +215,9 @@ class PersonForm(PlainForm):
 
     def clean_password(self) -> str:
         """Long enough, and not one that everybody tries."""
-        from django.contrib.auth.password_validation import validate_password
-
         password = str(self.cleaned_data["password"])
-        validate_password(password, Person(username=self.data.get("username", "")))
+        known = {name: self.cleaned_data.get(name, "") for name in ("username", "name")}
+        validate_password(password, Person(**known))
         return password
 
 

@@ -95,6 +95,8 @@ class PlainErrors(forms.BaseForm):
         return f"{field.label or name}: {pattern.format(**values)}"
 
     def _got(self, name: str) -> str:
+        if isinstance(self.fields[name].widget, forms.PasswordInput):
+            return "what is not shown here"
         raw = self.fields[name].widget.value_from_datadict(
             self.data, self.files, self.add_prefix(name)
         )

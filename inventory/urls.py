@@ -47,6 +47,7 @@ register_converter(Sha256, "sha256")
 urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-in", session.sign_in, name="sign_in"),
     path("sign-out", session.sign_out, name="sign_out"),
+    path("my/own/sign-in", session.own_sign_in, name="own_sign_in"),
     path("app.webmanifest", installing.manifest, name="manifest"),
     path("worker.js", installing.worker, name="worker"),
     path("no-signal", installing.no_signal, name="no_signal"),

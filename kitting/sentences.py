@@ -117,4 +117,12 @@ SENTENCES: Final = (
     "The two wires touch each other, or the meter sees another part",
     "No end is there, or the line is broken on the way",
     "No number of ends shows that: look for a loose plug, measure again",
+    # the own sign-in
+    "Password until now",
+    "New password",
+    "At least 12 characters. Several words with blanks between them are easy to keep in mind.",
+    "This is not your password.",
+    "This is your password already.",
+    "Show what I type",
+    "Your password is changed. On every other device you are signed out.",
 )

@@ -177,6 +177,7 @@ def body(cast: Cast, route: str, member: str, object_: str) -> dict[str, Any]:
     name = {"warehouse": "wanda"} | {m: known for m, (known, _) in ROLES.items()}
     bodies: dict[str, dict[str, Any]] = {
         "sign_in": {"data": {"username": name.get(member, "nobody"), "password": PASSWORD}},
+        "own_sign_in": {"data": {"old": PASSWORD, "new": people.NORA["password"]}},
         "item_new": {"data": {"code": f"NEW-{number}"} | people.SHIM},
         "item_change": {"data": {"name": "Battery module", "mass_g": 30000}},
         "places": {"data": {"kind": "van", "name": "Van 9"}},

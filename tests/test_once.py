@@ -31,10 +31,11 @@ from tests.tree import TOP, files, name_of
 TWICE_IS_ONCE = {
     "sign_in": "signs in",
     "sign_out": "signs out",
+    "own_sign_in": "a second press finds its session over, or the old password old",
     "job_new": "its asking takes no lock; the part that stores acts once",
     "delivery": "a line of a serial list that is there is not entered again",
     "list_edition": "the same edition comes into use",
-    "person_change": "writes the same over",
+    "person_change": "writes the same over, the same password too",
     "van_day": "writes the same over",
     "printing": "a print is printed again once, and what came out is said once",
     "bring_in": "only keeps a file to be looked at",

@@ -11,6 +11,9 @@ from inventory.access import needs, person_of, person_write
 from inventory.forms import PersonChangeForm, PersonForm
 from inventory.models import Role
 from inventory.once import once
+from inventory.password_forms import GivenPasswordForm
+
+GIVEN = "{0} signs in with the new password from now on, and is signed out on every device."
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -29,15 +32,23 @@ def people(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@sensitive_post_parameters("password")
 @needs(Role.MANAGER)
 def person_change(request: HttpRequest, username: str) -> HttpResponse:
-    """Change what somebody may do, or note that they have left."""
-    person = person_write(person_of(request), username)
+    """Change what somebody may do, note that they have left, or give them a new first password."""
+    by = person_of(request)
+    person = person_write(by, username)
     now = {name: getattr(person, name) for name in ("name", "roles", "is_active", "phone")}
-    form = PersonChangeForm(request.POST or None, initial=now)
+    giving = "give_password" in request.POST
+    form = PersonChangeForm(None if giving else request.POST or None, initial=now)
+    given = GivenPasswordForm(request.POST if giving else None, person)
+    if giving and given.is_valid():
+        catalogue.change_password(person, given.cleaned_data["password"], by=by)
+        messages.success(request, GIVEN.format(person.name))
+        return redirect("person_change", username)
     if request.method == "POST" and form.is_valid():
-        catalogue.change_person(person, **form.cleaned_data, by=person_of(request))
+        catalogue.change_person(person, **form.cleaned_data, by=by)
         messages.success(request, f"{person.name}: changed.")
         return redirect("people")
-    context = {"form": form, "person": person, "badge": badges.badge_of(person)}
+    context = {"form": form, "given": given, "person": person, "badge": badges.badge_of(person)}
     return render(request, "inventory/person_change.html", context)

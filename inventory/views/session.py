@@ -1,17 +1,23 @@
-"""Signing in and out."""
+"""Signing in and out, and what everybody may change about their own sign-in."""
 
-from django.contrib.auth import login, logout
+from django.contrib import messages
+from django.contrib.auth import login, logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory import catalogue
+from inventory.access import person_of
 from inventory.models import Person
+from inventory.password_forms import OwnPasswordForm
 
 WRONG = "Name and password do not fit together, or you no longer work here."
+CHANGED = "Your password is changed. On every other device you are signed out."
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -38,6 +44,20 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     """End the session; what was scanned and not sent stays in the browser."""
     logout(request)
     return redirect("sign_in")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@sensitive_post_parameters("old", "new")
+def own_sign_in(request: HttpRequest) -> HttpResponse:
+    """Change the own password; whoever is signed in as this person elsewhere is so no longer."""
+    person = person_of(request)
+    form = OwnPasswordForm(request.POST or None, person)
+    if request.method == "POST" and form.is_valid():
+        catalogue.change_password(person, form.cleaned_data["new"], by=person)
+        update_session_auth_hash(request, person)
+        messages.success(request, gettext(CHANGED))
+        return redirect("own_sign_in")
+    return render(request, "inventory/own_sign_in.html", {"form": form})
 
 
 def _wanted(request: HttpRequest) -> str:

@@ -45,7 +45,7 @@ OFFICE = {"kitting/parts/lead.html"}
 BESIDE = {
     *(f"kitting/{name}.html" for name in ("sites", "site", "site_describe", "site_found")),
     *(f"kitting/{name}.html" for name in ("kit_why", "bench", "job_drawing", "refused")),
-    *(f"inventory/{name}.html" for name in ("scanner", "sign_in", "no_signal")),
+    *(f"inventory/{name}.html" for name in ("scanner", "sign_in", "own_sign_in", "no_signal")),
     "kitting/parts/asked.html",
 }
 INCLUDED = re.compile(r'\{% include "([^"]+)"')

@@ -30,6 +30,7 @@ PAGES = [
     ("part_requests", "warehouse", "Nothing is asked for"),
     ("people", "manager", "Tariq"),
     ("person_change", "manager", "Tariq"),
+    ("own_sign_in", "technician", "Change my password"),
     ("places", "manager", "Van 1"),
     ("kits", "warehouse", "Load the van"),
     ("kits_together", "warehouse", "The boxes"),

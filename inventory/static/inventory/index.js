@@ -13,6 +13,7 @@ import "./record-says.js";
 import "./scan-pad.js";
 import "./scanner-lesson.js";
 import "./screen-switch.js";
+import "./show-typed.js";
 import "./sound-switch.js";
 import "./stack-drawing.js";
 import "./tell-once.js";
