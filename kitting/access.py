@@ -149,6 +149,22 @@ def van_write(person: Person, code: str) -> Place:
     return place
 
 
+def colleague_read(person: Person, username: str) -> Person:
+    """Return somebody of the firm, for the desk: what they take along is topped up, or emptied."""
+    found = Person.objects.filter(username=username).first()
+    if found is None or not at_desk(person):
+        raise Http404
+    return found
+
+
+def colleague_write(person: Person, username: str) -> Person:
+    """Return somebody of the firm to whom this person may give a bag: managers only."""
+    found = colleague_read(person, username)
+    if not person.has(Role.MANAGER):
+        raise Http404
+    return found
+
+
 def sites_of(person: Person) -> Sites:
     """Return the sites a person may know of: the desk all, a technician those of own jobs."""
     if at_desk(person):

@@ -51,7 +51,7 @@ class LineSerializer(serializers.Serializer[Any]):
     state = serializers.CharField()
     needed = serializers.IntegerField()
     in_boxes = serializers.IntegerField(help_text="comes in the box of another thing")
-    on_van = serializers.IntegerField(help_text="what the van always carries")
+    on_van = serializers.IntegerField(help_text="what the van and own bags always carry")
     picked = serializers.IntegerField()
     loaded = serializers.IntegerField()
     seen = serializers.IntegerField()

@@ -11,7 +11,15 @@ if TYPE_CHECKING:
 GROWN = (
     *("checksigned", "kitchange", "handline", "survey", "chargereading", "installed"),
     *("runchoice", "pin", "substitute", "substituteend", "bagcontent", "bagpart", "madebag"),
-    *("carried", "vanout", "partrequest", "partrequeststep", "screenreading", "busreading"),
+    *(
+        "carried",
+        "ownbag",
+        "vanout",
+        "partrequest",
+        "partrequeststep",
+        "screenreading",
+        "busreading",
+    ),
     *("whereabouts", "handedover", "ticked", "serving", "turn"),
     *("leadword", "leadwordused"),
 )

@@ -1,4 +1,4 @@
-"""What can be filled in about a van's standing list."""
+"""What can be filled in about the standing list of a van or an own bag."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from kitting.standing_list import MOST
 
 
 class CarriedForm(PlainForm):
-    """One item, how much of it the van has at least, and up to how much it is filled."""
+    """One item, how much of it is there at least, and up to how much it is filled."""
 
-    item = forms.ModelChoiceField(Item.objects.none(), label="What the van always carries")
+    item = forms.ModelChoiceField(Item.objects.none(), label="What it always carries")
     least = WholeField(label="At least", min_value=0, max_value=MOST)
     up_to = WholeField(
         label="Fill up to",

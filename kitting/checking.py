@@ -15,7 +15,9 @@ from kitting.models import (
     AsBuilt,
     Kit,
     KitChange,
+    OwnBag,
 )
+from kitting.shelves import OWNER
 
 
 def _rows(site: Place) -> list[Row]:
@@ -99,8 +101,23 @@ def _nameless(kept: Mapping[str, Any]) -> dict[str, Any]:
     return {**kept, "lines": lines}
 
 
+def _own_bags() -> Report:
+    """An own bag names its person, and each bag that names one is theirs."""
+    report = Report()
+    theirs = {f"{OWNER}{row.person.uid}": row for row in OwnBag.objects.select_related("person")}
+    for bag in Place.objects.filter(subject__startswith=OWNER).order_by("pk"):
+        report.read += 1
+        row = theirs.pop(bag.subject, None)
+        right = row is not None and row.place_id == bag.pk and bag.kind == PlaceKind.BAG
+        report.expect(right, f"{bag.code}: an own bag of nobody")
+    for row in theirs.values():
+        report.expect(False, f"{row.person}: the own bag is no bag of theirs")
+    return report
+
+
 CHECKS = (
     Check("what stands at a site follows from its events", AsBuilt, _standing),
     Check("kits are closed by their events", Kit, _closings),
     Check("changed kits are what their changes left", KitChange, _changes),
+    Check("own bags are their people's", OwnBag, _own_bags),
 )

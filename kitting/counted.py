@@ -24,6 +24,7 @@ from kitting.models import (
     LeadPin,
     LeadWord,
     MadeBag,
+    OwnBag,
     Package,
     PartRequest,
     PartRequestStep,
@@ -245,9 +246,13 @@ def _lead_words() -> Iterable[Row]:
 
 def _carried() -> Iterable[Row]:
     rows = Carried.objects.order_by("pk").values_list(
-        "van__code", "item__code", "least", "up_to", "by__username"
+        "place__code", "item__code", "least", "up_to", "by__username"
     )
     return numbered(rows)
+
+
+def _own_bags() -> Iterable[Row]:
+    return OwnBag.objects.values_list("person__username", "place__code", "by__username")
 
 
 def _pins() -> Iterable[Row]:
@@ -320,6 +325,7 @@ SECTIONS: dict[str, Section] = {
     "kits": _kits,
     "leads": _leads,
     "leads' words": _lead_words,
+    "own bags": _own_bags,
     "packages": _packages,
     "parts asked for": _requests,
     "sites": lambda: Site.objects.values_list("place__code", "time_zone", "brought_by__uid"),

@@ -18,6 +18,7 @@ from kitting.plan.lines import Alternative, Line, Reason
 from kitting.plan.steps import Step
 from kitting.plan.why import Why
 from kitting.sentences import FROM_WHERE
+from kitting.shelves import is_own_bag, owner_of
 from kitting.sourcing import Source
 
 
@@ -102,7 +103,8 @@ def _said(source: Source, unit: str) -> str:
         case "box" if source.box_of is not None:
             names = (source.box_of.name,)
         case "van":
-            pass
+            if source.place is not None and is_own_bag(source.place):
+                kind, names = "own", (owner_of(source.place),)
         case "shelf" if source.place is not None and source.stick and source.lot is not None:
             kind, names = "stick", (source.place.name, source.lot.number or gettext("a reel"))
         case "bag" | "shelf" if source.place is not None:

@@ -20,7 +20,7 @@ from kitting.access import kit_of_subject, may_see
 from kitting.leading import stop
 from kitting.models import AsBuilt, Kit, Pin, Substitute
 from kitting.progress import fold, places_of
-from kitting.shelves import in_its_places, stock_in
+from kitting.shelves import OWNER, in_its_places, stock_in
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
 DANGER = "danger"  # kind of an event: it comes off at once, for danger
@@ -125,6 +125,8 @@ def not_anothers(writes: Writing, place: Place | None, kit: Kit) -> None:
 
 def foreign(person: Person, subject: str) -> str:
     """Say whose it is to who may know, and what to do with it."""
+    if subject.startswith(OWNER):
+        return "This is a person's own bag. Scan what you take of it"
     other = kit_of_subject(subject)
     if other is not None and may_see(person, other.job):
         return f"This belongs to {other.code}. Set it aside for that kit"

@@ -15,7 +15,7 @@ from kitting.has_come import noticed
 from kitting.leading import heard
 from kitting.models import Kit, Package
 from kitting.picking import bay, take
-from kitting.shelves import on_the_van
+from kitting.shelves import is_own_bag, with_the_crew
 
 
 def load(writes: Writing) -> Verdict:
@@ -134,7 +134,10 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None, van: 
     if not quantity:
         if stock_at(to, item):
             return Verdict("noted", f"{item.name} is on the van already.")
-        if on_the_van(kit.job.van, [item.pk]):
+        along = with_the_crew(kit, [item.pk])[item.pk]
+        if along and is_own_bag(along[0].place):
+            return Verdict("noted", f"{item.name} is in {along[0].place.name} already.")
+        if along:
             return Verdict("noted", f"{item.name}: the van has it, loose.")
         raise CannotMove(f"{item.name} does not stand in the bay. Pick it first")
     book = min(quantity, there)

@@ -24,7 +24,7 @@ from inventory.models import (
 from inventory.words import amount
 from kitting import netting, shelves, whereabouts
 from kitting.asked_for import Asked, of_kit
-from kitting.models import Job, Kit, Package
+from kitting.models import Job, Kit, OwnBag, Package
 from kitting.netting import Brought
 from kitting.progress import fold
 from kitting.queries import Left, left_of
@@ -183,7 +183,11 @@ class _About:
         if boxed and item.pk in self.brought:
             one.travels.append(self._in_box(item, self.brought[item.pk], boxed))
         if total.on_van:
-            one.travels.append(Travels(self.kit.job.van, "on the van's own shelf", lies))
+            own = [spot.place for spot in total.carried if shelves.is_own_bag(spot.place)]
+            bags = {bag.pk: bag for bag in own}
+            one.travels += [Travels(bag, f"in {bag.name}", lies) for bag in bags.values()]
+            if len(own) < len(total.carried) or not own:
+                one.travels.append(Travels(self.kit.job.van, "on the van's own shelf", lies))
         self._wait(one, {item.pk})
         one.spare, one.missing = total.spare, lost
         one.has = self.has.get(item.pk, ())
@@ -261,22 +265,32 @@ def _boxes(kit: Kit, items: set[int]) -> dict[int, Place]:
 
 
 def _who_has(kit: Kit, items: Sequence[int]) -> dict[int, tuple[Has, ...]]:
-    """Own van, other vans, other kits by a lead's yes, the depot's shelves: in this order."""
+    """Own bags and van, other vans and bags, other kits by a lead's yes, the depot's shelves."""
     found: dict[int, list[Has]] = defaultdict(list)
-    crews, lying = _crews_out(kit), shelves.on_vans_and_shelves(items)
+    lying = shelves.along_and_on_shelves(items)
+    spots_of_all = [spot for spots in lying.values() for spot in spots]
+    bags = {spot.place.pk for spot in spots_of_all if shelves.is_own_bag(spot.place)}
+    call = _whom_to_call(kit, bags)
+    ours = shelves.going_with([kit.job], [spot.place for spot in spots_of_all])[kit.job_id]
     shelved: dict[int, int] = {}
     for item, spots in lying.items():
-        by_van: dict[int, tuple[Place, int]] = {}
+        along: dict[Place, int] = {}
         for spot in spots:
-            van = spot.place.within(PlaceKind.VAN)
-            if van is not None:
-                by_van[van.pk] = (van, by_van.get(van.pk, (van, 0))[1] + spot.quantity)
+            around = shelves.carrier(spot.place)
+            if around is not None:
+                along[around] = along.get(around, 0) + spot.quantity
             else:
                 shelved[item] = shelved.get(item, 0) + spot.quantity
-        own = by_van.pop(kit.job.van_id or 0, None)
-        if own is not None:
-            found[item].append(Has(f"{own[0].name}, your own: scan it on the page Unbox", own[1]))
-        found[item] += [Has(van.name, some, crews.get(van.pk, ())) for van, some in by_van.values()]
+        # What a person has in the bag is nearer than what lies on the van.
+        order = sorted(along, key=lambda one: (one.pk not in ours, not shelves.is_own_bag(one)))
+        found[item] = [
+            Has(
+                _along(one, one.pk in ours),
+                along[one],
+                () if one.pk in ours else call.get(one.pk, ()),
+            )
+            for one in order
+        ]
     for item, quantity in _packed_for_others(kit, items).items():
         found[item].append(Has("packed for other jobs: a lead has to say yes", quantity))
     for item, quantity in shelved.items():
@@ -284,14 +298,25 @@ def _who_has(kit: Kit, items: Sequence[int]) -> dict[int, tuple[Has, ...]]:
     return {item: tuple(some) for item, some in found.items()}
 
 
-def _crews_out(kit: Kit) -> dict[int, tuple[tuple[str, str], ...]]:
-    """Van id -> who rides in it on the day of this job, with their numbers; own jobs left out."""
+def _along(place: Place, ours: bool) -> str:
+    """How a van or an own bag is called on the phone."""
+    if shelves.is_own_bag(place):
+        return f"in {place.name}" + (", with your crew: scan it on the page Unbox" if ours else "")
+    return f"{place.name}, your own: scan it on the page Unbox" if ours else place.name
+
+
+def _whom_to_call(kit: Kit, bags: set[int]) -> dict[int, tuple[tuple[str, str], ...]]:
+    """Id of a van -> who rides in it on the day of this job, with their numbers, own jobs left out;
+    of one of these bags -> whose it is."""
     jobs = Job.objects.filter(date=kit.job.date, cancelled_at=None).exclude(van=kit.job.van_id)
     found: dict[int, dict[str, str]] = defaultdict(dict)
     for van, name, phone in jobs.values_list("van", "crew__name", "crew__phone"):
         if van is not None and name:
             found[van][name] = phone
-    return {van: tuple(sorted(people.items())) for van, people in found.items()}
+    owners = OwnBag.objects.filter(place__in=bags) if bags else OwnBag.objects.none()
+    for bag, name, phone in owners.values_list("place", "person__name", "person__phone"):
+        found[bag][name] = phone
+    return {place: tuple(sorted(people.items())) for place, people in found.items()}
 
 
 def _packed_for_others(kit: Kit, items: Sequence[int]) -> dict[int, int]:

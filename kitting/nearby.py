@@ -1,16 +1,17 @@
-"""Where what is lacking on a site can come from: the own van first, then other vans, the depot."""
+"""Where what is lacking on a site can come from: what the crew has along first, then other vans and
+bags, the depot."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from inventory.models import Item, Place, PlaceKind
+from inventory.models import Item, Place
 from kitting.lengths import Rack
 from kitting.models import Kit
 from kitting.plan.difference import Difference, Net
 from kitting.plan.needs import PATH_NEEDS
-from kitting.shelves import Spot, on_shelves, on_vans
+from kitting.shelves import Spot, carried_along, carrier, going_with, on_shelves
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,12 +20,12 @@ class Near:
 
     item: Item
     quantity: int  # base units needed more
-    own: int  # base units on the crew's own van, in its standing stock; of a length what it can cut
-    elsewhere: tuple[tuple[Place, int], ...]  # other vans, then the depot's shelves
+    own: int  # base units on the crew's own van and in its bags; of a length what it can cut there
+    elsewhere: tuple[tuple[Place, int], ...]  # other vans and bags, then the depot's shelves
 
     @property
     def lacking(self) -> int:
-        """Base units that the own van does not carry."""
+        """Base units that the crew does not have along."""
         return max(self.quantity - self.own, 0)
 
 
@@ -38,14 +39,16 @@ def near(kit: Kit, found: Difference) -> list[Near]:
     }
     items = Item.objects.in_bulk(list(more), field_name="code")
     ids = [item.pk for item in items.values()]
-    vans, shelves = on_vans(ids), on_shelves(ids)
-    rack = Rack({pk: [*vans.get(pk, ()), *shelves.get(pk, ())] for pk in ids})
+    along, shelves = carried_along(ids), on_shelves(ids)
+    places = [spot.place for spots in along.values() for spot in spots]
+    ours = going_with([kit.job], places)[kit.job_id]
+    rack = Rack({pk: [*along.get(pk, ()), *shelves.get(pk, ())] for pk in ids})
     return [
         _near(
-            kit,
+            ours,
             items[code],
             replace(net, pieces=()) if code in joined else net,
-            vans.get(items[code].pk, ()),
+            along.get(items[code].pk, ()),
             shelves.get(items[code].pk, ()),
             rack,
         )
@@ -55,23 +58,30 @@ def near(kit: Kit, found: Difference) -> list[Near]:
 
 
 def _near(
-    kit: Kit, item: Item, net: Net, standing: Iterable[Spot], shelved: Iterable[Spot], rack: Rack
+    ours: set[int],
+    item: Item,
+    net: Net,
+    standing: Iterable[Spot],
+    shelved: Iterable[Spot],
+    rack: Rack,
 ) -> Near:
-    by_van: dict[int, tuple[Place, list[Spot]]] = {}
+    own: list[Spot] = []
+    by_carrier: dict[int, tuple[Place, list[Spot]]] = {}
     for spot in standing:
-        van = spot.place.within(PlaceKind.VAN)
-        if van is not None:
-            by_van.setdefault(van.pk, (van, []))[1].append(spot)
+        around = carrier(spot.place)
+        if around is not None and around.pk in ours:
+            own.append(spot)
+        elif around is not None:
+            by_carrier.setdefault(around.pk, (around, []))[1].append(spot)
     by_shelf: dict[int, tuple[Place, list[Spot]]] = {}
     for spot in shelved:
         by_shelf.setdefault(spot.place.pk, (spot.place, []))[1].append(spot)
-    own = by_van.pop(kit.job.van_id or 0, None)
     others = [
         (place, held)
-        for place, spots in (*by_van.values(), *by_shelf.values())
+        for place, spots in (*by_carrier.values(), *by_shelf.values())
         if (held := _held(item, net, spots, rack))
     ]
-    mine = _held(item, net, own[1], rack) if own else 0
+    mine = _held(item, net, own, rack) if own else 0
     return Near(item, net.quantity, mine, tuple(others))
 
 

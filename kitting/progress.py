@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from django.db.models import F, Q, Sum
 
@@ -23,7 +23,7 @@ from inventory.models import (
 from inventory.scanning import UP
 from kitting import netting, packed_pieces, shelves, standing_list
 from kitting.day_lines import with_tools_of_before
-from kitting.models import AsBuilt, Kit, KitLine, Package
+from kitting.models import AsBuilt, Kit, KitLine, OwnBag, Package
 from kitting.packed_pieces import Piece
 from kitting.tallies import LineProgress, Progress, Total, share
 
@@ -60,14 +60,18 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
     steps = set(Event.objects.filter(subject=kit.subject).values_list("step", flat=True).distinct())
     down = set() if steps.isdisjoint(DOWN) else taken_down(kit)
     known = {line.item_id: line.item for line in lines}
-    seen = _Seen(kit, places_of(kit, only), steps, down, only, known)
+    bags = OwnBag.objects.filter(person__jobs=kit.job).values("place")
+    around = _places(Q(pk__in=bags) | shelves.in_its_places(kit), only)
+    packed = [place for place in around if not shelves.is_own_bag(place)]
+    own = [place for place in around if shelves.is_own_bag(place)]
+    seen = _Seen(kit, packed, own, steps, down, only, known)
     in_bags = _count_places(seen, of)
     _count_moves(seen, of)
     _count_findings(seen, of)
     for total in totals.values():
         # What came out of a box is here, whatever the list tells of boxes by now.
         total.in_boxes = min(max(total.in_boxes, total.out_of_boxes), total.needed)
-    _count_standing(kit, totals)
+    _count_standing(kit, totals, seen.in_own_bags)
     uncut = _uncut(kit, lines, totals, boxed)
     return Progress(kit, totals, tuple(_spread(lines, totals, in_bags, uncut)), others)
 
@@ -86,10 +90,12 @@ class _Seen:
 
     kit: Kit
     packed: list[Place]
+    own: list[Place]  # bags of those in its crew
     steps: set[str]  # of its events: a step that nobody has scanned counts nothing
     down: set[int]  # units that this job took down
     only: Item | None
     known: dict[int, Item]  # items that the lines name
+    in_own_bags: set[int] = field(default_factory=set)  # ids of items, once the places are counted
 
     def of_item(self, path: str) -> Q:
         """Restrict rows to the one item, if only one is looked at."""
@@ -115,32 +121,42 @@ def _count_boxes_and_van(
             boxed[item] = [Piece(box.each, 0) for box in boxes for _ in range(box.boxes)]
     tools = [pk for pk, total in by_id.items() if total.item.tracking == Tracking.TOOL]
     if tools:
-        there = shelves.on_the_van(kit.job.van, tools, serials=False)
+        there = shelves.with_the_crew(kit, tools, serials=False)
         for item in tools:
             # A tool whose test has run out by that day stays where it is.
-            loose = sum(s.quantity for s in there[item] if not s.expired(kit.job.date))
-            by_id[item].on_van = min(max(loose, earlier.get(item, 0)), by_id[item].needed)
+            good = [spot for spot in there[item] if not spot.expired(kit.job.date)]
+            loose, needed = sum(spot.quantity for spot in good), by_id[item].needed
+            by_id[item].on_van = min(max(loose, earlier.get(item, 0)), needed)
+            by_id[item].carried = standing_list.first_of(good, needed)
     return boxed
 
 
-def _count_standing(kit: Kit, totals: dict[str, Total]) -> None:
-    """What the van's standing list covers is not picked, less what older open kits take of it.
+def _count_standing(kit: Kit, totals: dict[str, Total], in_own_bags: set[int]) -> None:
+    """What the van's standing list covers, and what is in the crew's own bags, is not picked, less
+    what older open kits take of it.
 
     What was used of it counts as used: on the van is only what is there still.
     """
     by_id = {total.item.pk: total for total in totals.values()}
     counted = [pk for pk, total in by_id.items() if total.item.tracking in standing_list.USED_UP]
     listed = standing_list.carried(kit.job.van, counted) if counted else {}
-    if not listed:
+    asked = {*listed, *in_own_bags.intersection(counted)}
+    if not asked:
         return
-    there = standing_list.free_for(kit, listed)
-    for item in listed:
-        by_id[item].on_van = min(there[item], by_id[item].to_pick)
+    there = standing_list.spots_for(kit, asked)
+    for item in asked:
+        good = [spot for spot in there[item] if shelves.is_own_bag(spot.place) or item in listed]
+        by_id[item].carried = standing_list.first_of(good, by_id[item].to_pick)
+        by_id[item].on_van = sum(spot.quantity for spot in by_id[item].carried)
 
 
 def places_of(kit: Kit, only: Item | None = None) -> list[Place]:
     """Return the places a kit travels in and the boxes in them; only those that hold an item."""
-    places = Place.objects.filter(shelves.in_its_places(kit))
+    return _places(shelves.in_its_places(kit), only)
+
+
+def _places(which: Q, only: Item | None) -> list[Place]:
+    places = Place.objects.filter(which)
     if only is not None:
         some = Holding.objects.filter(lot__item=only, quantity__gt=0)
         places = places.filter(pk__in=some.values("place"))
@@ -158,10 +174,13 @@ def taken_down(kit: Kit) -> set[int]:
 def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
     """Count what the kit's places and its site hold; return (step, item) -> in bags."""
     kit, site = seen.kit, seen.kit.job.site.place
-    places = {place.pk: place for place in [*seen.packed, site]}
+    places = {place.pk: place for place in [*seen.packed, *seen.own, site]}
+    own = {place.pk for place in seen.own}
     in_bags: dict[tuple[str, str], int] = defaultdict(int)
     holdings = Holding.objects.filter(seen.of_item("lot__item"), place__in=places, quantity__gt=0)
-    rows = list(holdings.values_list("place", "lot__item", "quantity"))
+    found = list(holdings.values_list("place", "lot__item", "quantity"))
+    seen.in_own_bags.update(item for at, item, _ in found if at in own)
+    rows = [row for row in found if row[0] not in own]
     items = seen.items({item for _, item, _ in rows})
     for at, item, quantity in rows:
         place, total = places[at], of(items[item])

@@ -9,6 +9,7 @@ from typing import Final
 FROM_WHERE: Final = {
     "box": "{0} in the box of {1}",
     "van": "{0} on the van: look that it is there",
+    "own": "{0} in {1}'s bag: look that it is there",
     "bag": "{0} in {1}, made ahead",
     "stick": "{0} in one piece from {1}, cut from {2}",
     "shelf": "{0} from {1}",
@@ -35,6 +36,8 @@ SENTENCES: Final = (
     "1 thing in it",
     "{0} things in it",
     "on the van's own shelf",
+    "in {0}'s bag",
+    "in {0}'s bag, with your crew: scan it on the page Unbox",
     "{0} in the box of {1}",
     "{0}, your own: scan it on the page Unbox",
     "packed for other jobs: a lead has to say yes",

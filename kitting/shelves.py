@@ -1,9 +1,10 @@
-"""Where things may be taken from: the van's own stock, the shelves, a kit's own places."""
+"""Where things may be taken from: what goes along with a van or a person, the shelves, a kit's own
+places."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,10 +16,12 @@ from inventory.ledger.steps import Standing
 from inventory.models import Hold, Holding, Item, Kept, Lot, Place, PlaceKind, Tracking, Unit
 from inventory.models.places import OUTSIDE
 from inventory.queries import standing
-from kitting.models import Kit
+from kitting.models import Job, Kit
 
 AWAY = (PlaceKind.STACK, PlaceKind.SITE, *OUTSIDE)  # most of what there ever was: not looked at
 UP = "place__parent__parent__parent__parent"  # a place with everything it stands in
+OF_OWNER = "'s bag"  # how the name of a person's own bag ends
+OWNER = "person:"  # how the subject of a person's own bag begins; the person's uid follows
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,45 +46,87 @@ def in_its_places(kit: Kit, path: str = "") -> Q:
     return Q((ours[0], kit.subject)) | Q((ours[1], kit.subject))
 
 
-def on_the_van(
-    van: Place | None, items: Iterable[int], *, serials: bool = True
-) -> dict[int, list[Spot]]:
-    """Return item id -> what of it the van always carries: loose on it, in no kit's parcel.
+def is_own_bag(place: Place) -> bool:
+    """Whether it is the bag that a person takes along to every job."""
+    return place.subject.startswith(OWNER)
 
-    serials: whether any of these items is followed by serial.
-    """
-    found: dict[int, list[Spot]] = defaultdict(list)
-    if van is None:
-        return found
-    for spot in _spots(items, Standing.VAN, serials=serials):
-        around = spot.place.within(PlaceKind.VAN)
-        if around is not None and around.pk == van.pk:
-            found[spot.lot.item_id].append(spot)
+
+def owner_of(bag: Place) -> str:
+    """Return the name of the person whose own bag this is, as it was called."""
+    return bag.name.removesuffix(OF_OWNER)
+
+
+def carrier(place: Place) -> Place | None:
+    """Return the van a place is on, or the own bag that it is; None for what stays here."""
+    return place if is_own_bag(place) else place.within(PlaceKind.VAN)
+
+
+def going_with(jobs: Iterable[Job], places: Iterable[Place]) -> dict[int, set[int]]:
+    """Return job id -> ids of what comes along to it: its van, those of these places that are own
+    bags of its crew. At most one question."""
+    found = {job.pk: set() if job.van_id is None else {job.van_id} for job in jobs}
+    bags = {place.pk for place in places if is_own_bag(place)}
+    if bags:
+        crews = Job.crew.through.objects.filter(job__in=found, person__own_bag__place__in=bags)
+        for job, bag in crews.values_list("job", "person__own_bag__place"):
+            found[job].add(bag)
     return found
 
 
-def on_vans(items: Iterable[int]) -> dict[int, list[Spot]]:
-    """Return item id -> what of it vans always carry, whichever van: loose, in no kit's parcel."""
+def carried_by(
+    van: Place | None, items: Iterable[int], *, serials: bool = True
+) -> dict[int, list[Spot]]:
+    """Return item id -> what of it a van or an own bag always carries: loose, in no kit's parcel.
+
+    serials: whether any of these items is followed by serial.
+    """
+    if van is None:
+        return defaultdict(list)
+    return _by_item(spot for spot in _along(items, serials=serials) if _of(spot, {van.pk}))
+
+
+def with_the_crew(kit: Kit, items: Iterable[int], *, serials: bool = True) -> dict[int, list[Spot]]:
+    """Return item id -> what goes along besides the kit: in the crew's own bags, then on its van.
+
+    serials: whether any of these items is followed by serial.
+    """
+    spots = _along(items, serials=serials)
+    coming = going_with([kit.job], [spot.place for spot in spots])[kit.job_id]
+    ours = [spot for spot in spots if _of(spot, coming)]
+    # What a person has in the bag is nearer than what lies on the van.
+    return _by_item(sorted(ours, key=lambda spot: not is_own_bag(spot.place)))
+
+
+def carried_along(items: Iterable[int]) -> dict[int, list[Spot]]:
+    """Return item id -> what of it any van or own bag always carries, in no kit's parcel."""
+    return _by_item(_along(items))
+
+
+def _along(items: Iterable[int], *, serials: bool = True) -> list[Spot]:
+    return _spots(items, Standing.VAN, serials=serials)
+
+
+def _of(spot: Spot, carriers: Collection[int]) -> bool:
+    around = carrier(spot.place)
+    return around is not None and around.pk in carriers
+
+
+def _by_item(spots: Iterable[Spot]) -> dict[int, list[Spot]]:
     found: dict[int, list[Spot]] = defaultdict(list)
-    for spot in _spots(items, Standing.VAN):
+    for spot in spots:
         found[spot.lot.item_id].append(spot)
     return found
 
 
 def on_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
     """Return item id -> spots on our shelves: first expired first, then in walking order."""
-    found: dict[int, list[Spot]] = defaultdict(list)
-    for spot in _spots(items, Standing.SHELF):
-        found[spot.lot.item_id].append(spot)
-    return found
+    return _by_item(_spots(items, Standing.SHELF))
 
 
-def on_vans_and_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
-    """Return item id -> what vans always carry and what lies on our shelves, by one look."""
-    found: dict[int, list[Spot]] = defaultdict(list)
-    for spot in _spots(items, Standing.VAN, Standing.SHELF):
-        found[spot.lot.item_id].append(spot)
-    return found
+def along_and_on_shelves(items: Iterable[int]) -> dict[int, list[Spot]]:
+    """Return item id -> what vans and own bags always carry and what is on our shelves, by one
+    look."""
+    return _by_item(_spots(items, Standing.VAN, Standing.SHELF))
 
 
 def standing_on_shelves(item: Item) -> list[Spot]:
@@ -136,11 +181,16 @@ def _usable(spots: list[Spot], *where: Standing) -> list[Spot]:
         if spot.lot.pk not in lots
         and not (spot.unit and spot.unit.pk in units)
         and places.isdisjoint(place.pk for place in spot.place.way_up())
-        and standing(spot.place) in where
+        and _stands(spot.place) in where
         # What came back, or stands apart, is no stock before somebody has looked at it.
         and not any(place.outside or place.purpose for place in spot.place.way_up())
     ]
     return sorted(usable, key=_order_of_taking)
+
+
+def _stands(place: Place) -> Standing:
+    """Where it stands for the firm; an own bag goes along as what is loose on a van does."""
+    return Standing.VAN if is_own_bag(place) else standing(place)
 
 
 def _set_aside() -> tuple[set[int], set[int], set[int]]:

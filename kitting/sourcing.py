@@ -19,7 +19,7 @@ from kitting.models import Kit
 from kitting.netting import in_boxes
 from kitting.offering import Key, Offers
 from kitting.progress import fold
-from kitting.shelves import Spot, on_shelves, on_the_van
+from kitting.shelves import Spot, is_own_bag, on_shelves
 from kitting.tallies import LineProgress, Progress
 
 UNMEASURED = "nobody knows how long one piece of it is: measure before you cut"
@@ -46,7 +46,9 @@ class Short:
 class Source:
     """Part of a line and where it comes from."""
 
-    kind: str  # box (comes with another thing), van, bag (made ahead, taken whole), shelf, short
+    # box (comes with another thing), van (or a person's own bag), bag (made ahead, taken whole),
+    # shelf, short
+    kind: str
     quantity: int  # base units
     place: Place | None = None
     lot: Lot | None = None
@@ -55,6 +57,12 @@ class Source:
     note: str = ""  # what to look at before it is taken
     stick: str = ""  # of a length: what it is cut from, see lengths.Cut
     room: int = 0  # of a length: base units on that stick before this kit cuts from it
+
+    @property
+    def look(self) -> str:
+        """Of kind van: where to look that it is there."""
+        own = self.place is not None and is_own_bag(self.place)
+        return f"in {self.place.name}" if own and self.place is not None else "on the van"
 
 
 def shortages(kit: Kit) -> list[Short]:
@@ -170,7 +178,7 @@ def _of_lines(
     """Where each line of one kit comes from; what it takes is taken off these shelves."""
     kit, lines = progress.kit, progress.lines
     boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
-    van = on_the_van(kit.job.van, [row.line.item_id for row in lines if row.on_van])
+    van = {total.item.pk: list(total.carried) for total in progress.totals.values()}
     found: dict[int, list[Source]] = {}
     for row in lines:
         item = row.line.item_id
@@ -179,9 +187,7 @@ def _of_lines(
             for box in boxes.get(item, [])[:1]
             if row.in_boxes
         ]
-        if row.on_van:  # in another kit's parcel, where that van's earlier visit takes it along
-            loose = [spot.place for spot in van[item]]
-            parts.append(Source("van", row.on_van, loose[0] if loose else None))
+        parts += _carried(van[item], row.on_van)
         whole = bagged.take(item, row.to_pick)
         parts += whole
         if row.to_pick and row.line.whole:
@@ -274,6 +280,21 @@ class _Bagged:
         """Take from the bags what one line needs of an item."""
         taken = _take(self._spots[item], needed) if needed else []
         return [replace(source, kind="bag") for source in taken if source.kind == "shelf"]
+
+
+def _carried(spots: list[Spot], needed: int) -> list[Source]:
+    """What a line takes of the crew's own bags and of the van: one source for each of these.
+
+    A tool may lie in another kit's parcel, where that van's earlier visit takes it along.
+    """
+    parts = _take(spots, needed)
+    by_place: dict[int, Source] = {}
+    for part in parts:
+        own = part.place is not None and is_own_bag(part.place)
+        key = part.place.pk if own and part.place is not None else 0  # 0: the van
+        before = by_place.get(key, Source("van", 0, part.place))
+        by_place[key] = replace(before, quantity=before.quantity + part.quantity)
+    return list(by_place.values())
 
 
 def _cut(cut: Cut) -> Source:

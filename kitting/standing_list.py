@@ -1,17 +1,19 @@
-"""The standing list of a van: what it always carries, with levels; what is to be brought to it.
+"""The standing list of a van or a person's own bag: what it always carries, with levels.
 
-The only writer of the list. What of it is there are holdings like any other, loose on the van.
+The only writer of the list. What of it is there are holdings like any other, loose on the van or
+in the bag. A bag goes wherever its person goes: it counts for each job that has them in its crew.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db.models import Count, F, Q, QuerySet, Sum
 
+from inventory import placing
 from inventory.lock import writing
 from inventory.models import (
     Holding,
@@ -22,12 +24,23 @@ from inventory.models import (
     PlaceKind,
     Tracking,
 )
-from kitting.models import Carried, Kit, KitLine
-from kitting.shelves import Spot, on_shelves, on_the_van
+from kitting.models import Carried, Job, Kit, KitLine, OwnBag
+from kitting.shelves import (
+    OF_OWNER,
+    OWNER,
+    Spot,
+    carried_by,
+    carrier,
+    going_with,
+    is_own_bag,
+    on_shelves,
+    with_the_crew,
+)
 
 MOST = 100_000  # base units of one item on a van
 USED_UP = (Tracking.COUNT, Tracking.LOT)  # what a job takes of the van; its tools stay there
 RECENT = 500  # movements looked back at: a van is filled far more often
+TAKEN = ("use", "unbox")  # steps by which a job takes something of what is always carried
 LEFT = ("use", "bring_back")  # steps after which a kit wants no more; what is missing it does
 
 
@@ -46,7 +59,7 @@ class Level:
 
     @property
     def is_below(self) -> bool:
-        """Whether the van is to be topped up with it."""
+        """Whether the place is to be topped up with it."""
         return self.there < self.row.least
 
     @property
@@ -56,13 +69,38 @@ class Level:
         return max(self.row.up_to - self.there, 0) if asked else 0
 
 
-def tell(van: Place, item: Item, least: int, up_to: int, by: Person) -> Carried:
-    """From now on a van carries `least` to `up_to` of an item, in base units; 0 to 0 ends it.
+def bag_of(person: Person) -> Place | None:
+    """Return the person's own bag, None for one who has none yet."""
+    return Place.objects.filter(own_bag__person=person).first()
 
-    Raises ListError.
+
+def bags_with(van: Place, day: date) -> list[OwnBag]:
+    """Return the own bags of those who travel with a van that day."""
+    jobs = Job.objects.filter(van=van, date=day, cancelled_at=None)
+    rows = OwnBag.objects.filter(person__jobs__in=jobs).select_related("person", "place")
+    return list(rows.order_by("place__name", "pk").distinct())
+
+
+def give_bag(person: Person, by: Person) -> Place:
+    """Give a person an own bag with a label of ours; the one there is, if there is one."""
+    with writing():
+        found = bag_of(person)
+        if found is not None:
+            return found
+        depot = Place.objects.filter(kind=PlaceKind.DEPOT).order_by("pk").first()
+        name, subject = f"{person.name}{OF_OWNER}", f"{OWNER}{person.uid}"
+        bag = placing.make(PlaceKind.BAG, name, parent=depot, subject=subject)
+        OwnBag.objects.create(person=person, place=bag, by=by)
+    return bag
+
+
+def tell(place: Place, item: Item, least: int, up_to: int, by: Person) -> Carried:
+    """From now on a place carries `least` to `up_to` of an item, in base units; 0 to 0 ends it.
+
+    place: a van or an own bag. Raises ListError.
     """
-    if van.kind != PlaceKind.VAN:
-        raise ListError(f"expected a van, got {van.name}, {van.get_kind_display()}")
+    if place.kind != PlaceKind.VAN and not is_own_bag(place):
+        raise ListError(f"expected a van, got {place.name}, {place.get_kind_display()}")
     counted = item.tracking in (*USED_UP, Tracking.TOOL)
     if not counted or item.unit == "mm":
         wanted = "expected a tool or what is followed by number or batch"
@@ -71,7 +109,7 @@ def tell(van: Place, item: Item, least: int, up_to: int, by: Person) -> Carried:
         wanted = f"expected at least 0, up to no less than that and no more than {MOST}"
         raise ListError(f"{item.code}: {wanted}, got {least} up to {up_to}")
     with writing():
-        return Carried.objects.create(van=van, item=item, least=least, up_to=up_to, by=by)
+        return Carried.objects.create(place=place, item=item, least=least, up_to=up_to, by=by)
 
 
 def carried(van: Place | None, items: Iterable[int] | None = None) -> dict[int, Carried]:
@@ -85,33 +123,70 @@ def carried(van: Place | None, items: Iterable[int] | None = None) -> dict[int, 
     return {item: row for item, row in kept if row.up_to}
 
 
-def usable(van: Place | None, items: Iterable[int], day: date) -> dict[int, list[Spot]]:
-    """Return item id -> what of it lies loose on the van, does not expire before that day."""
+def _good(found: dict[int, list[Spot]], day: date) -> dict[int, list[Spot]]:
+    """Those spots whose batch does not expire before that day."""
     return {
-        item: [spot for spot in spots if not spot.expired(day)]
-        for item, spots in on_the_van(van, items).items()
+        item: [spot for spot in spots if not spot.expired(day)] for item, spots in found.items()
     }
 
 
-def free_for(kit: Kit, items: Collection[int]) -> dict[int, int]:
-    """Return item id -> base units on the kit's van that no older open kit of that van takes.
+def first_of(spots: Iterable[Spot], most: int) -> tuple[Spot, ...]:
+    """Return up to `most` base units off the front of these spots."""
+    found = []
+    for spot in spots:
+        part = min(spot.quantity, most)
+        if part > 0:
+            found.append(replace(spot, quantity=part))
+            most -= part
+    return tuple(found)
 
-    The same number of questions for one older kit and for many.
+
+def free_for(kit: Kit, items: Collection[int]) -> dict[int, int]:
+    """Return item id -> base units with the crew that no older open kit takes."""
+    spots = spots_for(kit, items)
+    return {item: sum(spot.quantity for spot in spots[item]) for item in items}
+
+
+def spots_for(kit: Kit, items: Collection[int]) -> dict[int, list[Spot]]:
+    """Return item id -> what is in the crew's own bags and on the kit's van, in this order, and no
+    older open kit takes.
+
+    An older kit takes from the places it has with this one, in the same order: a bag that only it
+    has frees nothing of the van. The same number of questions for one older kit and for many.
     """
-    spots = usable(kit.job.van, items, kit.job.date)
-    there = {item: sum(spot.quantity for spot in spots.get(item, ())) for item in items}
-    older = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__van=kit.job.van)
-    older = older.filter(job__cancelled_at=None).exclude(pk=kit.pk)
+    good = _good(with_the_crew(kit, items, serials=False), kit.job.date)
+    left = {item: good.get(item, []) for item in items}
+    places = [spot.place for spots in left.values() for spot in spots]
+    if not places:
+        return left
+    bags = {place.pk for place in places if is_own_bag(place)}
+    same = Q(job__in=Job.objects.filter(crew__own_bag__place__in=bags)) if bags else Q()
+    older = Kit.objects.filter(released_at__isnull=False, closed_by=None, job__cancelled_at=None)
+    older = older.filter(Q(job__van=kit.job.van) | same).exclude(pk=kit.pk)
     if kit.released_at is not None:
         older = older.filter(released_at__lt=kit.released_at)
-    claims = _claims(older, items) if any(there.values()) else {}
-    for (_, item), claim in claims.items():
-        there[item] = max(there[item] - max(claim, 0), 0)
-    return there
+    claims = _claims(older, items)
+    going = going_with([one.job for one, _, _ in claims], places)
+    for one, item, claim in claims:
+        left[item] = _after(left[item], going[one.job_id], claim)
+    return left
 
 
-def _claims(kits: QuerySet[Kit], items: Collection[int]) -> dict[tuple[int, int], int]:
-    """Return (kit, item) -> what that kit still lacks of it and may take from the van, at most.
+def _after(spots: list[Spot], going: Collection[int], claim: int) -> list[Spot]:
+    """What an older kit leaves of these spots: it takes only from what goes with it as well."""
+    left = []
+    for spot in spots:
+        around = carrier(spot.place)
+        part = min(spot.quantity, max(claim, 0)) if around and around.pk in going else 0
+        claim -= part
+        if spot.quantity > part:
+            left.append(replace(spot, quantity=spot.quantity - part))
+    return left
+
+
+def _claims(kits: QuerySet[Kit], items: Collection[int]) -> list[tuple[Kit, int, int]]:
+    """Return kit, item and what the kit still lacks of it and may take from the van, at most; the
+    oldest first.
 
     What comes in the boxes of its other things is not taken off: boxes may lack it, and a younger
     kit rather picks one too many than drives off without. So with what lies loose at a site that
@@ -149,7 +224,8 @@ def _claims(kits: QuerySet[Kit], items: Collection[int]) -> dict[tuple[int, int]
     left = gone.values_list("event__subject", "lot__item").annotate(Sum("quantity"))
     for subject, item, quantity in left:
         _less(open_, kit_of[subject], item, quantity)
-    return open_
+    told = [(rows[kit], item, claim) for (kit, item), claim in open_.items()]
+    return sorted(told, key=lambda one: (str(one[0].released_at), one[0].pk))
 
 
 def _shared(sites: Collection[int]) -> list[int]:
@@ -165,10 +241,11 @@ def _less(claims: dict[tuple[int, int], int], kit: int, item: int, quantity: int
         claims[kit, item] -= quantity
 
 
-def levels(van: Place, day: date) -> list[Level]:
-    """Return each item of a van's list beside what is there and still good that day."""
-    rows = carried(van)
-    there, shelves, used = usable(van, rows, day), on_shelves(rows), _used(van, rows)
+def levels(place: Place, day: date) -> list[Level]:
+    """Return each item of the list of a van or own bag beside what is there, good that day."""
+    rows = carried(place)
+    there, shelves = _good(carried_by(place, rows), day), on_shelves(rows)
+    used = _used(place, rows)
     found = []
     for item, row in rows.items():
         good = [spot for spot in shelves.get(item, ()) if not spot.expired(day)]
@@ -177,19 +254,19 @@ def levels(van: Place, day: date) -> list[Level]:
     return found
 
 
-def _used(van: Place, items: Collection[int]) -> dict[int, dict[str, int]]:
-    """Return item id -> kit -> what its job took of the van since some was last put on it."""
+def _used(place: Place, items: Collection[int]) -> dict[int, dict[str, int]]:
+    """Return item id -> kit -> what its job took of it since some was last put on it."""
     moves = Movement.objects.filter(lot__item__in=items, event__reversed_by=None).order_by("-pk")
-    on_it = moves.filter(Q(from_place=van) | Q(to_place=van))
+    on_it = moves.filter(Q(from_place=place) | Q(to_place=place))
     found: dict[int, dict[str, int]] = defaultdict(dict)
     filled = set()
-    steps = on_it.filter(event__step__in=("use", "put"))
+    steps = on_it.filter(event__step__in=(*TAKEN, "put"))
     for item, step, to, subject, quantity in steps.values_list(
         "lot__item", "event__step", "to_place", "event__subject", "quantity"
     )[:RECENT]:
-        if step == "put" and to == van.pk:
+        if step == "put" and to == place.pk:
             filled.add(item)
-        elif step == "use" and item not in filled:
+        elif step in TAKEN and item not in filled:
             kit = subject.removeprefix("kit:")
             found[item][kit] = found[item].get(kit, 0) + quantity
     return found

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from inventory.models import Item
 from kitting.models import Kit, KitLine
 from kitting.packed_pieces import Piece
+from kitting.shelves import Spot
 
 
 @dataclass(slots=True)
@@ -17,7 +18,8 @@ class Total:
     needed: int = 0
     spare: int = 0  # of the needed, what is taken besides and comes back if it is not used
     in_boxes: int = 0  # comes in the box of another thing, not picked on its own
-    on_van: int = 0  # what the van always carries: a tool, what its standing list covers
+    on_van: int = 0  # what van and crew always carry: a tool, what their standing lists cover
+    carried: tuple[Spot, ...] = ()  # where of it, less a tool in an earlier visit's parcel
     at_depot: int = 0  # packed, not loaded
     loaded_now: int = 0  # in the kit's parcels on the van, or unopened at the site
     on_site: int = 0  # seen at the site, loose or in an opened bag

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from inventory.models import Holding, Lot, Place, PlaceKind, Tracking
+from inventory.models import Holding, Lot, Place, Tracking
 from inventory.scanning import UP
 from kitting.models import Job
+from kitting.shelves import carrier, going_with
 
 AHEAD = timedelta(days=1)  # the evening before
 
@@ -18,25 +19,24 @@ class Due:
     """One tool that may not be used on a job that goes out with it."""
 
     lot: Lot  # its test holds to the end of lot.expires_on
-    van: Place
+    place: Place  # the van it is on, or the own bag it is in
     job: Job  # the first that leaves without a valid test
 
 
 def due(today: date) -> list[Due]:
-    """Return the tools on vans, loose or in a kit, whose test does not hold for that van's jobs of
-    today and tomorrow; each tool once."""
-    jobs = Job.objects.filter(date__range=(today, today + AHEAD), cancelled_at=None)
-    jobs = jobs.exclude(van=None).select_related("van").order_by("date", "leaves_at", "code")
-    first: dict[int, list[Job]] = {}
-    for job in jobs:
-        assert job.van_id is not None, "asked so"
-        first.setdefault(job.van_id, []).append(job)
+    """Return the tools on vans, loose or in a kit, and in own bags, whose test does not hold for
+    the jobs that this van or person has today and tomorrow; each tool once."""
+    of_days = Job.objects.filter(date__range=(today, today + AHEAD), cancelled_at=None)
+    jobs = list(of_days.order_by("date", "leaves_at", "code"))
+    tools = list(_tools(today + AHEAD)) if jobs else []
+    going = going_with(jobs, [holding.place for holding in tools])
     found = []
-    for holding in _tools(today + AHEAD) if first else ():
-        van = holding.place.within(PlaceKind.VAN)
-        lacking = _first_without(first.get(van.pk, ()) if van else (), holding.lot)
-        if van is not None and lacking is not None:
-            found.append(Due(holding.lot, van, lacking))
+    for holding in tools:
+        place = carrier(holding.place)
+        theirs = [job for job in jobs if place is not None and place.pk in going[job.pk]]
+        lacking = _first_without(theirs, holding.lot)
+        if place is not None and lacking is not None:
+            found.append(Due(holding.lot, place, lacking))
     return found
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import (
@@ -23,7 +25,7 @@ from kitting.has_come import noticed
 from kitting.models import Kit
 from kitting.picking import take
 from kitting.progress import fold, places_of
-from kitting.shelves import on_the_van, stock_in
+from kitting.shelves import is_own_bag, stock_in, with_the_crew
 
 
 def unbox(writes: Writing) -> Verdict:
@@ -149,11 +151,12 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
         return Verdict("noted", f"{item.name}: nothing of it is left in the parcels.")
     left = quantity - _from_parcels(writes, packed, site, quantity)
     left -= _from_boxes(writes, item, site, min(left, boxed))
-    from_van = _from_van(writes, kit, item, left)
-    left -= from_van
+    taken = _from_the_crew(writes, kit, item, left)
+    left -= sum(taken.values())
     again = _found_again(writes, item, lost, min(left, told), site)
     left -= again
-    replaced = _stand_in(writes, item, f"{from_van} taken from the van.") if from_van else ""
+    words = ", ".join(f"{number} taken from {name}" for name, number in taken.items())
+    replaced = _stand_in(writes, item, f"{words}.") if taken else ""
     back = f" Of what was missing is found: {amount(again, item)}." if again else ""
     done = f"{amount(quantity, item)}: seen at the site.{replaced}{back}"
     if not left:
@@ -196,15 +199,16 @@ def _from_parcels(writes: Writing, packed: list[Holding], site: Place, most: int
     return most - left
 
 
-def _from_van(writes: Writing, kit: Kit, item: Item, most: int) -> int:
-    """Take up to `most` from what the van always carries; return how much that was."""
-    left = most
-    for spot in on_the_van(kit.job.van, [item.pk])[item.pk]:
+def _from_the_crew(writes: Writing, kit: Kit, item: Item, most: int) -> dict[str, int]:
+    """Take up to `most` from what crew and van always carry; return how much that was of which."""
+    left, taken = most, Counter[str]()
+    for spot in with_the_crew(kit, [item.pk])[item.pk]:
         part = min(left, spot.quantity)
         if part:
             writes.lot(spot.lot, spot.place, kit.job.site.place, part)
+            taken[spot.place.name if is_own_bag(spot.place) else "the van"] += part
             left -= part
-    return most - left
+    return taken
 
 
 def _packed(kit: Kit, item: Item, lot: Lot | None) -> list[Holding]:
@@ -218,7 +222,7 @@ def _opened(place: Place, site: Place) -> bool:
 
 
 def _on_van(kit: Kit, item: Item) -> int:
-    spots = on_the_van(kit.job.van, [item.pk])[item.pk]
+    spots = with_the_crew(kit, [item.pk])[item.pk]
     needed = sum(kit.lines.filter(item=item).values_list("quantity", flat=True))
     return min(sum(spot.quantity for spot in spots), needed)
 

@@ -89,6 +89,7 @@ urlpatterns = [
     path("kits/<slug:code>/pick-sheet.pdf", sheets.kit_pick_sheet, name="kit_pick_sheet"),
     path("figures/", bench.bench, name="bench"),
     path("vans/<slug:code>/top-up", carried.van_top_up, name="van_top_up"),
+    path("people/<slug:username>/bag", carried.own_bag, name="own_bag"),
     path("vans/<slug:code>/out", vans.van_out, name="van_out"),
     path("vans/<slug:code>/<slug:day>/load", vans.van_load, name="van_load"),
     path("vans/<slug:code>/<slug:day>/", vans.van_day, name="van_day"),

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from inventory.intake import Act, Verdict
 from inventory.models import Holding, Item, Place, PlaceKind, Role, Tracking
 from inventory.moving import CannotMove, Writing, outside
 from inventory.words import amount
-from kitting import access, gates, standing_list
+from kitting import access, gates
 from kitting.models import Kit
 from kitting.progress import fold, places_of
 from kitting.shelves import Spot, stock_in
@@ -34,8 +33,8 @@ def use(writes: Writing) -> Verdict:
     elif thing.kind != "none":
         raise CannotMove(thing.question.rstrip(".") or "Scan a bag or a code of small parts")
     progress = fold(kit)
-    # A bag is used with what is in it; all of the kit with what the van's standing list covers.
-    van = _on_the_van(kit, progress.totals.values()) if thing.place is None else {}
+    # A bag is used with what is in it; all of the kit with what the standing lists cover.
+    van = _with_the_crew(progress.totals.values()) if thing.place is None else {}
     used = _use_as_planned(writes, progress, places, van)
     if not used:
         return Verdict("noted", "Nothing is left to be used up.")
@@ -55,7 +54,7 @@ def _use_item(writes: Writing, kit: Kit, item: Item, places: list[Place]) -> Ver
         raise CannotMove(f"{item.name} is not used up. Fit it or bring it back")
     total = fold(kit, item).totals.get(item.code)
     stock: list[Holding | Spot] = [*stock_in(places, item, writes.thing.lot)]
-    stock += _on_the_van(kit, [total] if total else [])[item.code]
+    stock += _with_the_crew([total] if total else [])[item.code]
     there = sum(holding.quantity for holding in stock)
     quantity = writes.line.quantity or min(_planned(total), max(there - _aside(total), 0))
     if quantity > there or not quantity:
@@ -64,19 +63,10 @@ def _use_item(writes: Writing, kit: Kit, item: Item, places: list[Place]) -> Ver
     return Verdict("applied", f"{amount(quantity, item)} used.")
 
 
-def _on_the_van(kit: Kit, totals: Iterable[Total]) -> dict[str, list[Spot]]:
-    """Item code -> what of it the kit takes from the van's standing stock."""
+def _with_the_crew(totals: Iterable[Total]) -> dict[str, list[Spot]]:
+    """Item code -> what of it the kit takes from the crew's own bags and the van's own stock."""
     covered = [t for t in totals if t.on_van and t.item.tracking not in NOT_USED_UP]
-    spots = standing_list.usable(kit.job.van, [t.item.pk for t in covered], kit.job.date)
-    found: dict[str, list[Spot]] = defaultdict(list)
-    for total in covered:
-        left = total.on_van
-        for spot in spots.get(total.item.pk, ()):
-            part = min(left, spot.quantity)
-            if part:
-                found[total.item.code].append(replace(spot, quantity=part))
-                left -= part
-    return found
+    return defaultdict(list, {total.item.code: list(total.carried) for total in covered})
 
 
 def _use_as_planned(

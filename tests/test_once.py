@@ -104,6 +104,8 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
             "kitting_bagcontent",
         ),
         (f"/vans/{cast.van.code}/top-up", carry, "kitting_carried"),
+        ("/people/wanda/bag", {}, "kitting_ownbag"),
+        ("/people/wanda/bag", carry, "kitting_carried"),
         (f"/jobs/{job.code}/hand", {**hand, "quantity": line.quantity + 1}, "kitting_handline"),
     ]
 

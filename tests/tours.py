@@ -122,8 +122,8 @@ def addresses(route: str, person: Person) -> list[str]:
         "stock_trend": ["CT-MODULE", "CT-AC4"],
         "item_change": ["CT-MODULE"],
         "person_change": ["tove"],
-        "van_top_up": [job.van.code for job in vans_out() if job.van],
-        "van_out": [job.van.code for job in vans_out() if job.van],
+        "own_bag": ["tariq", "tove"],
+        **{way: [j.van.code for j in vans_out() if j.van] for way in ("van_top_up", "van_out")},
         "photo_file": photos_of(person),
         "brought_file": list(BroughtFile.objects.values_list("code", flat=True)),
     }

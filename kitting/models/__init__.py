@@ -1,7 +1,7 @@
 """The tables of the upper house: families, sites, jobs, kits and what stands at a site."""
 
 from kitting.models.bags import BagContent, BagPart, MadeBag
-from kitting.models.carried import Carried
+from kitting.models.carried import Carried, OwnBag
 from kitting.models.changes import HandLine, KitChange
 from kitting.models.families import FamilyEdition
 from kitting.models.handed_over import HandedOver
@@ -44,6 +44,7 @@ __all__ = [
     "LeadWord",
     "LeadWordUsed",
     "MadeBag",
+    "OwnBag",
     "Package",
     "PartRequest",
     "PartRequestStep",

@@ -1,8 +1,20 @@
-"""What a van always carries: a new row replaces the one before; it only grows."""
+"""What a van or a person's own bag always carries: a new row replaces the one before."""
 
 from django.db import models
 
 from inventory.models import Item, Person, Place
+
+
+class OwnBag(models.Model):
+    """The bag a person takes along to every job, whichever the van; it only grows."""
+
+    person = models.OneToOneField(Person, on_delete=models.PROTECT, related_name="own_bag")
+    place = models.OneToOneField(Place, on_delete=models.PROTECT, related_name="own_bag")
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return self.place.name
 
 
 class CarriedRows(models.Manager["Carried"]):
@@ -14,11 +26,11 @@ class CarriedRows(models.Manager["Carried"]):
 
 
 class Carried(models.Model):
-    """From now on a van carries at least so much of an item, and is filled up to so much."""
+    """From now on a place carries at least so much of an item, and is filled up to so much."""
 
-    van = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="carried")
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="carried")  # van or bag
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="carried")
-    least = models.PositiveIntegerField()  # base units; below it the van is topped up
+    least = models.PositiveIntegerField()  # base units; below it the place is topped up
     up_to = models.PositiveIntegerField()  # base units; 0: it is no longer on the list
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(auto_now_add=True)
@@ -34,4 +46,4 @@ class Carried(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.least} to {self.up_to} x {self.item.code} on {self.van.code}"
+        return f"{self.least} to {self.up_to} x {self.item.code} on {self.place.code}"

@@ -220,7 +220,7 @@ class _Sheet:
         found = []
         for stop in self.walk.elsewhere:
             source = stop.source
-            box = f"in the box of {source.box_of.name}" if source.box_of else "on the van: look"
+            box = f"in the box of {source.box_of.name}" if source.box_of else f"{source.look}: look"
             found.append(Row(stop.line, source.quantity, box, source, stays=True))
         return found
 

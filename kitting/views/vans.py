@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.access import needs, person_of
 from inventory.models import Place, Role
 from inventory.once import once
-from kitting import gates, tools_due, van_loading, vans, vans_out, whereto
+from kitting import gates, standing_list, tools_due, van_loading, vans, vans_out, whereto
 from kitting.access import day_read, van_read, van_write
 from kitting.models import Job, Kit
 from kitting.packing import Reason, Refused
@@ -34,7 +34,8 @@ def van_day(request: HttpRequest, code: str, day: str) -> HttpResponse:
         return redirect("van_day", code=code, day=day)
     context = {
         "found": found,
-        "due": [one for one in tools_due.due(timezone.localdate()) if one.van == place],
+        "bags": standing_list.bags_with(place, found.day),
+        "due": [one for one in tools_due.due(timezone.localdate()) if one.place == place],
         "form": form,
         "may_enter": person.has(Role.MANAGER),
         "shares": zip(found.rides, _in_order(found), strict=True),

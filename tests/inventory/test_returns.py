@@ -12,7 +12,7 @@ from inventory.queries import held
 from inventory.return_lists import on_way, route, seen
 from inventory.return_routes import ROUTES
 from inventory.tracing import chain
-from kitting.shelves import on_shelves, on_the_van, proposed_place
+from kitting.shelves import carried_by, on_shelves, proposed_place
 from tests.firm import NOW, Firm, Phone, element_string
 from tests.inventory.deliveries import PHOTO, begin
 from tests.stories.counting_hands import Hands
@@ -84,7 +84,7 @@ def test_a_quantity_waits_at_its_own_place(shop: Firm) -> None:
     assert lot is not None
     assert (held(back, lot), held(shop.van, lot), way("R1")["came"]) == (3, 5, True)
     assert shop.bracket.pk not in on_shelves([shop.bracket.pk])
-    assert sum(s.quantity for s in on_the_van(shop.van, [shop.bracket.pk])[shop.bracket.pk]) == 5
+    assert sum(s.quantity for s in carried_by(shop.van, [shop.bracket.pk])[shop.bracket.pk]) == 5
     stop = go(shop.wanda, "put", BRACKETS, "stopped", start=back.code, target="BIN1", quantity=3)
     assert "look at it first" in stop
     said = {"subject": "return:R1"}

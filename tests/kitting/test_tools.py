@@ -75,7 +75,7 @@ def test_a_tool_whose_test_runs_out_is_named_the_evening_before(
     lot = keeps_until(yard.firm.van, belt, DAY - timedelta(days=1))
 
     (one,) = tools_due.due(DAY - timedelta(days=1))
-    assert (one.lot, one.van, one.job) == (lot, yard.firm.van, kit.job)
+    assert (one.lot, one.place, one.job) == (lot, yard.firm.van, kit.job)
     assert tools_due.due(DAY - timedelta(days=2)) == []
     assert to_pick(kit, belt)[0] == 0
 

@@ -31,6 +31,7 @@ PAGES = [
     ("people", "manager", "Tariq"),
     ("person_change", "manager", "Tariq"),
     ("own_sign_in", "technician", "Change my password"),
+    ("own_bag", "manager", "Give Tariq a bag"),
     ("places", "manager", "Van 1"),
     ("kits", "warehouse", "Load the van"),
     ("kits_together", "warehouse", "The boxes"),
@@ -128,7 +129,7 @@ def address(cast: Cast, name: str, member: str) -> str:
             return reverse(name, args=[CODES[name]])
         case "stock_item" | "stock_trend" | "item_change":
             return reverse(name, args=["CT-MODULE"])
-        case "person_change":
+        case "person_change" | "own_bag":
             return reverse(name, args=["tariq"])
         case "trace":
             return f"{reverse(name)}?code={work.serial}"

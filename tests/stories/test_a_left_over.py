@@ -9,7 +9,7 @@ from inventory.models import Holding, Return, Unit
 from inventory.queries import stock_at
 from inventory.returns import back_place, open_ones
 from kitting import sourcing
-from kitting.shelves import on_shelves, on_the_van
+from kitting.shelves import carried_by, on_shelves
 from tests.kitting import yard as yards
 from tests.kitting.test_using import carry
 from tests.kitting.yard import Yard, about
@@ -39,7 +39,7 @@ def test_left_over_parts_are_stock_only_after_the_check() -> None:
     assert Holding.objects.get(lot__item__code="CT-LEVEL", place=van).quantity == 1
     kinds = {one.item.code: one.kind for one in Return.objects.all()}
     assert kinds == {"CT-BOLT6": "left", "CT-LABSYS": "left", "CT-MODULE": "left"}
-    assert on_the_van(van, [module.pk, bolt.pk]) == {}
+    assert carried_by(van, [module.pk, bolt.pk]) == {}
     assert not on_shelves([module.pk, bolt.pk])
     assert sourcing.shortages(yard.kit()) != []
     at_the_desk(yard)

@@ -117,8 +117,8 @@ def test_the_crew_says_what_differs_and_takes_it_from_the_van(yard: Yard, kit: K
     tariq.follow("The site differs")
     path = f"/my/{kit.job.code}/differs"
     tariq.submit(path, "Show what changes", **THICK)
-    assert "1 x gland M32: 2 on your van" in " ".join(tariq.page.words.split())
-    assert "none on your van; 10 at Bin 1" in " ".join(tariq.page.words.split())
+    assert "1 x gland M32: 2 along with you" in " ".join(tariq.page.words.split())
+    assert "none along with you; 10 at Bin 1" in " ".join(tariq.page.words.split())
     assert "battery module" not in tariq.page.words
     tariq.submit(path, "So it is: change the list")
     assert tariq.touches <= 6

@@ -30,6 +30,8 @@ export const de = {
   "{0} by another phone's scan. Look which of the two is right.": "{0} laut Scan eines anderen Telefons. Nachsehen, was von beidem stimmt.",
   "{0} was seen before; nothing is in it.": "{0} wurde schon gesehen; es ist nichts darin.",
   "{0} is on the van already.": "{0} ist schon im Transporter.",
+  "{0} is in {1} already.": "{0} ist schon in {1}.",
+  "This is a person's own bag. Scan what you take of it.": "Das ist die eigene Tasche einer Person. Scannen, was herausgenommen wird.",
   "{0}: nothing of it is left by the book.": "{0}: laut Buch ist davon nichts übrig.",
   "{0}: nothing of it is left in the parcels.": "{0}: in den Packstücken ist davon nichts übrig.",
   "{0}: the same look at the code, counted once.": "{0}: derselbe Blick auf den Code, einmal gezählt.",

@@ -30,6 +30,8 @@ export const es = {
   "{0} by another phone's scan. Look which of the two is right.": "{0} según el escaneo de otro teléfono. Mire cuál de los dos es correcto.",
   "{0} was seen before; nothing is in it.": "{0} ya se había visto; no hay nada dentro.",
   "{0} is on the van already.": "{0} ya está en la furgoneta.",
+  "{0} is in {1} already.": "{0} ya está en {1}.",
+  "This is a person's own bag. Scan what you take of it.": "Es la bolsa propia de una persona. Escanee lo que saca de ella.",
   "{0}: nothing of it is left by the book.": "{0}: según el registro no queda nada.",
   "{0}: nothing of it is left in the parcels.": "{0}: no queda nada en los bultos.",
   "{0}: the same look at the code, counted once.": "{0}: la misma lectura del código, contada una vez.",
