@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -45,6 +46,8 @@ ROLES = {
     "leaver": ("lars", ["manager", "technician", "warehouse"]),
 }
 MEMBERS = (*ROLES, "stranger")
+Sent = dict[str, Any]
+"""What a test client is given besides an address."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,11 +244,16 @@ def order(cast: Cast) -> dict[str, object]:
 
 def configuration(name: str) -> dict[str, object]:
     """One of the hand-worked configurations of the tower."""
-    known = json.loads((FAMILIES / "tower.hand.json").read_text(encoding="utf-8"))
-    found: dict[str, object] = known[name]
+    found: dict[str, object] = json.loads(_by_hand())[name]
     return found
 
 
+@cache
+def _by_hand() -> str:
+    return (FAMILIES / "tower.hand.json").read_text(encoding="utf-8")
+
+
+@cache
 def picture(seed: int = 1, size: tuple[int, int] = (96, 64), form: str = "JPEG") -> bytes:
     """A photo of nothing in particular."""
     noise = np.random.default_rng(seed).integers(0, 255, (size[1], size[0], 3), dtype="uint8")
@@ -279,11 +287,29 @@ def turn() -> dict[str, str]:
     return {"way": way.way, "seen": way.seen}
 
 
-def printed(number: int) -> dict[str, dict[str, Any]]:
-    """What is said of a print, and a printer that is entered."""
+def out() -> dict[str, Any]:
+    """What is said of the print there is."""
     job = PrintJob.objects.order_by("pk").first()
+    return {"job": job.pk if job else 0, "act": "out"}
+
+
+def printer(number: int) -> dict[str, str]:
+    """A printer that is entered."""
     address = {"name": f"Bench {number + 2}", "address": "ipp://127.0.0.1:9/printers/two"}
+    return address | {"layout": "roll-50x25", "dpi": "203"}
+
+
+def bolt() -> int:
+    """The key of the item that is asked for by hand."""
+    return Item.objects.get(code="CT-BOLT6").pk
+
+
+def decided() -> dict[str, Sent | Callable[[], Sent]]:
+    """What a manager decides about where things come from, and brings in."""
     return {
-        "printing": {"data": {"job": job.pk if job else 0, "act": "out"}},
-        "printers": {"data": address | {"layout": "roll-50x25", "dpi": "203"}},
+        "kit_sources": {"data": {"pin": "yes", "serial": "PLUM-SERIAL", "reason": "asked for"}},
+        "whole_stacks": {"data": {"way": "most", "reason": "a short week"}},
+        "substitutes": lambda: {"data": substitute()},
+        "bring_in": {"data": {"kind": "suppliers", "file": file()}},
+        "brought_file": {"data": {"go_on": "yes"}},
     }
