@@ -71,6 +71,20 @@ def document(cast: Cast) -> dict[str, Any]:
     return json.loads(answer.content)
 
 
+KNOWN: list[Any] = []
+
+
+def schema_of(cast: Cast) -> Any:
+    """The requests that the schema allows. It is the same whoever asks: read once for all tests."""
+    # Imported here: it looks for the folder of static files, which the tests choose.
+    from kitting.wsgi import application
+
+    if not KNOWN:
+        KNOWN.append(schemathesis.openapi.from_dict(document(cast)))
+        KNOWN[0].app = application
+    return KNOWN[0]
+
+
 def test_the_document_is_valid_and_names_every_address(cast: Cast) -> None:
     """OpenAPI 3.1 as its own JSON Schema has it; each address with its methods, no other."""
     found = document(cast)
@@ -102,14 +116,9 @@ def as_lines(context: Any, value: Any) -> bytes:
 @pytest.mark.parametrize("name", sorted(ADDRESSES))
 def test_no_request_breaks_the_api(cast: Cast, name: str, mode: GenerationMode) -> None:
     """Requests as the schema allows, and such as it forbids: documented answers only, no fault."""
-    # Imported here: it looks for the folder of static files, which the tests choose.
-    from kitting.wsgi import application
-
-    schema = schemathesis.openapi.from_dict(document(cast))
-    schema.app = application
     session = cast.clients["manager"].cookies[site.SESSION_COOKIE_NAME].value
     (method,) = ADDRESSES[name]
-    operation = schema[name][method.upper()]
+    operation = schema_of(cast)[name][method.upper()]
     asked = []
 
     @settings(
