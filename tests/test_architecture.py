@@ -12,7 +12,7 @@ from tests.tree import TOP, files, imports, name_of, parsed, sources, texts
 ROOMS = {
     "inventory/codes": set(),
     "inventory/ledger": set(),
-    "inventory/pictures": {"cv2", "numpy", "zxingcpp", "pyzbar", "PIL"},
+    "inventory/pictures": {"barcode", "cv2", "numpy", "zxingcpp", "pyzbar", "PIL"},
     "inventory/incoming": {"python_calamine"},
     "inventory/labels": {"barcode", "numpy", "reportlab", "zxingcpp", "pyzbar", "PIL", "segno"},
     "kitting/plan": {"numpy", "scipy"},

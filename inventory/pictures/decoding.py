@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from inventory.pictures import bars, decoders, ironing, preparing
+from inventory.pictures import bars, decoders, preparing
 from inventory.pictures.hit import Hit
 from inventory.pictures.preparing import Grey, Prepared
 
@@ -36,7 +36,6 @@ ONE_LABEL = (
     Step("zxing", whole(preparing.raw), decoders.zxing),
     Step("zxing upright", bars.uprights, decoders.zxing_lines),
     Step("zxing refocused far", whole(preparing.refocused_far), decoders.zxing),
-    Step("zxing ironed", ironing.all_ironed, decoders.zxing_lines),
     Step("zxing upright large", bars.uprights_large, decoders.zxing_lines),
     Step("zbar doubled", whole(preparing.doubled), decoders.zbar),
     Step("zxing doubled", whole(preparing.doubled), decoders.zxing),

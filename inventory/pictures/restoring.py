@@ -19,7 +19,8 @@ from inventory.pictures import preparing
 from inventory.pictures.preparing import Grey, Prepared
 
 MIDDLE: Final = 5  # the outer fifth of a place is ground: its edges say nothing of the bars
-LINED: Final = 0.35  # of the edges run one way: it is a line code (0.6 to 0.95; squares under 0.2)
+LINED: Final = 0.35  # of the edges run one way: it is a line code (0.6 to 0.95; squares under 0.3)
+STRIPED: Final = 0.15  # of the edges: it can be one in glare
 ALONG: Final = 10  # the tenth of a place's height over which a line code's bars are averaged
 MOST: Final = 1_200  # px, the longer side of what is handed to a decoder: larger needs no enlarging
 FAINT: Final = 12.0
@@ -91,12 +92,24 @@ class Close:
     pixels: Grey
     spectrum: NDArray[np.complex128]
     back: NDArray[np.float64]  # 2 x 3, px of this cut -> px of the place
-    lined: bool  # it is a line code
+    alike: float  # share of its edges that run one way, 0 to 1
+    turn: float  # degrees by which these are turned upright
+
+    @property
+    def lined(self) -> bool:
+        """It is a line code."""
+        return self.alike > LINED
+
+    @property
+    def striped(self) -> bool:
+        """It can be a line code, if a faint one."""
+        return self.alike > STRIPED
 
 
 def closer(place: Grey) -> Close:
     """Turn a place upright where it holds bars, and average along them: they are long."""
-    lined, turn = _bars(place)
+    alike, turn = _bars(place)
+    lined = alike > LINED
     upright = preparing.turned(place, turn) if lined else preparing.raw(place)
     smaller = preparing.shrunk(upright.pixels, PIXELS)
     pixels, back = smaller.pixels, upright.back.copy()
@@ -107,7 +120,7 @@ def closer(place: Grey) -> Close:
     height, width = (cv2.getOptimalDFTSize(side) for side in pixels.shape)
     more = (0, height - pixels.shape[0], 0, width - pixels.shape[1])
     pixels = _grey(cv2.copyMakeBorder(pixels, *more, cv2.BORDER_REPLICATE))
-    return Close(pixels, np.fft.rfft2(pixels.astype(np.float64)), back, lined)
+    return Close(pixels, np.fft.rfft2(pixels.astype(np.float64)), back, alike, turn)
 
 
 def restored(close: Close, way: Way) -> Prepared:
@@ -192,8 +205,8 @@ def _grey(pixels: cv2.typing.MatLike) -> Grey:
     return pixels.astype(np.uint8, copy=False)
 
 
-def _bars(place: Grey) -> tuple[bool, float]:
-    """Whether edges run one way, and the degrees by which to turn them upright."""
+def _bars(place: Grey) -> tuple[float, float]:
+    """The share of edges that run one way, and the degrees by which to turn them upright."""
     height, width = place.shape
     inner = place[height // MIDDLE : -(height // MIDDLE) or None]
     inner = inner[:, width // MIDDLE : -(width // MIDDLE) or None]
@@ -202,4 +215,4 @@ def _bars(place: Grey) -> tuple[bool, float]:
     one, other, both = (right**2).sum(), (down**2).sum(), (right * down).sum()
     # Source: the structure tensor's eigenvalues; 1 where all edges run one way, 0 where none does.
     share = float(np.hypot(one - other, 2 * both) / (one + other + 1e-6))
-    return share > LINED, float(np.degrees(np.arctan2(2 * both, one - other)) / 2)
+    return share, float(np.degrees(np.arctan2(2 * both, one - other)) / 2)

@@ -59,7 +59,7 @@ def test_a_short_line_code_needs_both_decoders() -> None:
         Hit("A", "Code39", HERE, step="zxing"),
         Hit("A", "Code39", HERE, step="zbar doubled"),
     )
-    again = Hit("A", "Code39", HERE, step="zxing ironed")
+    again = Hit("A", "Code39", HERE, step="zxing upright")
     elsewhere = Hit("A", "Code39", (900, 900, 100, 40), step="zbar doubled")
 
     assert codes(one, again, known={"A"}) == [("A", False)]
