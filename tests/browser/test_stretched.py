@@ -7,6 +7,7 @@ import pytest
 from django.utils.translation import trans_real
 from playwright.sync_api import Browser, Route, expect
 
+from kitting.models import Site
 from tests.browser import bench
 from tests.stretched import Stretched, stretched
 from tests.tree import TOP
@@ -15,6 +16,7 @@ SCRIPTS = TOP / "inventory" / "static" / "inventory"
 RULES = (TOP / "tests" / "page_rules.js").read_text(encoding="utf-8")
 SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 ROW = re.compile(r'^  "((?:[^"\\]|\\.)*)": "(?:[^"\\]|\\.)*",$', re.MULTILINE)
+BESIDE = ("/sites/", "/figures/", "/scanner/", "/kits/J1001-1/why?item=CT-BOLT6")
 STEPS = ("", *("load", "unbox", "fit", "start", "down", "swap", "missing", "problem", "differs"))
 
 
@@ -41,7 +43,9 @@ def test_nothing_is_cut_where_words_are_longer(
     served.sign_in(page, "tariq")
     context.add_cookies([{"name": "lastbolt_language", "value": "de", "url": served.url}])
     faults = []
-    for address in ("/my/", *(f"/my/J1001/{step}" for step in (*STEPS, "back"))):
+    site = Site.objects.select_related("place").get(jobs__code="J1001").place.code
+    sites = (f"/sites/{site}/", f"/sites/{site}/describe?family=tower")
+    for address in ("/my/", *(f"/my/J1001/{step}" for step in (*STEPS, "back")), *BESIDE, *sites):
         page.goto(f"{served.url}{address}")
         expect(page.locator("unsent-badge summary")).to_contain_text(stretched("All sent"))
         page.locator("details:not(unsent-badge *)").evaluate_all(
