@@ -1,17 +1,26 @@
-"""Where a password is chosen: long enough, not one that everybody tries, and no other rule."""
+"""Where a password is asked for, and where one is chosen.
+
+A new one is long enough and not one that everybody tries; there is no other rule.
+"""
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 from django import forms
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
+from django.http import HttpRequest
+from django.utils import timezone
 
+from inventory import wrong_passwords
 from inventory.models import Person
 from inventory.plain_forms import PlainForm
 
 LEAST, MOST = 12, 200  # characters; LEAST as in AUTH_PASSWORD_VALIDATORS
+WRONG = "Name and password do not fit together, or you no longer work here."
 HELP = "At least 12 characters. Several words with blanks between them are easy to keep in mind."
 
 
@@ -26,22 +35,54 @@ class PasswordField(forms.CharField):
         )
 
 
+class SignInForm(AuthenticationForm):
+    """Name and password, so many times from one place and no more."""
+
+    error_messages = {"invalid_login": WRONG, "inactive": WRONG}
+
+    def __init__(self, request: HttpRequest, data: Any) -> None:
+        """request: where it comes from."""
+        super().__init__(request, data)
+        self.address = wrong_passwords.address_of(request)
+        self.wait = timedelta()  # until a password is looked at again
+        self.fields["username"].label, self.fields["password"].label = "Name", "Password"
+        for field in self.fields.values():
+            field.error_messages["required"] = f"{field.label}: expected some text, got nothing"
+
+    def clean(self) -> dict[str, Any]:
+        """Whether they fit; too many wrong ones have to wait, whoever they name."""
+        name = self.cleaned_data.get("username", "")
+        if not name or not self.cleaned_data.get("password"):
+            return self.cleaned_data
+        self.wait = wrong_passwords.begin(name, self.address, timezone.now())
+        if self.wait:
+            raise ValidationError(wrong_passwords.words(self.wait))
+        found = super().clean()
+        wrong_passwords.right(name, self.address)
+        return found
+
+
 class OwnPasswordForm(PlainForm):
     """Another password of one's own."""
 
     old = PasswordField(label="Password until now", fill="current-password")
     new = PasswordField(label="New password", help_text=HELP)
 
-    def __init__(self, data: Any, person: Person) -> None:
-        """person: who is signed in."""
+    def __init__(self, data: Any, person: Person, address: str) -> None:
+        """person: who is signed in, address: from where."""
         super().__init__(data)
-        self.person = person
+        self.person, self.address = person, address
+        self.wait = timedelta()  # until the password until now is looked at again
 
     def clean_old(self) -> str:
         """Whoever finds a phone signed in must not take it over for good."""
-        old = str(self.cleaned_data["old"])
+        old, name = str(self.cleaned_data["old"]), self.person.username
+        self.wait = wrong_passwords.begin(name, self.address, timezone.now())
+        if self.wait:
+            raise ValidationError(wrong_passwords.words(self.wait))
         if not self.person.check_password(old):
             raise ValidationError("This is not your password.")
+        wrong_passwords.right(name, self.address)
         return old
 
     def clean_new(self) -> str:

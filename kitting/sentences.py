@@ -124,6 +124,7 @@ SENTENCES: Final = (
     "Password until now",
     "New password",
     "At least 12 characters. Several words with blanks between them are easy to keep in mind.",
+    "Too many wrong passwords from here. Try again in {0} min.",
     "This is not your password.",
     "This is your password already.",
     "Show what I type",

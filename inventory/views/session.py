@@ -1,9 +1,11 @@
 """Signing in and out, and what everybody may change about their own sign-in."""
 
+import math
+from datetime import timedelta
+
 from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.forms import AuthenticationForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -14,9 +16,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory import catalogue
 from inventory.access import person_of
 from inventory.models import Person
-from inventory.password_forms import OwnPasswordForm
+from inventory.password_forms import OwnPasswordForm, SignInForm
+from inventory.wrong_passwords import address_of
 
-WRONG = "Name and password do not fit together, or you no longer work here."
 CHANGED = "Your password is changed. On every other device you are signed out."
 
 
@@ -25,17 +27,13 @@ CHANGED = "Your password is changed. On every other device you are signed out."
 @login_not_required
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Ask for name and password, then go where the person wanted to go."""
-    form = AuthenticationForm(request, request.POST or None)
-    form.fields["username"].label, form.fields["password"].label = "Name", "Password"
-    for field in form.fields.values():
-        field.error_messages["required"] = f"{field.label}: expected some text, got nothing"
-    form.error_messages = {"invalid_login": WRONG, "inactive": WRONG}
+    form = SignInForm(request, request.POST or None)
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())
         return redirect(_wanted(request))
     nobody = request.method == "GET" and not Person.objects.exists()
     context = {"form": form, "next": _wanted(request), "nobody": nobody}
-    return render(request, "inventory/sign_in.html", context)
+    return _or_wait(render(request, "inventory/sign_in.html", context), form.wait)
 
 
 @require_POST
@@ -51,13 +49,22 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 def own_sign_in(request: HttpRequest) -> HttpResponse:
     """Change the own password; whoever is signed in as this person elsewhere is so no longer."""
     person = person_of(request)
-    form = OwnPasswordForm(request.POST or None, person)
+    form = OwnPasswordForm(request.POST or None, person, address_of(request))
     if request.method == "POST" and form.is_valid():
         catalogue.change_password(person, form.cleaned_data["new"], by=person)
         update_session_auth_hash(request, person)
         messages.success(request, gettext(CHANGED))
         return redirect("own_sign_in")
-    return render(request, "inventory/own_sign_in.html", {"form": form})
+    page = render(request, "inventory/own_sign_in.html", {"form": form})
+    return _or_wait(page, form.wait)
+
+
+def _or_wait(page: HttpResponse, wait: timedelta) -> HttpResponse:
+    """Tell a program, too, when the next try is looked at (RFC 6585, 429)."""
+    if wait:
+        page.status_code = 429
+        page.headers["Retry-After"] = str(math.ceil(wait.total_seconds()))
+    return page
 
 
 def _wanted(request: HttpRequest) -> str:

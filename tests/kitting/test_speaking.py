@@ -11,11 +11,11 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import translation
 
+from inventory import password_forms
 from inventory.api_errors import TITLES
 from inventory.models import Finding, Item, Person
 from inventory.plain_forms import KINDS
 from inventory.templatetags import amounts
-from inventory.views import session
 from kitting import (
     bench_forms,
     bus_measuring,
@@ -92,7 +92,7 @@ SAID_BY_CODE = [
     ),
     *(kind for _, kind in KINDS),
     *(*(TITLES[status] for status in refusals.WORDS), *refusals.WORDS.values(), refusals.STALE),
-    session.WRONG,
+    password_forms.WRONG,
     *(
         str(word)
         for name, *rows in ways.GROUPS
