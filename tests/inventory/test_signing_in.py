@@ -1,13 +1,16 @@
 """A session holds until it ends, is taken away, or its person leaves."""
 
+import threading
 from datetime import timedelta
 
 import pytest
 from django.contrib.sessions.models import Session
+from django.db import connections
 from django.test import Client
 from django.utils import timezone
 
 from inventory.models import Person
+from inventory.wrong_passwords import COUNTS_FOR, OF_ONE, begin, words
 
 pytestmark = pytest.mark.django_db
 
@@ -32,3 +35,26 @@ def test_a_session_ends(how: str) -> None:
     answer = client.get("/stock/")
 
     assert (answer.status_code, answer.headers["Location"]) == (302, "/sign-in?next=/stock/")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_tries_at_one_moment_are_counted_one_by_one() -> None:
+    """Eight browsers press together: five are looked at."""
+    waits: list[timedelta] = []
+    together, now = threading.Barrier(8), timezone.now()
+
+    def press() -> None:
+        try:
+            together.wait(30)
+            waits.append(begin("wanda", "192.0.2.7", now))
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=press) for _ in range(8)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join(60)
+
+    assert sorted(waits) == [timedelta()] * OF_ONE + [COUNTS_FOR] * 3
+    assert words(COUNTS_FOR) == "Too many wrong passwords from here. Try again in 15 min."

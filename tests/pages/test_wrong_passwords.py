@@ -4,22 +4,19 @@ OWASP ASVS 5.0, 6.1.1 and 6.3.1; empty names and names in other spellings, and a
 guesser makes up, are those of django-axes#261 and encode/django-rest-framework#8574.
 """
 
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from unittest import mock
 
 import pytest
-from django.db import connections
 from django.http import HttpResponse
 from django.test import Client, RequestFactory, override_settings
 from django.utils import timezone
 
-from inventory import wrong_passwords
 from inventory.models import Person, WrongPassword
 from inventory.password_forms import WRONG
-from inventory.wrong_passwords import COUNTS_FOR, OF_ADDRESS, OF_ONE, WAIT, address_of, begin
+from inventory.wrong_passwords import COUNTS_FOR, OF_ADDRESS, OF_ONE, WAIT, address_of
 from tests.people import PASSWORD, Cast
 
 HERE, THERE = "192.0.2.7", "198.51.100.9"  # RFC 5737: addresses for examples
@@ -164,29 +161,3 @@ def test_where_somebody_comes_from(behind: bool, peer: str, said: str, address: 
     with override_settings(BEHIND_PROXY=behind):
         request = RequestFactory(REMOTE_ADDR=peer).get("/sign-in", headers=headers)
         assert address_of(request) == address
-
-
-@pytest.mark.django_db(transaction=True)
-def test_tries_at_one_moment_are_counted_one_by_one() -> None:
-    """Eight browsers press together: five are looked at."""
-    waits: list[timedelta] = []
-    together, now = threading.Barrier(8), timezone.now()
-
-    def press() -> None:
-        try:
-            together.wait(30)
-            waits.append(begin("wanda", HERE, now))
-        finally:
-            connections.close_all()
-
-    threads = [threading.Thread(target=press) for _ in range(8)]
-    for one in threads:
-        one.start()
-    for one in threads:
-        one.join(60)
-
-    assert sorted(waits) == [timedelta()] * OF_ONE + [COUNTS_FOR] * 3
-    assert (
-        wrong_passwords.words(COUNTS_FOR)
-        == "Too many wrong passwords from here. Try again in 15 min."
-    )
