@@ -3,28 +3,45 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
 
 from django.conf import settings
+from django.db.models import Q
 
 from inventory.intake import Act, Verdict
-from inventory.models import Role
+from inventory.ledger.line import parse
+from inventory.models import Finding, Role
 from inventory.moving import CannotMove, Writing
 from kitting import access, gates
-from kitting.models import Kit, Ticked
+from kitting.models import AsBuilt, Kit, Ticked
 from kitting.plan import ticks
 
+WHY_NOT: Final = (
+    "the maker's manual does not ask for it here",
+    "another trade does it",
+    "it is done on a later visit",
+    "nobody gets at it any more",
+)
+"""Why something was not done, to choose from; a person's own words do as well."""
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True)
 class Wanted:
     """One tick that a kit asks for, and what came of it."""
 
     asked: ticks.Asked
-    row: Ticked | None  # the latest that was not taken back; None: not ticked
+    row: Ticked | None  # the latest that was not taken back; None: not answered
 
     @property
     def words(self) -> str:
         """With its stack: "stack 1: covers and labels on"."""
         return f"stack {self.asked.stack}: {self.asked.words[0].lower()}{self.asked.words[1:]}"
+
+    @cached_property
+    def why_not(self) -> str:
+        """Why it was not done; "" where it was, or nobody has said yet."""
+        return parse(self.row.event.line).reason if self.row is not None else ""
 
 
 def wanted_of(kit: Kit) -> list[Wanted]:
@@ -32,6 +49,13 @@ def wanted_of(kit: Kit) -> list[Wanted]:
     rows = Ticked.objects.filter(kit=kit, event__reversed_by=None)
     done = {(row.stack, row.key): row for row in rows.select_related("event__person")}
     return [Wanted(one, done.get((one.stack, one.key))) for one in _asked(kit)]
+
+
+def unanswered(kit: Kit) -> list[Wanted]:
+    """What nobody ticked yet, nor said why not, of stacks where units of this kit came or went."""
+    changed = AsBuilt.objects.filter(Q(since__subject=kit.subject) | Q(until__subject=kit.subject))
+    stacks = set(changed.values_list("stack", flat=True))
+    return [one for one in wanted_of(kit) if one.row is None and one.asked.stack in stacks]
 
 
 def _asked(kit: Kit) -> list[ticks.Asked]:
@@ -42,7 +66,8 @@ def _asked(kit: Kit) -> list[ticks.Asked]:
 
 
 def tick(writes: Writing) -> Verdict:
-    """Tick "kind" at the stack that "number" says; with a photo where one is wanted."""
+    """Tick "kind" at the stack that "number" says, with a photo where one is wanted; or say by
+    "reason" why it was not done, which the office sees."""
     kit, line = gates.open_kit(writes), writes.line
     found = [one for one in wanted_of(kit) if one.asked.key == line.kind]
     one = next((one for one in found if one.asked.stack == line.number), None)
@@ -50,11 +75,15 @@ def tick(writes: Writing) -> Verdict:
         raise CannotMove(f"{kit.code} does not ask for this tick")
     if one.row is not None:
         return Verdict("noted", f"{one.words}: ticked before by {one.row.event.person.name}.")
-    if one.asked.photo and not line.photo:
+    if one.asked.photo and not line.photo and not line.reason:
         raise CannotMove("Take the photo first")
     Ticked.objects.create(
         event=writes.event, kit=kit, stack=one.asked.stack, key=line.kind, photo=line.photo
     )
+    if line.reason:
+        said = f"Not done at {one.words}: {line.reason}."
+        writes.finding(Finding.Kind.NOT_DONE, said)
+        return Verdict("problem", f"{said} The office sees it.")
     return Verdict("applied", f"Ticked: {one.words}.")
 
 

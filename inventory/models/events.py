@@ -177,6 +177,7 @@ class Finding(models.Model):
         REFUSED = "refused", "refused at the door"
         DEVICE = "device", "a device's numbers repeat"
         BOX = "box", "a box holds something else"
+        NOT_DONE = "not done", "not done"
 
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="findings")
     kind = models.CharField(max_length=10, choices=Kind.choices)

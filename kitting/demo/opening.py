@@ -12,13 +12,15 @@ from typing import Any
 
 from django.utils import timezone
 
-from inventory import catalogue, intake, placing
+from inventory import catalogue, intake, photos, placing
 from inventory.codes import own
 from inventory.intake import Result
 from inventory.models import Device, Item, Person, Place
-from kitting import families, packing
+from kitting import families, packing, ticking
+from kitting.demo import damage
 from kitting.demo.firm import DELIVERY, FOLDER, Built, Firm, Serial, Stock
 from kitting.demo.hand import Clock, Hand
+from kitting.models import Kit
 
 FAMILIES = FOLDER.parent / "families"
 AS_EXPECTED = frozenset({"applied", "noted"})
@@ -164,4 +166,16 @@ def _build(opening: Opening, built: Built) -> None:
         position = {"stack": 1, "level": level}
         lines.append(phone.line("fit", text, "symbol", position=position, number=number))
         lines.append(phone.line("commission", text, "symbol", number=number))
+    opening.take(built.crew[0], *lines)
+    photo = photos.keep(opening.people[built.crew[0]], damage.covered(kit.code), kit.subject)
+    lines = [phone.line("tick", **ticks) for ticks in ticked(kit, photo.sha256)]
     opening.take(built.crew[0], *lines, phone.line("close_kit"))
+
+
+def ticked(kit: Kit, photo: str) -> list[dict[str, Any]]:
+    """Fields of the ticks that a kit asks for, with the photo of its covers."""
+    asked = [one.asked for one in ticking.unanswered(kit)]
+    return [
+        {"kind": one.key, "number": one.stack} | ({"photo": photo} if one.photo else {})
+        for one in asked
+    ]

@@ -7,6 +7,7 @@ from inventory.labelling import of_place
 from inventory.models import Unit
 from kitting.demo import damage
 from kitting.demo.bench_work import bags, loose, own_label, parcels
+from kitting.demo.opening import ticked
 from kitting.demo.stage import Stage
 from kitting.demo.visitor import Unexpected
 from kitting.demo.worker import Worker, label_of_place, label_of_unit
@@ -176,6 +177,13 @@ def bring_back(stage: Stage) -> None:
     answer = tariq.tap("bring_back", target=dock)
     stage.say(tariq.name, "brings back the cracked module, the rest of the conduit and the tools")
     stage.aside(answer["sentence"])
+    answer = tariq.tap("close_kit", expected=("stopped",))
+    stage.say(tariq.name, "wants to close the kit")
+    stage.aside(answer["sentence"])
+    photo = tariq.browser.send_file("/api/photos", damage.covered(kit.code), subject=kit.subject)
+    for ticks in ticked(kit, photo["sha256"]):
+        tariq.tap("tick", **ticks)
+    stage.say(tariq.name, "ticks what was looked over at the stack, the covers with a photo")
     answer = tariq.tap("close_kit")
     stage.tally.closed += 1
     stage.say(tariq.name, "closes the kit")

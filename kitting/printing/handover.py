@@ -226,6 +226,8 @@ def _ticked(kit: Kit, wide: float) -> list[Flowable]:
 def _by(one: ticking.Wanted) -> str:
     if one.row is None:
         return "not ticked"
+    if one.why_not:
+        return f"not done: {one.why_not} ({_named(one.row.event.person)})"
     at = timezone.localtime(one.row.event.received_at)
     photo = ", with a photo" if one.row.photo else ""
     return f"{_named(one.row.event.person)}, {at.day} {at:%b %H:%M}{photo}"

@@ -122,6 +122,7 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
         "steps": overviews.steps_of(kit, progress),
         "charge": joining.asked_of(kit),
         "ticks": ticking.wanted_of(kit),
+        "why_not": ticking.WHY_NOT,
     }
     return render(request, "kitting/my_fit.html", context)
 
@@ -150,6 +151,7 @@ def my_down(request: HttpRequest, code: str) -> HttpResponse:
         "back": comes_back(kit),
         "steps": overviews.steps_of(kit, fold(kit)),
         "ticks": ticking.wanted_of(kit),
+        "why_not": ticking.WHY_NOT,
         "signs": problems.SIGNS,
     }
     return render(request, "kitting/my_down.html", context)
@@ -168,6 +170,7 @@ def my_swap(request: HttpRequest, code: str) -> HttpResponse:
         "steps": overviews.steps_of(kit, progress),
         "charge": joining.asked_of(kit),
         "ticks": ticking.wanted_of(kit),
+        "why_not": ticking.WHY_NOT,
         "signs": problems.SIGNS,
     }
     return render(request, "kitting/my_swap.html", context)

@@ -39,7 +39,8 @@ def test_a_rebuild_makes_what_stands_and_what_is_closed_anew(yard: Yard, kit: Ki
     """Rows changed by hand are as the events say again."""
     carry(yard, kit, "S1")
     yard.tariq.scan("fit", "S1", position={"stack": 1, "level": 1}, **about(kit))
-    yard.tariq.scan("close_kit", **about(kit))
+    yard.ticks(kit)
+    assert yard.tariq.scan("close_kit", **about(kit)).verdict == "applied"
     before = digest()
     AsBuilt.objects.update(level=2)
     Kit.objects.update(closed_by=None)

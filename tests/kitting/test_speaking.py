@@ -25,6 +25,7 @@ from kitting import (
     problems,
     screens,
     sparing,
+    ticking,
 )
 from kitting.models import JobKind
 from kitting.plan import lookup, ticks
@@ -76,6 +77,7 @@ SAID_BY_CODE = [
     *problems.SIGNS,
     *(step.words for step in day_steps.STEPS),
     *(tick.words for tick in ticks.TICKS.values()),
+    *ticking.WHY_NOT,
     *(sparing.TITLE, sparing.TASK),
     *(row[key] for row in CAUTIONS for key in ("words", "decides")),
     *(*drawing.NAMES.values(), *drawing.WORDS.values(), *drawing.OF_SITE.values()),

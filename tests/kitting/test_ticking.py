@@ -7,12 +7,14 @@ from typing import Any
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 
-from inventory.models import Event
+from inventory.models import Event, Finding
 from kitting import settings as ours
 from kitting import ticking
 from kitting.models import Kit, Ticked
 from kitting.plan.ticks import ALLOWED, DEFAULT
 from kitting.printing import handover
+from kitting.ticking import WHY_NOT
+from tests.kitting.test_unboxing import carry
 from tests.kitting.yard import Yard, about, fresh
 from tests.people import picture
 from tests.printed import Sheet
@@ -20,6 +22,15 @@ from tests.stories.counting_hands import Hands
 from tests.stories.test_a_stack_grows import put_up
 
 SIX = ["fixed", "joined", "connected", "earthed", "tight", "covered"]
+
+
+def stand(yard: Yard, kit: Kit) -> None:
+    """One module at the first place of the first stack, and nothing left of the kit."""
+    carry(yard, kit, "S1")
+    yard.tariq.scan("unbox", "S1", **about(kit))
+    place = {"stack": 1, "level": 1}
+    done = yard.tariq.scan("fit", "S1", position=place, **about(kit))
+    assert done.verdict == "applied", done.sentence
 
 
 def test_a_stack_is_ticked_by_six_touches_and_one_photo(yard: Yard, kit: Kit) -> None:
@@ -84,8 +95,58 @@ def test_other_days_ask_only_for_what_they_touch(
     assert all(one.asked.words in hands.page.words for one in wanted)
     hands.begin(f"/my/{kit.job.code}/back")
     assert "Not ticked yet" in hands.page.words
-    hands.follow("Tick them")
+    hands.follow("Tick them, or say why not")
     assert wanted[0].asked.words in hands.page.words
+
+
+def test_a_kit_closes_when_each_tick_is_answered(yard: Yard, kit: Kit) -> None:
+    """Ticked, or said by choice why not, which the office sees; taken back it is open again."""
+    stand(yard, kit)
+    first = yard.tariq.scan("close_kit", **about(kit))
+    assert first.verdict == "stopped"
+    assert first.sentence.startswith("Not ticked: stack 1: level, fixed and held; stack 1: every")
+    assert first.sentence.endswith(" and 1 more. Tick it, or say why it was not done.")
+
+    hands = Hands(yard.tariq.person).begin(f"/my/{kit.job.code}/fit")
+    assert hands.press("Not done: tell the office") == "problem"
+    assert (
+        hands.said
+        == f"Not done at stack 1: level, fixed and held: {WHY_NOT[0]}. The office sees it."
+    )
+    hands.begin(f"/my/{kit.job.code}/fit").ticks(kit)
+    assert ticking.unanswered(kit) == []
+    told = ticking.wanted_of(kit)[0]
+    assert told.why_not == WHY_NOT[0]
+    text = Sheet(handover.pdf(fresh(kit), "A4")).text
+    assert f"not done: {WHY_NOT[0]} (Tariq" in " ".join(text.split())
+    desk = Hands(yard.mona.person).begin("/problems/")
+    assert f"Not done at stack 1: level, fixed and held: {WHY_NOT[0]}." in desk.page.words
+    hands.begin(f"/my/{kit.job.code}/fit")
+    assert hands.press("Take it back") == "applied"
+    assert [one.asked.key for one in ticking.unanswered(kit)] == ["fixed"]
+    assert not Finding.objects.filter(kind="not done", answer=None, event__reversed_by=None)
+    assert yard.tariq.scan("close_kit", **about(kit)).verdict == "stopped"
+    yard.ticks(kit)
+    assert yard.tariq.scan("close_kit", **about(kit)).verdict == "applied"
+
+
+def test_the_photo_that_the_firm_wants_is_not_a_dead_end(yard: Yard, kit: Kit) -> None:
+    """Without it nothing is ticked; a reason in a person's own words answers it too."""
+    tick = {"kind": "covered", "number": 1, **about(kit)}
+    assert yard.tariq.scan("tick", **tick).verdict == "stopped"
+    done = yard.tariq.scan("tick", reason="the camera is broken", **tick)
+
+    assert done.verdict == "problem"
+    assert ticking.wanted_of(kit)[-1].why_not == "the camera is broken"
+
+
+def test_who_built_nothing_ticks_nothing(yard: Yard) -> None:
+    """A stack where no unit came or went is not asked for; one of two that stands is."""
+    kit = yard.kit(yard.job(stacks=[{"modules": 2}, {"modules": 2}], gap=300))
+    assert ticking.unanswered(kit) == []
+    stand(yard, kit)
+
+    assert {one.asked.stack for one in ticking.unanswered(kit)} == {1}
 
 
 @pytest.mark.sqlite_only  # paper, the same from either database

@@ -18,6 +18,9 @@ from django.utils import timezone
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Person
+from kitting import ticking
+from kitting.models import Kit
+from tests.people import picture
 from tests.stories.reading_pages import Form, Line, Page
 
 SCAN, TOUCH, CHARACTER = 2.0, 1.5, 0.3  # seconds, assumed
@@ -183,6 +186,17 @@ class Hands:
         answer = self.client.post("/api/photos", {"photo": file, "subject": subject})
         assert answer.status_code == 200, answer.content
         return str(answer.json()["sha256"])
+
+    def ticks(self, kit: Kit) -> None:
+        """Tick on this page all that is still asked of a kit, with a photo where one is wanted."""
+        for one in ticking.unanswered(kit):
+            if one.asked.photo:
+                found = {"kind": one.asked.key, "number": str(one.asked.stack)}
+                photo = self.photograph(picture(), kit.subject)
+                verdict = self.sent_at_once("tick", photo=photo, **found)
+            else:
+                verdict = self.press(one.asked.words)
+            assert verdict == "applied", self.said
 
     def read_photo(self, path: str, data: bytes, **chosen: str) -> None:
         """Take a photo for a page's form (two touches), choose in its lists, and send it."""

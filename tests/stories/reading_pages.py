@@ -203,6 +203,8 @@ class Page(HTMLParser):
             form.offers.setdefault(name, []).append(value)
             if "checked" in given:
                 form.fields[name] = value
+        elif tag == "input" and not value and name in form.lists:
+            return  # an empty box beside a list leaves what is chosen there
         elif tag == "input":
             earlier = form.fields.get(name, "") if self._inside("stack-counts") else ""
             form.fields[name] = f"{earlier}, {value}" if earlier else value

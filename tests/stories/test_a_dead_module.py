@@ -67,6 +67,7 @@ def stand(yard: Yard, kit: Kit, *serials: str) -> None:
         ):
             go(phone, step, text, **about(kit))
         go(yard.tariq, "fit", serial, position={"stack": 1, "level": level}, **about(kit))
+    yard.ticks(kit)
     go(yard.tariq, "close_kit", **about(kit))
 
 

@@ -32,6 +32,7 @@ def put_up(yard: Yard) -> Kit:
         yard.tariq.scan("unbox", serial, **about(kit))
         done = yard.tariq.scan("fit", serial, position=place(level), **about(kit))
         assert done.verdict == "applied", done.sentence
+    yard.ticks(kit)
     assert yard.tariq.scan("close_kit", **about(kit)).verdict == "applied"
     return kit
 
@@ -55,10 +56,11 @@ def test_an_expansion_starts_from_what_stands() -> None:
         ("charge", "0188", {"number": 32}),  # as the screen shows it: never in full
         ("fit", NEW, {"position": place(3)}),
         ("fit", "P1", {"position": place(4)}),
-        ("close_kit", "", {}),
     ):
         done = yard.tariq.scan(step, serial, **more, **about(kit))
         assert done.verdict == "applied", done.sentence
+    yard.ticks(kit)
+    assert yard.tariq.scan("close_kit", **about(kit)).verdict == "applied"
 
     stands = {(row.level, row.unit.serial) for row in queries.stands_at(yard.site.place)}
     assert stands == {(1, "S1"), (2, "S2"), (3, NEW), (4, "P1")}

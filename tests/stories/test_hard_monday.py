@@ -354,6 +354,7 @@ def finished(monday: Monday, tariq: Hands) -> None:
     for place, serial in (("1/1", "M1"), ("1/2", "P2")):
         tariq.choose("position", place)
         assert tariq.scan(serial) == "applied", tariq.said
+    tariq.ticks(kit)
     tariq.begin(f"/my/{kit.job.code}/back")
     for words in ("Used as planned", "All that is left goes back on Van 3", "Close the job"):
         assert tariq.press(words) == "applied", (words, tariq.said)

@@ -85,6 +85,7 @@ def finish(yard: Yard, kit: Kit) -> None:
     assert yard.tariq.scan("bring_back", "M2", target="DOCK", **about(kit)).verdict == "applied"
     assert yard.tariq.scan("bring_back", **about(kit)).verdict == "applied"
     assert queries.left_of(kit) == []
+    yard.ticks(kit)
     assert yard.tariq.scan("close_kit", **about(kit)).verdict == "applied"
 
 

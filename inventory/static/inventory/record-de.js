@@ -64,6 +64,8 @@ export const de = {
   "{0} is not with {1} by the book.": "{0} ist laut Buch nicht bei {1}.",
   "{0} stands fitted. Take it down first.": "{0} ist eingebaut. Erst abbauen.",
   "Ticked: {0}.": "Abgehakt: {0}.",
+  "Not ticked: {0}. Tick it, or say why it was not done.": "Nicht abgehakt: {0}. Abhaken oder sagen, warum es nicht ausgeführt ist.",
+  "Not done at {0}: {1}. The office sees it.": "Nicht ausgeführt bei {0}: {1}. Das Büro sieht es.",
   "Take the photo first.": "Erst das Foto machen.",
   "{0}: ticked before by {1}.": "{0}: schon abgehakt von {1}.",
   "{0} does not ask for this tick.": "{0} verlangt diesen Haken nicht.",

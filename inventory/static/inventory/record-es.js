@@ -64,6 +64,8 @@ export const es = {
   "{0} is not with {1} by the book.": "{0} no está con {1} según el registro.",
   "{0} stands fitted. Take it down first.": "{0} está montado. Desmóntelo primero.",
   "Ticked: {0}.": "Marcado: {0}.",
+  "Not ticked: {0}. Tick it, or say why it was not done.": "Sin marcar: {0}. Márquelo o diga por qué no se ha hecho.",
+  "Not done at {0}: {1}. The office sees it.": "No hecho en {0}: {1}. La oficina lo ve.",
   "Take the photo first.": "Haga primero la foto.",
   "{0}: ticked before by {1}.": "{0}: ya marcado por {1}.",
   "{0} does not ask for this tick.": "{0} no pide esta marca.",
