@@ -13,7 +13,7 @@ from inventory.codes.serials import look_up_key
 from inventory.models import Person, Photo, SentPhoto
 from inventory.pictures.accepting import Known
 from inventory.pictures.errors import PhotoRefused
-from inventory.pictures.reading import Answer, read_photo
+from inventory.pictures.reading import Answer, clean_photo, read_photo
 from inventory.scanning import resolve
 
 KNOWN = frozenset({"unit", "box", "lot", "item", "place"})
@@ -43,10 +43,7 @@ def take_in(person: Person, data: bytes, subject: str = "") -> Photo:
     sent_as = hashlib.sha256(data).hexdigest()
     if known := called([sent_as]).get(sent_as):
         return known
-    answer = read_photo(data, keep=True)
-    if answer.refused is not None:
-        raise answer.refused
-    photo = keep(person, answer.stored, subject)
+    photo = keep(person, clean_photo(data), subject)
     SentPhoto.objects.get_or_create(sha256=sent_as, defaults={"photo": photo})
     return photo
 

@@ -1,7 +1,7 @@
 """A photo's file in, the codes on it out: the one entrance for pages, API and commands."""
 
 import atexit
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -44,6 +44,7 @@ class _Collector:
     """Takes the answers of the decoding process and says when there are enough."""
 
     known: Known | None
+    looks: bool = True
     hits: list[Hit] = field(default_factory=list)
     steps: list[str] = field(default_factory=list)
     answer: Answer = field(default_factory=Answer)
@@ -55,7 +56,7 @@ class _Collector:
         if "size" in head:
             width, height = head["size"]
             self.answer = Answer(stored=blob, size=(width, height), note=head["note"])
-            return True
+            return self.looks
         self.steps.append(head["step"])
         self.hits += [
             Hit(text, symbology, tuple(box), sure, head["step"])
@@ -85,6 +86,20 @@ def _pool() -> Pool:
     return pool
 
 
+def clean_photo(data: bytes, child: Child | Pool | None = None) -> bytes:
+    """Return the clean JPEG to store of a photo, without a look for codes: that takes seconds.
+
+    Raises PhotoRefused.
+    """
+    check_header(data)
+    answer = _asked(
+        data, lambda: _Collector(None, looks=False), {"shelf": False, "keep": True}, child
+    )
+    if answer.refused is not None:
+        raise answer.refused
+    return answer.stored
+
+
 def read_photo(
     data: bytes,
     known: Known | Collection[str] | None = None,
@@ -107,11 +122,20 @@ def read_photo(
         check_header(data)
     except PhotoRefused as refusal:
         return Answer(refused=refusal)
+    return _asked(data, lambda: _Collector(question), {"shelf": shelf, "keep": keep}, child)
+
+
+def _asked(
+    data: bytes,
+    collecting: Callable[[], _Collector],
+    head: dict[str, bool],
+    child: Child | Pool | None,
+) -> Answer:
     ended = ""
     for _ in range(TRIES):
-        collector = _Collector(question)
+        collector = collecting()
         try:
-            (child or _pool()).ask({"shelf": shelf, "keep": keep}, data, collector.more)
+            (child or _pool()).ask(head, data, collector.more)
             return collector.result()
         except AllBusy as fault:
             message = f"{fault}: wait a little, then send the photo again"

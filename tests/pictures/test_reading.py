@@ -3,6 +3,7 @@
 import io
 import json
 import time
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,7 +12,8 @@ from PIL import Image
 from inventory.labels.png import png
 from inventory.pictures.accepting import Known
 from inventory.pictures.child import Child, Limits
-from inventory.pictures.reading import read_file, read_photo
+from inventory.pictures.errors import PhotoRefused
+from inventory.pictures.reading import clean_photo, read_file, read_photo
 from tests.counts import counts
 from tests.labels.some import BAG, UNIT
 from tests.pictures import hostile
@@ -112,6 +114,26 @@ def test_what_is_kept_is_asked_for() -> None:
     assert top + height < 200
     assert not any(mark in answer.stored for mark in hostile.MARKS)
     assert read_photo(hostile.talkative_jpeg(), {CODE}).stored == b""
+
+
+def test_what_is_only_kept_is_not_searched(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A picture of damage costs its cleaning: the search through noise took a process its ten
+    seconds, and then the photo was refused. What is no photo is refused as ever."""
+    answers: list[dict[str, Any]] = []
+
+    class Watched(Child):
+        def ask(self, head, blob, more):
+            super().ask(head, blob, lambda *one: answers.append(one[0]) or more(*one))
+
+    child = Watched("inventory.pictures.looking:look")
+    kept = clean_photo(hostile.talkative_jpeg(), child)
+    with pytest.raises(PhotoRefused, match="expected"):
+        clean_photo(b"I am no photo", child)
+    child.close()
+
+    assert [set(one) for one in answers] == [{"size", "note"}]
+    assert kept.startswith(b"\xff\xd8")
+    assert not any(mark in kept for mark in hostile.MARKS)
 
 
 def test_a_shelf_is_read_whole() -> None:
