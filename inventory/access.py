@@ -29,6 +29,7 @@ from inventory.models import (
     Return,
     Role,
 )
+from inventory.models.places import OWN_KINDS
 from inventory.scanning import UP, Thing, resolve
 
 P = ParamSpec("P")
@@ -125,6 +126,14 @@ def place_read(person: Person, code: str) -> Place:
     if place is None or not at_desk(person):
         raise Http404
     return place
+
+
+def place_write(person: Person, code: str) -> Place:
+    """Return a place of ours that this person may change: managers only."""
+    found = Place.objects.filter(code=code, kind__in=OWN_KINDS, subject="").first()
+    if found is None or not person.has(Role.MANAGER):
+        raise Http404
+    return found
 
 
 def delivery_read(person: Person, code: str) -> Delivery:

@@ -234,6 +234,7 @@ _OWN: dict[str, Section] = {
         "time_zone",
         "warmest_c",
         "purpose",
+        "in_use",
         "subject",
     ),
     "units": lambda: Unit.objects.values_list(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from zoneinfo import available_timezones
 
 from django import forms
 from django.contrib.auth.password_validation import validate_password
@@ -12,14 +11,11 @@ from django.core.exceptions import ValidationError
 from inventory import maker_labels
 from inventory.codes.errors import CodeError
 from inventory.codes.serials import look_up_key
-from inventory.models import Item, ItemCode, Person, Place, PlaceKind, Purpose, ReturnRule, Role
+from inventory.models import Item, ItemCode, Person, Place, ReturnRule, Role
 from inventory.overviews import our_places
 from inventory.password_forms import HELP, PasswordField
 from inventory.plain_forms import PlainForm, PlainModelForm, WholeField
 from inventory.templatetags.amounts import beside
-
-OWN_KINDS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
-PARENTS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BAY)
 
 
 class ItemForm(PlainModelForm):
@@ -152,46 +148,6 @@ class ReturnRuleForm(PlainModelForm):
             "never_again": "Once opened it is not used again",
         }
         help_texts = {"reading": "As: charge in %. Empty: nothing is read."}
-
-
-class PlaceForm(PlainForm):
-    """A new place of ours; its label code is given by us."""
-
-    kind = forms.ChoiceField(
-        label="Kind", choices=[(kind, PlaceKind(kind).label) for kind in OWN_KINDS]
-    )
-    name = forms.CharField(label="Name", max_length=120)
-    parent = forms.ModelChoiceField(
-        Place.objects.filter(kind__in=PARENTS),
-        label="Stands in",
-        required=False,
-        help_text="Nothing for a depot or a van.",
-    )
-    order = WholeField(
-        label="Walking order",
-        min_value=0,
-        max_value=100000,
-        initial=0,
-        required=False,
-        help_text="Bins are walked from low to high.",
-    )
-    time_zone = forms.CharField(
-        label="Time zone", max_length=60, required=False, help_text="Of a depot: Europe/Berlin."
-    )
-
-    purpose = forms.ChoiceField(
-        label="Kept for",
-        choices=[("", "stock"), *Purpose.choices],
-        required=False,
-        help_text="Of a bin: where what came back lies, or what must stand apart.",
-    )
-
-    def clean_time_zone(self) -> str:
-        """A zone of the IANA list, or nothing."""
-        zone = str(self.cleaned_data["time_zone"])
-        if zone and zone not in available_timezones():
-            raise ValidationError(f"Time zone: expected one as Europe/Berlin, got {zone!r}")
-        return zone
 
 
 class PersonForm(PlainForm):

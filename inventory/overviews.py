@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
 
 from inventory.models import Finding, Hold, Holding, Item, Person, Place, PlaceKind, Unit
-from inventory.models.places import LEFT_US, OUTSIDE
+from inventory.models.places import LEFT_US, OUTSIDE, OWN_KINDS
 from inventory.scanning import UP
 
 AT_SITES = (PlaceKind.SITE, PlaceKind.STACK)
@@ -77,20 +77,31 @@ def open_holds() -> QuerySet[Hold]:
     return found.select_related(*around)
 
 
-def our_places() -> QuerySet[Place]:
-    """Depots, docks, bins, bays of ours and vans, in walking order; none that belong to a kit.
+def every_place() -> QuerySet[Place]:
+    """Depots, docks, bins, bays of ours and vans, those in use first, in walking order.
 
-    What is kept for returns comes last of its kind.
+    None that belong to a kit. What is kept for returns comes last of its kind.
     """
-    kinds = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
-    found = Place.objects.filter(kind__in=kinds, subject="")
-    return found.select_related("parent").order_by("kind", "purpose", "order", "code")
+    found = Place.objects.filter(kind__in=OWN_KINDS, subject="")
+    return found.select_related("parent").order_by("-in_use", "kind", "purpose", "order", "code")
+
+
+def our_places() -> QuerySet[Place]:
+    """Every place of ours that is in use."""
+    return every_place().filter(in_use=True)
+
+
+def our_vans(also: str | int | None = None) -> QuerySet[Place]:
+    """Return the vans in use by name, and the one of this id whether it is or not."""
+    return Place.objects.filter(Q(in_use=True) | Q(pk=also or None), kind=PlaceKind.VAN).order_by(
+        "name"
+    )
 
 
 def docks() -> Sequence[Place]:
     """Where deliveries are received: docks first, else depots."""
-    found = Place.objects.filter(kind=PlaceKind.DOCK).order_by("order", "code")
-    return list(found) or list(Place.objects.filter(kind=PlaceKind.DEPOT).order_by("code"))
+    found = our_places().filter(kind=PlaceKind.DOCK)
+    return list(found) or list(our_places().filter(kind=PlaceKind.DEPOT))
 
 
 def shelves() -> QuerySet[Place]:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import count
+from typing import Any
 
 from inventory import rows
 from inventory.amending import amended
 from inventory.codes import own
 from inventory.lock import writing
 from inventory.models import Holding, Person, Place, PlaceKind
+from inventory.models.places import OWN_KINDS
 
 AT_ONCE = 20  # codes fetched at a time: the first is mostly the one
 WARMTH = "warmth"  # how amendments name it
+HOLDS = "{}: expected an empty place, got one that holds something"
 _LABEL_OF = {
     PlaceKind.VAN: "van",
     PlaceKind.CARTON: "carton",
@@ -79,20 +82,34 @@ def holds_something(place: Place) -> bool:
     return any(holds_something(inside) for inside in place.children.all())
 
 
-def rearrange(place: Place, by: Person, *, name: str, order: int, time_zone: str) -> None:
-    """Give a place another name, place in the walk or time zone; where it stands it stays."""
-    now = {"name": name[:120], "order": order, "time_zone": time_zone}
+def rearrange(place: Place, by: Person, **now: Any) -> None:
+    """Give a place another `name`, `order` in the walk, `time_zone`; where it stands it stays.
+
+    `purpose` and `in_use` change only while nothing is there: raises ValueError.
+    """
+    now["name"] = now["name"][:120]
     with writing():
         there = Place.objects.filter(pk=place.pk)
-        amended(by, f"place:{place.code}", there.values(*now).get(), now)
+        was = there.values(*now).get()
+        if any(was[name] != now[name] for name in ("purpose", "in_use") if name in now):
+            _must_be_empty(place)
+        amended(by, f"place:{place.code}", was, now)
         there.update(**now)
+
+
+def _must_be_empty(place: Place) -> None:
+    if holds_something(place):
+        raise ValueError(HOLDS.format(place.name))
+    inside = place.children.filter(kind__in=OWN_KINDS, subject="", in_use=True).first()
+    if inside is not None:
+        raise ValueError(f"{place.name}: expected nothing in use inside, got {inside.name}")
 
 
 def stand(place: Place, parent: Place, name: str) -> None:
     """Stand an empty place elsewhere under another name. What holds something moves by a scan."""
     with writing():
         if holds_something(place):
-            raise ValueError(f"{place.name}: expected an empty place, got one that holds something")
+            raise ValueError(HOLDS.format(place.name))
         place.parent, place.name = parent, name[:120]
         place.save(update_fields=["parent", "name"])
 

@@ -9,7 +9,6 @@ from datetime import date
 from django.db.models import QuerySet
 
 from inventory.codes.serials import ENDS, look_up_key
-from inventory.forms import OWN_KINDS
 from inventory.handing_out import AT_ONCE, LeftOut, Row
 from inventory.models import (
     Holding,
@@ -22,7 +21,7 @@ from inventory.models import (
     Tracking,
     Unit,
 )
-from inventory.models.places import OUTSIDE
+from inventory.models.places import OUTSIDE, OWN_KINDS
 
 NO_COUNT = "no"  # of a quantity: it is the book's, nobody has counted it
 
@@ -64,7 +63,8 @@ def suppliers(left: LeftOut) -> Iterator[Row]:
 
 def places(left: LeftOut) -> Iterator[Row]:
     """Places and vans of ours, each below what it stands in."""
-    own = list(_own().select_related("parent"))
+    own = list(_own().filter(in_use=True).select_related("parent"))
+    left.add("places that are no longer used", _own().filter(in_use=False).count())
     named = words_for(own)
     for place in sorted(own, key=lambda one: (len(one.way_up()), one.order, one.code)):
         yield {

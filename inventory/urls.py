@@ -57,6 +57,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("items/new", items.item_new, name="item_new"),
     path("items/<str:code>/", items.item_change, name="item_change"),
     path("places/", places.places, name="places"),
+    path("places/<str:code>/", places.place_change, name="place_change"),
     path("people/", people.people, name="people"),
     path("people/<slug:username>/", people.person_change, name="person_change"),
     path("goods-in/", receiving.goods_in, name="goods_in"),

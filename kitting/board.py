@@ -47,7 +47,8 @@ def lanes(days: Sequence[Day]) -> list[Lane]:
     for van in vans.vans():
         row = out.get(van.pk)
         cells = tuple(_cell(day, van, row if row and row.on(day.day) else None) for day in days)
-        found.append(Lane(van, cells))
+        if van.in_use or any(cell.rows for cell in cells):
+            found.append(Lane(van, cells))
     return found
 
 

@@ -12,7 +12,8 @@ from django.utils.translation import gettext_lazy
 
 from inventory import typed_numbers
 from inventory.incoming.errors import Wrong
-from inventory.models import Item, Person, Place, PlaceKind, Role
+from inventory.models import Item, Person, Place, Role
+from inventory.overviews import our_vans
 from inventory.plain_forms import PlainForm
 from kitting.forms import DATE, PREFIX, year_slip
 from kitting.models import AsBuilt, Job
@@ -137,9 +138,11 @@ class FamilyForm(PlainForm):
         self.fields["family"].choices = choices  # type: ignore[attr-defined]
 
 
-class PhoneForm(PlainForm):
-    """Whom to call at a site."""
+class SiteForm(PlainForm):
+    """A new site."""
 
+    name = forms.CharField(label="Name", max_length=120)
+    address = forms.CharField(label="Address", max_length=300)
     phone = forms.CharField(
         label="Number to call there",
         max_length=40,
@@ -149,12 +152,14 @@ class PhoneForm(PlainForm):
     )
 
 
-class SiteForm(PhoneForm):
-    """A new site."""
+class SiteChangeForm(SiteForm):
+    """What may change about a site. All of it is somebody's, who may ask us to forget it."""
 
-    name = forms.CharField(label="Name", max_length=120)
-    address = forms.CharField(label="Address", max_length=300)
-    field_order = ("name", "address", "phone")
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("name", "address"):
+            self.fields[name].required = False
+            self.fields[name].help_text = "Left empty, it is erased."
 
 
 class StartForm(PlainForm):
@@ -174,8 +179,7 @@ class StartForm(PlainForm):
     def __init__(self, rows: list[AsBuilt] | None, data: Any = None, **kw: Any) -> None:
         """rows: what stands and can be swapped; None where nothing is."""
         super().__init__(data, **kw)
-        vans = Place.objects.filter(kind=PlaceKind.VAN).order_by("name")
-        self.fields["van"].queryset = vans  # type: ignore[attr-defined]
+        self.fields["van"].queryset = our_vans()  # type: ignore[attr-defined]
         crew = Person.objects.filter(is_active=True, roles__icontains=Role.TECHNICIAN)
         self.fields["crew"].queryset = crew.order_by("name")  # type: ignore[attr-defined]
         if rows is None:

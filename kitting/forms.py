@@ -9,7 +9,8 @@ from typing import Any
 
 from django import forms
 
-from inventory.models import Person, Place, PlaceKind, Role
+from inventory.models import Person, Place, Role
+from inventory.overviews import our_vans
 from inventory.plain_forms import PlainForm
 from kitting.models import JobKind, Site
 from kitting.plan.axes import Axis
@@ -69,7 +70,7 @@ class VisitForm(PlainForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        vans = Place.objects.filter(kind=PlaceKind.VAN).order_by("name")
+        vans = our_vans(also=self.initial.get("van"))
         few_vans = vans.count() < FEW
         self.fields["van"] = forms.ModelChoiceField(
             vans,

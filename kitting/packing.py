@@ -61,10 +61,10 @@ def open_site(
         )
 
 
-def change_phone(site: Site, phone: str) -> None:
-    """Write or erase the number of somebody at a site."""
+def change_site(site: Site, *, name: str, address: str, phone: str) -> None:
+    """Write or erase a site's name, address and number; its label code names it for ever."""
     with writing():
-        Site.objects.filter(pk=site.pk).update(phone=phone)
+        Site.objects.filter(pk=site.pk).update(name=name, address=address, phone=phone)
 
 
 def plan_job(

@@ -48,7 +48,7 @@ class VanDay:
 
 
 def vans() -> list[Place]:
-    """Return every van by name."""
+    """Return every van by name, those of earlier days too."""
     return list(Place.objects.filter(kind=PlaceKind.VAN).order_by("name"))
 
 

@@ -38,6 +38,7 @@ from tests.firm import MODULE_GTIN, NOW, Phone, element_string
 PASSWORD = "bracket-lantern-orchard"
 FAMILIES = Path(__file__).resolve().parent.parent / "fixtures" / "families"
 DAY = date(2026, 11, 26)
+CHARGE = {"up_to_c": 25, "days": 300, "source": "manual"}
 ROLES = {
     "warehouse": ("wanda", ["warehouse"]),
     "technician": ("tariq", ["technician"]),

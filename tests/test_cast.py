@@ -53,7 +53,7 @@ ABSENT = {
     "brought": "F999",
     "number": "9",
     "uid": "00000000-0000-7000-8000-000000000000",
-} | {"badge": "LBN000000"}
+} | {"badge": "LBN000000", "place": "BIN999"}
 
 
 def name_of(row: dict[str, str]) -> str:
@@ -114,22 +114,12 @@ def address(cast: Cast, route: str, member: str, object_: str) -> str:
             "kind": "items",
             "ending": "csv",
         }
-        values |= {"family": "tower", "day": "2026-11-03", "badge": cast.badge}
+        values |= {"family": "tower", "day": "2026-11-03"}
+        values |= {"badge": cast.badge, "place": cast.dock.code}
     first = pattern.split("/")[0]
-    sort = {
-        "deliveries": "delivery",
-        "claims": "claim",
-        "returns": "return",
-        "recalls": "notice",
-        "stock": "item",
-        "items": "item",
-        "jobs": "job",
-        "kits": "kit",
-        "my": "kit",
-        "sites": "site",
-        "vans": "van",
-    }
-    return reverse(route, kwargs={n: values[sort[first] if n == "code" else n] for n in names})
+    named = {"deliveries": "delivery", "recalls": "notice", "stock": "item", "my": "kit"}
+    sort = named.get(first, first.removesuffix("s"))
+    return reverse(route, kwargs={n: values[sort if n == "code" else n] for n in names})
 
 
 def as_json(data: object) -> dict[str, Any]:
@@ -168,15 +158,14 @@ def body(cast: Cast, route: str, member: str, object_: str) -> Sent:
         "item_new": {"data": {"code": f"NEW-{number}"} | people.SHIM},
         "item_change": {"data": {"name": "Battery module", "mass_g": 30000}},
         "places": {"data": {"kind": "van", "name": "Van 9"}},
+        "place_change": {"data": {"name": "Ramp", "in_use": "on"}},
         "people": {"data": {"username": f"new-{number}"} | people.NORA},
         "person_change": {"data": {"name": "Lars", "roles": ["manager"]}},
         "deliveries": lambda: {"data": people.note(cast)},
         "notices": {"data": {"letter": "L-2", "wrong": "x", "rule": "prefix AB"}},
         "notice": {"data": {"rule": "prefix PLUM1"}},
         "delivery": {"data": {"lines": "CT-MODULE;S-1"}},
-        "charging": {
-            "data": {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual"}
-        },
+        "charging": {"data": people.CHARGE | {"item": cast.item.pk}},
         **people.decided(),
         "site": {"data": {"phone": "0123 456"}},
         "partners": {"data": {"code": f"p{number}", "name": "Road", "kind": "carrier"}},

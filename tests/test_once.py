@@ -36,6 +36,7 @@ TWICE_IS_ONCE = {
     "delivery": "a line of a serial list that is there is not entered again",
     "list_edition": "the same edition comes into use",
     "person_change": "writes the same over, the same password too",
+    "place_change": "writes the same over",
     "van_day": "writes the same over",
     "printing": "a print is printed again once, and what came out is said once",
     "bring_in": "only keeps a file to be looked at",

@@ -17,7 +17,18 @@ from django.utils.timezone import localdate  # noqa: E402  # needs the settings
 from playwright.sync_api import Page  # noqa: E402
 
 from inventory.badges import badge_of  # noqa: E402  # needs the settings
-from inventory.models import BroughtFile, Claim, Delivery, Hold, Notice, Person, Photo, Return, Unit  # noqa: E402
+from inventory.models import (  # noqa: E402
+    BroughtFile,
+    Claim,
+    Delivery,
+    Hold,
+    Notice,
+    Person,
+    Photo,
+    Place,
+    Return,
+    Unit,
+)
 from kitting.access import may_see_site  # noqa: E402
 from kitting.demo import firm as firms  # noqa: E402
 from kitting.models import FamilyEdition, Job, Kit, Site  # noqa: E402
@@ -119,10 +130,10 @@ def addresses(route: str, person: Person) -> list[str]:
         "delivery": list(Delivery.objects.values_list("code", flat=True)),
         "notice": list(Notice.objects.values_list("code", flat=True)[:2]),
         "stock_item": ["CT-MODULE", "CT-BOLT6"],
-        "stock_trend": ["CT-MODULE", "CT-AC4"],
-        "item_change": ["CT-MODULE"],
+        **{way: ["CT-MODULE", "CT-AC4"] for way in ("stock_trend", "item_change")},
         "person_change": ["tove"],
         "own_bag": ["tariq", "tove"],
+        "place_change": [Place.objects.filter(kind="bin")[0].code],
         **{way: [j.van.code for j in vans_out() if j.van] for way in ("van_top_up", "van_out")},
         "photo_file": photos_of(person),
         "brought_file": list(BroughtFile.objects.values_list("code", flat=True)),

@@ -9,15 +9,15 @@ from zoneinfo import available_timezones
 from inventory import placing
 from inventory.bringing.kinds import Asked, Data, Found, Kind, once_each
 from inventory.codes.serials import look_up_key
-from inventory.forms import OWN_KINDS, PARENTS
 from inventory.incoming.columns import Cells, Column, plain
 from inventory.incoming.errors import Wrong
 from inventory.incoming.tables import Cell
 from inventory.incoming.values import Numbers, choice, shown, text
 from inventory.ledger.line import LineError, place_code
 from inventory.models import ItemCode, Person, Place, UnitAlias
-from inventory.models.places import DEPTH
+from inventory.models.places import DEPTH, OWN_KINDS
 from inventory.moving import CannotMove, Writing
+from inventory.place_forms import PARENTS
 
 COLUMNS = (
     Column("name", "what people call it; each name once", ("place", "Lagerplatz"), True),

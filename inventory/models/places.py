@@ -32,6 +32,7 @@ class PlaceKind(models.TextChoices):
     USED = "used", "used up"
 
 
+OWN_KINDS = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.BIN, PlaceKind.BAY, PlaceKind.VAN)
 OUTSIDE = frozenset(
     {
         PlaceKind.SUPPLIER,
@@ -85,6 +86,7 @@ class Place(models.Model):
     time_zone = models.CharField(max_length=60, blank=True)  # depot and site: IANA name
     warmest_c = models.SmallIntegerField(null=True, blank=True)  # kept at or below, Celsius
     purpose = models.CharField(max_length=10, choices=Purpose.choices, blank=True)
+    in_use = models.BooleanField(default=True)  # no: offered nowhere, its past stays
     subject = models.CharField(max_length=60, blank=True)  # whose parcel or bag: "kit:<code>"
 
     class Meta:

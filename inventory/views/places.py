@@ -1,4 +1,4 @@
-"""Places of ours: depots, docks, bins, bays, vans."""
+"""Our own places: the depots with docks and bins, and the vans."""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -6,11 +6,11 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from inventory import placing
-from inventory.access import needs
-from inventory.forms import PlaceForm
+from inventory.access import needs, person_of, place_write
 from inventory.models import Role
 from inventory.once import once
-from inventory.overviews import our_places
+from inventory.overviews import every_place
+from inventory.place_forms import PlaceChangeForm, PlaceForm
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -20,15 +20,26 @@ def places(request: HttpRequest) -> HttpResponse:
     """List our places and vans, and add one."""
     form = PlaceForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        given = form.cleaned_data
-        made = placing.make(
-            given["kind"],
-            given["name"],
-            parent=given["parent"],
-            order=given["order"] or 0,
-            time_zone=given["time_zone"],
-            purpose=given["purpose"],
-        )
+        made = placing.make(**form.cleaned_data)
         messages.success(request, f"{made.name} is entered; its label code is {made.code}.")
         return redirect("places")
-    return render(request, "inventory/places.html", {"form": form, "places": our_places()})
+    return render(request, "inventory/places.html", {"form": form, "places": every_place()})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs(Role.MANAGER)
+def place_change(request: HttpRequest, code: str) -> HttpResponse:
+    """Change what a place is called, its turn in the walk, its purpose; take it out of use."""
+    person = person_of(request)
+    place = place_write(person, code)
+    now = {name: getattr(place, name) for name in PlaceChangeForm.base_fields}
+    form = PlaceChangeForm(request.POST or None, initial=now)
+    if request.method == "POST" and form.is_valid():
+        try:
+            placing.rearrange(place, person, **form.cleaned_data)
+        except ValueError as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"{form.cleaned_data['name']}: changed.")
+            return redirect("places")
+    return render(request, "inventory/place_change.html", {"form": form, "place": place})

@@ -18,7 +18,7 @@ from inventory.models import Person, Role
 from inventory.once import once
 from kitting import packing, planning, recalled, starting, surveying
 from kitting.access import at_desk, jobs_of, site_at, sites_of
-from kitting.change_forms import AnswersForm, FamilyForm, PhoneForm, SiteForm, StartForm
+from kitting.change_forms import AnswersForm, FamilyForm, SiteChangeForm, SiteForm, StartForm
 from kitting.drawing import drawing_of_site
 from kitting.models import Job, JobKind, Site, Survey
 from kitting.packing import Reason, Refused
@@ -53,16 +53,17 @@ def sites(request: HttpRequest) -> HttpResponse:
 def site(request: HttpRequest, code: str) -> HttpResponse:
     """One site: address, what stands there, its jobs; what can be started from there.
 
-    The manager enters or erases the number to call there.
+    The manager changes or erases its name, its address and the number to call there.
     """
     person = person_of(request)
     found = site_at(person, code)
     leads = person.has(Role.MANAGER)
     if request.method == "POST" and not leads:
         raise Http404
-    form = PhoneForm(request.POST or None, initial={"phone": found.phone}) if leads else None
+    now = {"name": found.name, "address": found.address, "phone": found.phone}
+    form = SiteChangeForm(request.POST or None, initial=now) if leads else None
     if request.method == "POST" and form is not None and form.is_valid():
-        packing.change_phone(found, form.cleaned_data["phone"])
+        packing.change_site(found, **form.cleaned_data)
         return redirect("site", code=code)
     context = {
         "site": found,

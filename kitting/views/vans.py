@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.access import needs, person_of
 from inventory.models import Place, Role
 from inventory.once import once
+from inventory.overviews import our_vans
 from kitting import gates, standing_list, tools_due, van_loading, vans, vans_out, whereto
 from kitting.access import day_read, van_read, van_write
 from kitting.models import Job, Kit
@@ -70,7 +71,7 @@ def van_out(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("van_out", code=code)
     form = OutForm(request.POST or None, initial={"first": today.isoformat()})
     jobs = vans_out.jobs_of(place, today, None)
-    others = [van for van in vans.vans() if van.pk != place.pk]
+    others = list(our_vans().exclude(pk=place.pk))
     refused: tuple[Reason, ...] = ()
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data

@@ -14,8 +14,8 @@ from django.views.decorators.http import require_http_methods
 from inventory.access import needs, person_of
 from inventory.models import Person, Place, Role
 from inventory.once import once
-from kitting import rechecking, travelling, vans_out, visiting, whereto
-from kitting import vans as vans_of_all
+from inventory.overviews import our_vans
+from kitting import rechecking, travelling, vans, vans_out, visiting, whereto
 from kitting.access import job_read, job_write
 from kitting.forms import VisitForm
 from kitting.models import Job, Kit, Package
@@ -37,7 +37,7 @@ def job_visit(request: HttpRequest, code: str) -> HttpResponse:
     if "split" in request.POST:
         return _split(request, job, person)
     if request.method == "POST" and (day := _put_off(request, job)) is not None:
-        form = VisitForm({**_now(job), "date": day.isoformat()})
+        form = VisitForm({**_now(job), "date": day.isoformat()}, initial=_now(job))
     if request.method == "POST" and form.is_valid():
         try:
             _change(person, job, form.cleaned_data)
@@ -52,11 +52,11 @@ def job_visit(request: HttpRequest, code: str) -> HttpResponse:
 
 def _split(request: HttpRequest, job: Job, by: Person) -> HttpResponse:
     """Each parcel with the van that was chosen for it."""
-    vans = {str(van.pk): van for van in vans_of_all.vans()}
+    going = {str(van.pk): van for van in our_vans()}
     chosen = {
-        int(name.removeprefix("parcel-")): vans[value]
+        int(name.removeprefix("parcel-")): going[value]
         for name, value in request.POST.items()
-        if name.startswith("parcel-") and name[7:].isdecimal() and value in vans
+        if name.startswith("parcel-") and name[7:].isdecimal() and value in going
     }
     try:
         visiting.split(job, chosen, by)
@@ -115,7 +115,7 @@ def _about(job: Job) -> dict[str, Any]:
         "going": whereto.of_kit(kit, timezone.localdate()),
         "again": rechecking.of_kit(kit),
         "parcels": parcels,
-        "vans": vans_of_all.vans(),
+        "vans": our_vans(),
     }
 
 
@@ -130,7 +130,7 @@ def _vans(job: Job, kit: Kit | None) -> list[Place]:
 
 def _told(van: Place, job: Job) -> dict[str, Any]:
     """What the rules say to a van's day that a person has to look at."""
-    findings = vans_of_all.day_of(van, job.date).checked.findings
+    findings = vans.day_of(van, job.date).checked.findings
     return {
         "van": van,
         "out": vans_out.standing(van, job.date),

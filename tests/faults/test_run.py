@@ -80,7 +80,12 @@ def test_a_patch_without_a_head_is_refused(tmp_path: Path) -> None:
 def test_every_patch_of_the_project_names_a_test_that_is_there() -> None:
     """The file and the function exist, so that a renamed test is noticed before `make faults`."""
     for patch in sorted(FOLDER.glob("*.patch")):
-        file, *names = read(patch).test.split("::")
+        fault = read(patch)
+        file, *names = fault.test.split("::")
         source = (FOLDER.parent.parent / file).read_text(encoding="utf-8")
+        before, found, _ = source.partition(f"def {names[-1].split('[')[0]}(")
 
-        assert f"def {names[-1].split('[')[0]}(" in source, patch.name
+        assert found, patch.name
+        # A test that is skipped on SQLite would pass with any fault.
+        marks = before[before.rfind("\n\n") :]
+        assert ("postgres_only" in marks) == fault.on_postgresql, patch.name

@@ -140,15 +140,17 @@ def test_a_check_that_falls_over_is_a_breach(shop: Firm, monkeypatch: pytest.Mon
     assert list(breaches()) == ["broken"]
 
 
-def test_the_side_tables_are_written_anew(shop: Firm) -> None:
+def test_the_side_tables_are_written_anew(filled: Firm) -> None:
     """`--rebuild` gives the state that was, to the letter of the digest."""
-    shop.wanda.seq += 3
-    shop.wanda.scan("receive", "09521234000020", target="DOCK")
+    filled.wanda.seq += 3
+    filled.wanda.scan("receive", "09521234000020", target="DOCK")
+    assert Unit.objects.exclude(place=None).exists()
+    assert Place.objects.filter(kind="carton").exclude(parent=None).exists()
     before, rows = digest.digest(), list(digest.state())
     Holding.objects.all().delete()
     Unit.objects.update(place=None)
     Place.objects.filter(kind="carton").update(parent=None)
-    shop.wanda.device.gaps.all().delete()
+    filled.wanda.device.gaps.all().delete()
     spoilt = digest.digest()
     call_command("audit", "--rebuild", stdout=StringIO())
 

@@ -74,12 +74,12 @@ def test_the_crews_are_told_and_each_call_stays_open_until_it_is_answered() -> N
     tariq = Hands(yard.tariq.person)
 
     at = f"/sites/{yard.site.place.code}/"
-    mona.begin(at).submit(at, "Keep the number", phone="+44 0000 445566")
+    mona.begin(at).submit(at, "Keep it so", phone="+44 0000 445566")
     mona.begin("/call-list/")
     assert mona.page.words.count("not yet") == 2
     assert "+44 0000 112233" in mona.page.words
     assert "at the site +44 0000 445566" in mona.page.words
-    mona.begin(at).submit(at, "Keep the number", phone="")
+    mona.begin(at).submit(at, "Keep it so", phone="")
     assert "445566" not in mona.begin("/call-list/").page.words
     tariq.begin("/my/")
     assert "cells may overheat" in tariq.page.words

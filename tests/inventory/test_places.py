@@ -1,0 +1,69 @@
+"""Places of ours change their name and turn, and go out of use when nothing is there."""
+
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+
+from inventory import placing
+from inventory.models import Amendment, Place
+from inventory.overviews import docks, our_places, our_vans
+from tests.firm import Firm, element_string
+
+pytestmark = pytest.mark.django_db
+
+
+def changed(office: Client, place: Place, **more: str) -> str:
+    """What the page says after a change; "" where it was taken."""
+    sent = {"name": place.name, "order": "0", "time_zone": "", "purpose": "", "in_use": "on"}
+    answer = office.post(f"/places/{place.code}/", sent | more)
+    return "" if answer.status_code == 302 else answer.content.decode()
+
+
+@pytest.fixture
+def office(shop: Firm, client: Client) -> Client:
+    client.force_login(shop.mona.person)
+    return client
+
+
+def test_a_place_gets_another_name_and_the_label_stays(shop: Firm, office: Client) -> None:
+    """Who changed what from what is kept; the code on the bin means it as before."""
+    place = shop.bins[0]
+
+    assert changed(office, place, name="North 7", order="12") == ""
+    now = Place.objects.get(code=place.code)
+    assert (now.name, now.order) == ("North 7", 12)
+    noted = Amendment.objects.get(about=f"place:{place.code}")
+    assert (noted.was["name"], noted.now["name"]) == ("Bin 1", "North 7")
+
+
+def test_a_place_that_holds_something_stays_in_use(shop: Firm, office: Client) -> None:
+    """It says what was expected; emptied, it goes, and no list offers it any more."""
+    depot = placing.make("depot", "Annex")
+    dock = placing.make("dock", "Annex dock", parent=depot)
+    shop.wanda.scan("receive", element_string("B2"), target=dock.code)
+    assert shop.unit("B2").place == dock
+
+    assert "expected an empty place" in changed(office, dock, in_use="")
+    assert "expected an empty place" in changed(office, depot, in_use="")
+    assert Place.objects.get(pk=dock.pk).in_use
+
+    shop.wanda.scan("put", "B2", target="BIN1")
+    assert "expected nothing in use inside, got Annex dock" in changed(office, depot, in_use="")
+    assert changed(office, dock, in_use="") == ""
+    assert changed(office, depot, in_use="") == ""
+    assert not {dock, depot} & set(our_places())
+    assert dock not in docks()
+    shown = office.get("/places/").content.decode()
+    assert shown.count("no longer used") == 2
+    assert changed(office, dock, in_use="on") == ""
+    assert dock in docks()
+
+
+def test_a_van_that_was_sold_is_offered_to_no_new_visit(shop: Firm, office: Client) -> None:
+    """But a job that has it keeps it until somebody chooses another."""
+    sold = placing.make("van", "Van 8")
+    assert sold in our_vans()
+    assert changed(office, sold, in_use="") == ""
+    assert sold not in our_vans()
+    assert sold in our_vans(also=sold.pk)
