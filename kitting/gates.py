@@ -20,7 +20,7 @@ from kitting.access import kit_of_subject, may_see
 from kitting.leading import stop
 from kitting.models import AsBuilt, Kit, Pin, Substitute
 from kitting.progress import fold, places_of
-from kitting.shelves import OWNER, in_its_places, stock_in
+from kitting.shelves import in_its_places, is_own_bag, stock_in
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
 DANGER = "danger"  # kind of an event: it comes off at once, for danger
@@ -112,12 +112,14 @@ def not_overdue(writes: Writing, unit: Unit) -> None:
 def claimed_by(place: Place | None, kit: Kit) -> str:
     """Return the subject of another kit in whose parcel, bag or bay this place is, "" for none."""
     around = place.way_up() if place else []
-    subject = next((p.subject for p in around if p.subject), "")
+    subject = next((p.subject for p in around if p.subject and not is_own_bag(p)), "")
     return "" if subject == kit.subject else subject
 
 
 def not_anothers(writes: Writing, place: Place | None, kit: Kit) -> None:
-    """Stop what is packed for another kit."""
+    """Stop what is packed for another kit, and a person's own bag as a whole."""
+    if place is not None and is_own_bag(place):
+        raise CannotMove("This is a person's own bag. Scan what you take of it")
     subject = claimed_by(place, kit)
     if subject:
         raise CannotMove(foreign(writes.person, subject))
@@ -125,8 +127,6 @@ def not_anothers(writes: Writing, place: Place | None, kit: Kit) -> None:
 
 def foreign(person: Person, subject: str) -> str:
     """Say whose it is to who may know, and what to do with it."""
-    if subject.startswith(OWNER):
-        return "This is a person's own bag. Scan what you take of it"
     other = kit_of_subject(subject)
     if other is not None and may_see(person, other.job):
         return f"This belongs to {other.code}. Set it aside for that kit"

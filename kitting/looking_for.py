@@ -185,7 +185,9 @@ class _About:
         if total.on_van:
             own = [spot.place for spot in total.carried if shelves.is_own_bag(spot.place)]
             bags = {bag.pk: bag for bag in own}
-            one.travels += [Travels(bag, f"in {bag.name}", lies) for bag in bags.values()]
+            for bag in bags.values():
+                words = f"{shelves.owner_of(bag)} always has it along"
+                one.travels.append(Travels(bag, words, lies))
             if len(own) < len(total.carried) or not own:
                 one.travels.append(Travels(self.kit.job.van, "on the van's own shelf", lies))
         self._wait(one, {item.pk})

@@ -36,6 +36,7 @@ SENTENCES: Final = (
     "1 thing in it",
     "{0} things in it",
     "on the van's own shelf",
+    "{0} always has it along",
     "in {0}'s bag",
     "in {0}'s bag, with your crew: scan it on the page Unbox",
     "{0} in the box of {1}",

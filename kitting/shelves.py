@@ -73,16 +73,9 @@ def going_with(jobs: Iterable[Job], places: Iterable[Place]) -> dict[int, set[in
     return found
 
 
-def carried_by(
-    van: Place | None, items: Iterable[int], *, serials: bool = True
-) -> dict[int, list[Spot]]:
-    """Return item id -> what of it a van or an own bag always carries: loose, in no kit's parcel.
-
-    serials: whether any of these items is followed by serial.
-    """
-    if van is None:
-        return defaultdict(list)
-    return _by_item(spot for spot in _along(items, serials=serials) if _of(spot, {van.pk}))
+def carried_by(van: Place, items: Iterable[int]) -> dict[int, list[Spot]]:
+    """Return item id -> what of it a van or an own bag always carries, in no kit's parcel."""
+    return _by_item(spot for spot in _along(items) if _of(spot, {van.pk}))
 
 
 def with_the_crew(kit: Kit, items: Iterable[int], *, serials: bool = True) -> dict[int, list[Spot]]:

@@ -87,9 +87,8 @@ def give_bag(person: Person, by: Person) -> Place:
         found = bag_of(person)
         if found is not None:
             return found
-        depot = Place.objects.filter(kind=PlaceKind.DEPOT).order_by("pk").first()
         name, subject = f"{person.name}{OF_OWNER}", f"{OWNER}{person.uid}"
-        bag = placing.make(PlaceKind.BAG, name, parent=depot, subject=subject)
+        bag = placing.make(PlaceKind.BAG, name, subject=subject)  # like a van, in no depot
         OwnBag.objects.create(person=person, place=bag, by=by)
     return bag
 

@@ -12,6 +12,7 @@ from inventory.moving import CannotMove, Writing
 from inventory.queries import standing
 from kitting import gates, marks
 from kitting.models import Kit
+from kitting.shelves import is_own_bag
 
 STEP_WORDS = {
     "pick": "picked",
@@ -48,7 +49,9 @@ def waits(writes: Writing) -> Verdict | None:
 
 
 def where_stands(kit: Kit, place: Place | None) -> Standing:
-    """Return where a thing stands, seen from this kit."""
+    """Return where a thing stands, seen from this kit; an own bag is as good as a van."""
+    if place is not None and is_own_bag(place):
+        return Standing.VAN
     return standing(place, kit.subject, kit.job.site.place)
 
 

@@ -195,7 +195,9 @@ def test_who_has_one_knows_bags(yard: Yard, kit: Kit, bag: Place) -> None:
     yard.tariq.scan("request", CODE, kind="missing", quantity=1, **about(kit))
 
     (one,) = [one for one in looking_for.sought(kit) if one.text == CODE]
-    assert [spot.words for spot in one.travels] == ["in Tariq's bag"]
+    assert [(spot.place, spot.words) for spot in one.travels] == [
+        (bag, "Tariq always has it along")
+    ]
     assert [(has.words, has.quantity, has.call) for has in one.has] == [
         ("in Tariq's bag, with your crew: scan it on the page Unbox", 1, ()),
         ("Van 1, your own: scan it on the page Unbox", 2, ()),
@@ -239,16 +241,28 @@ def test_a_tool_in_the_bag_serves_and_its_test_is_named_the_evening_before(
     assert tools_due.due(eve) == []
 
 
-@pytest.mark.parametrize("step", ["load", "unbox", "pick"])
+@pytest.mark.parametrize("step", ["load", "unbox", "pick", "bring_back", "request", "missing"])
 def test_the_label_of_an_own_bag_moves_nothing_of_a_kit(
     yard: Yard, kit: Kit, bag: Place, step: str
 ) -> None:
     """A scan says what it is, and what to do instead."""
     phone = yard.wanda if step == "pick" else yard.tariq
-    done = phone.scan(step, bag.code, **about(kit))
+    done = phone.scan(step, bag.code, kind="missing", **about(kit))
 
     assert done.sentence == "This is a person's own bag. Scan what you take of it."
     assert (done.verdict, standing_list.levels(bag, DAY)[0].there) == ("stopped", 1)
+
+
+def test_a_module_in_the_bag_stands_in_as_one_on_the_van_does(
+    yard: Yard, kit: Kit, bag: Place
+) -> None:
+    """Whatever a person put there: a thing with a serial is nobody else's for it."""
+    yard.box("S1")
+    yard.wanda.scan("put", yard.label("S1"), target=bag.code)
+    done = yard.tariq.scan("unbox", yard.label("S1"), **about(kit))
+
+    assert done.verdict == "applied", done.sentence
+    assert yard.firm.unit("S1").place == yard.site.place
 
 
 def test_what_is_in_the_bag_is_not_looked_for_in_the_bay(yard: Yard, kit: Kit, bag: Place) -> None:
