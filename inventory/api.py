@@ -184,6 +184,8 @@ def api_devices(request: Request) -> Response:
         uid=asked.get("device") or uuid7(),
         defaults={"person": person_of(request), "label": asked.get("label", "")},
     )
+    if request.session.get("device") != device.pk:
+        request.session["device"] = device.pk  # a lost phone is found by what it is called
     highest, missing = numbers_of(device.uid)
     return Response(
         {

@@ -1,12 +1,76 @@
-"""How long somebody stays signed in."""
+"""How long somebody stays signed in, and where."""
 
 from __future__ import annotations
 
-from django.contrib.sessions.models import Session
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.contrib.sessions.backends.base import SessionBase
+from django.db.models import OuterRef, Subquery
+from django.utils import timezone
+from django.utils.crypto import salted_hmac
 from rest_framework.request import Request
+
+from inventory.amending import amended
+from inventory.lock import writing
+from inventory.models import Event, Person, SignIn
+
+
+@dataclass(frozen=True, slots=True)
+class Browser:
+    """One browser that somebody is signed in on."""
+
+    ref: str  # what a page calls it: the key itself opens the door
+    handheld: bool
+    label: str  # what the device calls itself, often nothing
+    since: datetime
+    sent: datetime | None  # when its latest scan came
+    here: bool  # whether this page is on it
 
 
 def ends_at(request: Request) -> int:
     """Return when the session of a request ends, in seconds since 1970; 0 if it has none."""
-    kept = Session.objects.filter(pk=request.session.session_key).first()
+    kept = SignIn.objects.filter(pk=request.session.session_key).first()
     return int(kept.expire_date.timestamp()) if kept else 0
+
+
+def browsers(person: Person, here: SessionBase | None = None) -> list[Browser]:
+    """Return where somebody is signed in, the latest first. here: the session of who asks."""
+    return [
+        Browser(
+            ref=_ref(one.session_key),
+            handheld=one.handheld,
+            label=one.device.label if one.device else "",
+            since=one.since,
+            sent=one.sent,  # type: ignore[attr-defined]  # annotated
+            here=here is not None and one.session_key == here.session_key,
+        )
+        for one in _standing(person)
+    ]
+
+
+def sign_out_at(person: Person, ref: str, by: Person) -> bool:
+    """End one of somebody's sign-ins; False where it is over already.
+
+    A phone's queue stays on it, and goes out after signing in again. by: the person, or a manager.
+    """
+    with writing():
+        found = next((one for one in _standing(person) if _ref(one.session_key) == ref), None)
+        if found is None:
+            return False
+        SignIn.objects.filter(pk=found.pk).delete()
+        if by.pk != person.pk:
+            was, now = {"signed in since": found.since.isoformat()}, {"signed in since": ""}
+            amended(by, f"person:{person.username}", was, now)
+    return True
+
+
+def _standing(person: Person) -> list[SignIn]:
+    of_device = Event.objects.filter(device=OuterRef("device")).order_by("-seq")
+    rows = SignIn.objects.filter(person=person, expire_date__gt=timezone.now())
+    rows = rows.annotate(sent=Subquery(of_device.values("received_at")[:1]))
+    return list(rows.select_related("device").order_by("-since"))
+
+
+def _ref(key: str) -> str:
+    return salted_hmac("inventory.session_life", key, algorithm="sha256").hexdigest()[:20]

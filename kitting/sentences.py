@@ -126,6 +126,8 @@ SENTENCES: Final = (
     "New password",
     "At least 12 characters. Several words with blanks between them are easy to keep in mind.",
     "Too many wrong passwords from here. Try again in {0} min.",
+    "Signed out there. What was scanned there and not sent stays on it.",
+    "That sign-in was over already.",
     "This is not your password.",
     "This is your password already.",
     "Show what I type",

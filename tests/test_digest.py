@@ -22,6 +22,7 @@ EXCEPTIONS = {
     "inventory_sentphoto": "what phones call photos, which can be erased",
     "inventory_note": ERASABLE,
     "inventory_amendment.at": WHEN,
+    "inventory_signin": "who is signed in where, not what is so",
     "inventory_wrongpassword": "guesses of somebody, not what is so",
     "inventory_sentform": "keys of pages; what their forms did counts",
     "inventory_person.password": "a new hash of the same password is no other state",

@@ -21,6 +21,7 @@ from inventory.backup.errors import ArchiveRefused
 Model = type[models.Model]
 # Made anew by migrate, or by the next signing in: no state of the firm's.
 LEFT_OUT = frozenset({"auth", "contenttypes", "sessions"})
+SIGNING_IN = frozenset({"inventory.signin", "inventory.wrongpassword"})
 AT_ONCE = 2000  # rows
 
 
@@ -28,6 +29,7 @@ def tables(apps: Apps) -> list[Model]:
     """Return the models whose rows are kept, those that join two others among them."""
     found = apps.get_models(include_auto_created=True)
     ours = [m for m in found if m._meta.app_label not in LEFT_OUT and m._meta.managed]
+    ours = [model for model in ours if model._meta.label_lower not in SIGNING_IN]
     return sorted(ours, key=lambda model: model._meta.label_lower)
 
 

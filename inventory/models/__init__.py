@@ -46,7 +46,7 @@ from inventory.models.people import Device, DeviceGap, Person, Role
 from inventory.models.places import Holding, Kept, Place, PlaceKind, Purpose
 from inventory.models.printing import Printer, PrintJob, PrintTurn
 from inventory.models.returns import Return, ReturnKind, ReturnRule, ReturnStep
-from inventory.models.sign_ins import WrongPassword
+from inventory.models.sign_ins import SignIn, WrongPassword
 from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
 
 __all__ = [
@@ -112,6 +112,7 @@ __all__ = [
     "Scan",
     "SentForm",
     "SentPhoto",
+    "SignIn",
     "Tracking",
     "Unit",
     "UnitAlias",

@@ -1,6 +1,35 @@
 """Who signs in, and who tries to."""
 
+from __future__ import annotations
+
+from django.contrib.sessions.backends.base import SessionBase
+from django.contrib.sessions.base_session import AbstractBaseSession
 from django.db import models
+
+from inventory.models.people import Device, Person
+
+
+class SignIn(AbstractBaseSession):
+    """One browser that somebody is signed in on; its key is the browser's secret.
+
+    The columns are copied from what the session holds, see inventory/signing_in.py.
+    """
+
+    person = models.ForeignKey(
+        Person, null=True, on_delete=models.CASCADE, related_name="sign_ins"
+    )  # null: nobody yet
+    since = models.DateTimeField()
+    handheld = models.BooleanField(default=False)  # whether the browser says it is a phone's
+    device = models.ForeignKey(
+        Device, null=True, on_delete=models.SET_NULL, related_name="sign_ins"
+    )  # null: nothing was scanned there
+
+    @classmethod
+    def get_session_store_class(cls) -> type[SessionBase]:
+        """Return the store, as Django wants it."""
+        from inventory.signing_in import SessionStore  # it needs the tables first
+
+        return SessionStore
 
 
 class WrongPassword(models.Model):

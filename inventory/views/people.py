@@ -6,12 +6,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
-from inventory import badges, catalogue, overviews
+from inventory import badges, catalogue, overviews, session_life
 from inventory.access import needs, person_of, person_write
 from inventory.forms import PersonChangeForm, PersonForm
 from inventory.models import Role
 from inventory.once import once
 from inventory.password_forms import GivenPasswordForm
+from inventory.views.session import ENDED, OVER
 
 GIVEN = "{0} signs in with the new password from now on, and is signed out on every device."
 
@@ -39,6 +40,11 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
     by = person_of(request)
     person = person_write(by, username)
     now = {name: getattr(person, name) for name in ("name", "roles", "is_active", "phone")}
+    ended = request.POST.get("sign_out_at", "")
+    if ended:
+        done = session_life.sign_out_at(person, ended, by=by)
+        messages.success(request, ENDED if done else OVER)
+        return redirect("person_change", username)
     giving = "give_password" in request.POST
     form = PersonChangeForm(None if giving else request.POST or None, initial=now)
     given = GivenPasswordForm(request.POST if giving else None, person)
@@ -51,4 +57,5 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
         messages.success(request, f"{person.name}: changed.")
         return redirect("people")
     context = {"form": form, "given": given, "person": person, "badge": badges.badge_of(person)}
+    context["browsers"] = session_life.browsers(person, request.session)
     return render(request, "inventory/person_change.html", context)

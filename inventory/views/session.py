@@ -13,13 +13,15 @@ from django.utils.translation import gettext
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory import catalogue
+from inventory import catalogue, session_life
 from inventory.access import person_of
 from inventory.models import Person
 from inventory.password_forms import OwnPasswordForm, SignInForm
 from inventory.wrong_passwords import address_of
 
 CHANGED = "Your password is changed. On every other device you are signed out."
+ENDED = "Signed out there. What was scanned there and not sent stays on it."
+OVER = "That sign-in was over already."
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -30,6 +32,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form = SignInForm(request, request.POST or None)
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())
+        request.session["handheld"] = "Mobi" in request.headers.get("User-Agent", "")
         return redirect(_wanted(request))
     nobody = request.method == "GET" and not Person.objects.exists()
     context = {"form": form, "next": _wanted(request), "nobody": nobody}
@@ -47,15 +50,21 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @sensitive_post_parameters("old", "new")
 def own_sign_in(request: HttpRequest) -> HttpResponse:
-    """Change the own password; whoever is signed in as this person elsewhere is so no longer."""
+    """Change the own password, which ends every other sign-in of one's own; or end one of them."""
     person = person_of(request)
+    ended = request.POST.get("sign_out_at", "")
+    if ended:
+        done = session_life.sign_out_at(person, ended, by=person)
+        messages.success(request, gettext(ENDED if done else OVER))
+        return redirect("own_sign_in")
     form = OwnPasswordForm(request.POST or None, person, address_of(request))
     if request.method == "POST" and form.is_valid():
         catalogue.change_password(person, form.cleaned_data["new"], by=person)
         update_session_auth_hash(request, person)
         messages.success(request, gettext(CHANGED))
         return redirect("own_sign_in")
-    page = render(request, "inventory/own_sign_in.html", {"form": form})
+    context = {"form": form, "browsers": session_life.browsers(person, request.session)}
+    page = render(request, "inventory/own_sign_in.html", context)
     return _or_wait(page, form.wait)
 
 

@@ -13,10 +13,10 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
-from django.contrib.sessions.backends.db import SessionStore
 from django.middleware.csrf import _get_new_csrf_string
 
 from inventory.models import Device, Person
+from inventory.signing_in import SessionStore
 from tests.bench.intake import line
 from tests.tree import TOP
 

@@ -4,12 +4,11 @@ import threading
 from datetime import timedelta
 
 import pytest
-from django.contrib.sessions.models import Session
 from django.db import connections
 from django.test import Client
 from django.utils import timezone
 
-from inventory.models import Person
+from inventory.models import Person, SignIn
 from inventory.wrong_passwords import COUNTS_FOR, OF_ONE, begin, words
 
 pytestmark = pytest.mark.django_db
@@ -24,9 +23,9 @@ def test_a_session_ends(how: str) -> None:
     assert client.get("/stock/").status_code == 200
 
     if how == "ended":
-        Session.objects.update(expire_date=timezone.now() - timedelta(seconds=1))
+        SignIn.objects.update(expire_date=timezone.now() - timedelta(seconds=1))
     elif how == "taken away":
-        Session.objects.all().delete()
+        SignIn.objects.all().delete()
     elif how == "left":
         Person.objects.filter(pk=person.pk).update(is_active=False)
     else:

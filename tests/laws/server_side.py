@@ -24,7 +24,6 @@ django.setup()
 
 from django.conf import settings  # noqa: E402  Django must be set up before its models are read
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY  # noqa: E402
-from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
 from django.db import connections, transaction  # noqa: E402
 from django.db.models import Count  # noqa: E402
 
@@ -32,6 +31,7 @@ from inventory import digest, intake  # noqa: E402
 from inventory.intake import Act, Verdict  # noqa: E402
 from inventory.models import Device, Event, Movement, Person, Place, Unit  # noqa: E402
 from inventory.moving import Writing  # noqa: E402
+from inventory.signing_in import SessionStore  # noqa: E402
 from tests import firm, tables  # noqa: E402
 
 
