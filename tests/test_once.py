@@ -31,7 +31,7 @@ from tests.tree import TOP, files, name_of
 TWICE_IS_ONCE = {
     "sign_in": "signs in",
     "sign_out": "signs out",
-    "own_sign_in": "a second press finds its session over, or the old password old",
+    "own_sign_in": "a second press finds that session over, or the old password old",
     "job_new": "its asking takes no lock; the part that stores acts once",
     "delivery": "a line of a serial list that is there is not entered again",
     "list_edition": "the same edition comes into use",

@@ -124,7 +124,7 @@ def test_whoever_was_signed_in_before_stays_so(tove: Person) -> None:
             expire_date=timezone.now() + timedelta(days=days),
         )
 
-    import_module("inventory.migrations.0021_sign_ins").move(apps, connection.schema_editor())
+    import_module("inventory.migrations.0023_sign_ins").move(apps, connection.schema_editor())
 
     assert SignIn.objects.get(person=tove).session_key == "held"
     assert not Session.objects.exists()

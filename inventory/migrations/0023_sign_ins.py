@@ -31,7 +31,7 @@ def move(apps: Apps, _: BaseDatabaseSchemaEditor) -> None:
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0020_wrong_passwords'),
+        ('inventory', '0022_place_in_use'),
         ('sessions', '0001_initial'),
     ]
 
