@@ -136,6 +136,16 @@ def test_it_goes_where_its_person_goes(yard: Yard, kit: Kit, bag: Place) -> None
     assert counted(fresh(kit)) == (0, 2)
 
 
+def test_another_crew_has_only_what_is_on_the_van(yard: Yard, kit: Kit, bag: Place) -> None:
+    """The bag stays with its person though the van carries the same thing."""
+    on_list(yard, 1, 1)
+    assert counted(kit) == (2, 0)
+    kit.job.crew.set([yard.tove.person])
+
+    assert counted(fresh(kit)) == (1, 1)
+    assert parts(fresh(kit))[0] == ("van", "on the van", 1)
+
+
 def test_an_older_kit_keeps_its_part_of_the_bag(yard: Yard, kit: Kit, bag: Place) -> None:
     """It takes from the bag, then from its own van: what the younger one has is what is left.
 
