@@ -45,6 +45,7 @@ class SignInForm(AuthenticationForm):
         super().__init__(request, data)
         self.address = wrong_passwords.address_of(request)
         self.wait = timedelta()  # until a password is looked at again
+        self.tried = ""  # the name whose password did not open
         self.fields["username"].label, self.fields["password"].label = "Name", "Password"
         for field in self.fields.values():
             field.error_messages["required"] = f"{field.label}: expected some text, got nothing"
@@ -54,10 +55,12 @@ class SignInForm(AuthenticationForm):
         name = self.cleaned_data.get("username", "")
         if not name or not self.cleaned_data.get("password"):
             return self.cleaned_data
+        self.tried = name
         self.wait = wrong_passwords.begin(name, self.address, timezone.now())
         if self.wait:
             raise ValidationError(wrong_passwords.words(self.wait))
         found = super().clean()
+        self.tried = ""
         wrong_passwords.right(name, self.address)
         return found
 
@@ -73,15 +76,18 @@ class OwnPasswordForm(PlainForm):
         super().__init__(data)
         self.person, self.address = person, address
         self.wait = timedelta()  # until the password until now is looked at again
+        self.failed = False  # whether that one was wrong, or not looked at
 
     def clean_old(self) -> str:
         """Whoever finds a phone signed in must not take it over for good."""
         old, name = str(self.cleaned_data["old"]), self.person.username
+        self.failed = True
         self.wait = wrong_passwords.begin(name, self.address, timezone.now())
         if self.wait:
             raise ValidationError(wrong_passwords.words(self.wait))
         if not self.person.check_password(old):
             raise ValidationError("This is not your password.")
+        self.failed = False
         wrong_passwords.right(name, self.address)
         return old
 

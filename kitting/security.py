@@ -9,6 +9,8 @@ from django.http import HttpRequest, HttpResponse
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
+from inventory import security_log
+
 log = logging.getLogger(__name__)
 
 # No inline script or style anywhere: what is not listed is blocked.
@@ -54,6 +56,8 @@ class HeadersMiddleware:
         person = getattr(request, "user", None)
         if person is not None and person.is_authenticated:
             response.headers.setdefault("Cache-Control", "no-store")
+            if response.status_code in (403, 404):
+                security_log.refused(request, person, response.status_code)
         return response
 
 

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
-from inventory import badges, catalogue, overviews, session_life
+from inventory import badges, catalogue, overviews, security_log, session_life
 from inventory.access import needs, person_of, person_write
 from inventory.forms import PersonChangeForm, PersonForm
 from inventory.models import Role
@@ -43,6 +43,7 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
     ended = request.POST.get("sign_out_at", "")
     if ended:
         done = session_life.sign_out_at(person, ended, by=by)
+        security_log.note(request, "signed out elsewhere", person=by.username, of=person.username)
         messages.success(request, ENDED if done else OVER)
         return redirect("person_change", username)
     giving = "give_password" in request.POST
@@ -50,6 +51,7 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
     given = GivenPasswordForm(request.POST if giving else None, person)
     if giving and given.is_valid():
         catalogue.change_password(person, given.cleaned_data["password"], by=by)
+        security_log.note(request, "password given", person=by.username, of=person.username)
         messages.success(request, GIVEN.format(person.name))
         return redirect("person_change", username)
     if request.method == "POST" and form.is_valid():

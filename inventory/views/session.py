@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory import catalogue, session_life
+from inventory import catalogue, security_log, session_life
 from inventory.access import person_of
 from inventory.models import Person
 from inventory.password_forms import OwnPasswordForm, SignInForm
@@ -32,8 +32,12 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form = SignInForm(request, request.POST or None)
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())
+        security_log.note(request, "signed in", person=form.get_user().get_username())
         request.session["handheld"] = "Mobi" in request.headers.get("User-Agent", "")
         return redirect(_wanted(request))
+    if form.tried:
+        what = "sign-in has to wait" if form.wait else "wrong sign-in"
+        security_log.wrong(request, form.tried, what)
     nobody = request.method == "GET" and not Person.objects.exists()
     context = {"form": form, "next": _wanted(request), "nobody": nobody}
     return _or_wait(render(request, "inventory/sign_in.html", context), form.wait)
@@ -43,6 +47,8 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 @login_not_required
 def sign_out(request: HttpRequest) -> HttpResponse:
     """End the session; what was scanned and not sent stays in the browser."""
+    if request.user.is_authenticated:
+        security_log.note(request, "signed out", person=request.user.get_username())
     logout(request)
     return redirect("sign_in")
 
@@ -55,14 +61,19 @@ def own_sign_in(request: HttpRequest) -> HttpResponse:
     ended = request.POST.get("sign_out_at", "")
     if ended:
         done = session_life.sign_out_at(person, ended, by=person)
+        security_log.note(request, "signed out elsewhere", person=person.username)
         messages.success(request, gettext(ENDED if done else OVER))
         return redirect("own_sign_in")
     form = OwnPasswordForm(request.POST or None, person, address_of(request))
     if request.method == "POST" and form.is_valid():
         catalogue.change_password(person, form.cleaned_data["new"], by=person)
         update_session_auth_hash(request, person)
+        security_log.note(request, "password changed", person=person.username)
         messages.success(request, gettext(CHANGED))
         return redirect("own_sign_in")
+    if form.failed:
+        what = "password change has to wait" if form.wait else "wrong password until now"
+        security_log.wrong(request, person.username, what)
     context = {"form": form, "browsers": session_life.browsers(person, request.session)}
     page = render(request, "inventory/own_sign_in.html", context)
     return _or_wait(page, form.wait)
