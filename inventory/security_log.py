@@ -16,7 +16,7 @@ log = logging.getLogger("lastbolt.security")
 def note(request: HttpRequest, what: str, *, level: int = logging.INFO, **facts: str | int) -> None:
     """Write what happened, where from and the facts, never a secret.
 
-    Values stand as JSON in ASCII: nothing in a name or an address begins a line or turns one around.
+    Values stand as JSON in ASCII: nothing in a name or an address begins a line or turns it round.
     """
     told = {"from": address_of(request), **facts}
     log.log(level, "%s %s", what, json.dumps(told, ensure_ascii=True))
