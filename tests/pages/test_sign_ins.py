@@ -13,6 +13,7 @@ from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
+from inventory.backup.rows import tables
 from inventory.models import Amendment, Device, Person, SignIn
 from tests.firm import Phone
 from tests.people import PASSWORD, Cast
@@ -128,3 +129,11 @@ def test_whoever_was_signed_in_before_stays_so(tove: Person) -> None:
 
     assert SignIn.objects.get(person=tove).session_key == "held"
     assert not Session.objects.exists()
+
+
+def test_no_archive_holds_a_sign_in() -> None:
+    """Its key would open the door; wrong passwords would stand in the way of restoring."""
+    kept = {model._meta.label for model in tables(apps)}
+
+    assert "inventory.Person" in kept
+    assert {"inventory.SignIn", "inventory.WrongPassword"} & kept == set()
