@@ -14,6 +14,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.models import BoxDoubt, BoxDoubtEnd, CartonContent, Event, Finding, Item, Lot
 from inventory.moving import Writing
+from inventory.rows import Slot
 from inventory.words import amount
 
 
@@ -22,10 +23,19 @@ def contents(day: date, which: Q) -> list[CartonContent]:
 
     Each row says by `in_doubt` whether an open doubt is about it.
     """
+    return latest_of(dated(day, which))
+
+
+def dated(day: date | Slot, which: Q) -> QuerySet[CartonContent]:
+    """Every row that is told of boxes up to a day, the latest last; the rest as of `contents`."""
     doubts = BoxDoubt.objects.filter(content=OuterRef("pk"), end=None)
     rows = CartonContent.objects.filter(which, since__lte=day).annotate(in_doubt=Exists(doubts))
-    rows = rows.select_related("box_of", "item")
-    latest = {(row.box_of_id, row.item_id): row for row in rows.order_by("since", "pk")}
+    return rows.select_related("box_of", "item").order_by("since", "pk")
+
+
+def latest_of(rows: Iterable[CartonContent]) -> list[CartonContent]:
+    """Of several dates of one thing in one box the latest; `rows` in the order of `dated`."""
+    latest = {(row.box_of_id, row.item_id): row for row in rows}
     return [row for _, row in sorted(latest.items())]
 
 

@@ -13,12 +13,24 @@ from django.http import Http404
 
 from inventory.ledger.line import Line
 from inventory.models import Person, Place, PlaceKind, Role
-from inventory.queries import the_one
+from inventory.rows import Question, Slot
 from kitting import asked_for
 from kitting.models import FamilyEdition, Job, Kit, Site, Sites
 
 NO_SUCH_JOB = "No such job."
 NO_SUCH_SITE = "No such site."
+_SITE_OF = Question(
+    lambda: Site.objects.filter(place__code=Slot(Place, "code")).select_related("place").order_by()
+)
+# The snapshot is long and only fitting reads it.
+_KIT_OF = Question(
+    lambda: (
+        Kit.objects.filter(code=Slot(Kit, "code"))
+        .select_related("job__site__place", "job__van")
+        .defer("snapshot")
+        .order_by()
+    )
+)
 
 
 def at_desk(person: Person) -> bool:
@@ -182,7 +194,7 @@ def site_of_subject(subject: str) -> Site | None:
     prefix, _, code = subject.partition(":")
     if prefix != "site":
         return None
-    return the_one(Site.objects.filter(place__code=code).select_related("place"))
+    return _SITE_OF.one(code=code)
 
 
 def site_subject_read(person: Person, code: str) -> bool:
@@ -196,9 +208,7 @@ def kit_of_subject(subject: str) -> Kit | None:
     prefix, _, code = subject.partition(":")
     if prefix != "kit":
         return None
-    # The snapshot is long and only fitting reads it.
-    kits = Kit.objects.select_related("job__site__place", "job__van").defer("snapshot")
-    return the_one(kits.filter(code=code))
+    return _KIT_OF.one(code=code)
 
 
 def subject_read(person: Person, code: str) -> bool:

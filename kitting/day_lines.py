@@ -4,29 +4,22 @@ from __future__ import annotations
 
 from collections import defaultdict
 from datetime import datetime
+from functools import cache
+from typing import Any
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from inventory.models import Item, Tracking
-from kitting.models import Kit, KitLine
+from inventory.rows import Question, Slot
+from kitting.models import Job, Kit, KitLine
 
 
 def with_tools_of_before(kit: Kit, only: Item | None) -> tuple[list[KitLine], dict[int, int]]:
     """Return the lines in order; item id -> tools that the same van takes along for visits before
     this one that day: one tool serves them all. One statement."""
-    mine = KitLine.objects.filter(kit=kit)
-    day = KitLine.objects.filter(kit__job__date=kit.job.date, kit__job__van=kit.job.van_id)
-    day = day.filter(kit__released_at__isnull=False, kit__closed_by=None)
-    day = day.filter(kit__job__cancelled_at=None, item__tracking=Tracking.TOOL).exclude(kit=kit)
-    both = []
-    for lines in (mine, day) if kit.job.van_id is not None else (mine,):
-        named = lines.select_related("item").order_by()
-        named = named.annotate(leaves=F("kit__job__leaves_at"), job=F("kit__job__code"))
-        if only is not None:
-            named = named.filter(item=only)
-            named = named if only.unit == "mm" else named.defer("reasons")
-        both.append(named)
-    found = list(both[0].union(*both[1:], all=True))
+    job, item = kit.job, only.pk if only is not None else 0
+    which = _question(job.van_id is not None, only is not None, only is None or only.unit == "mm")
+    found: list[Any] = which.ask(kit=kit.pk, date=job.date, van=job.van_id, item=item)
     own = [line for line in found if line.kit_id == kit.pk]
     visit = _visit(kit.job.leaves_at, kit.job.code)
     needs: dict[tuple[int, int], int] = defaultdict(int)
@@ -37,6 +30,26 @@ def with_tools_of_before(kit: Kit, only: Item | None) -> tuple[list[KitLine], di
     for (_, item), quantity in needs.items():
         earlier[item] = max(earlier.get(item, 0), quantity)
     return sorted(own, key=lambda line: line.order), earlier
+
+
+@cache
+def _question(of_van: bool, of_item: bool, reasons: bool) -> Question[KitLine]:
+    """The lines of a kit, and the tools of its van's day where it has one; kept of each sort."""
+    return Question(lambda: _lines(of_van, of_item, reasons))
+
+
+def _lines(of_van: bool, of_item: bool, reasons: bool) -> QuerySet[KitLine]:
+    kit = Slot(KitLine, "kit")
+    day = KitLine.objects.filter(kit__job__date=Slot(Job, "date"), kit__job__van=Slot(Job, "van"))
+    day = day.filter(kit__released_at__isnull=False, kit__closed_by=None)
+    day = day.filter(kit__job__cancelled_at=None, item__tracking=Tracking.TOOL).exclude(kit=kit)
+    both: list[QuerySet[KitLine]] = []
+    for lines in (KitLine.objects.filter(kit=kit), *((day,) if of_van else ())):
+        named = lines.select_related("item").order_by()
+        named = named.annotate(leaves=F("kit__job__leaves_at"), job=F("kit__job__code"))
+        named = named.filter(item=Slot(KitLine, "item")) if of_item else named
+        both.append(named if reasons else named.defer("reasons"))
+    return both[0].union(*both[1:], all=True)
 
 
 def _visit(leaves: datetime | None, job: str) -> tuple[bool, str, str]:

@@ -14,6 +14,7 @@ from inventory import charging, claiming, freezing
 from inventory.models import Event, Hold, Holding, Item, Lot, Person, Place, PlaceKind, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold, within
+from inventory.rows import Question
 from inventory.words import amount
 from kitting import signing, snapshot, standing_beside
 from kitting.access import kit_of_subject, may_see
@@ -24,6 +25,7 @@ from kitting.shelves import in_its_places, is_own_bag, stock_in
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
 DANGER = "danger"  # kind of an event: it comes off at once, for danger
+_ANY_OPEN = Question(lambda: Hold.objects.filter(release=None).values_list("pk").order_by()[:1])
 BOX_LABEL = "This is the box's label. Scan the label on the thing itself"
 
 
@@ -70,6 +72,8 @@ def not_set_aside(*things: Unit | Lot | Place | None) -> None:
 
 def _first(on_it: Q) -> Hold | None:
     """The hold that stops: a recall's before any other, as no lead lets that through."""
+    if not _ANY_OPEN.tuples():
+        return None
     holds = Hold.objects.filter(on_it, release=None).select_related("hit", "unit", "lot", "place")
     return holds.order_by(F("hit").asc(nulls_last=True), "pk").first()
 

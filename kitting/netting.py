@@ -4,7 +4,7 @@ hold something else: then it is picked besides, until one box is found as told a
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -12,8 +12,19 @@ from django.db.models import Q, Sum
 
 from inventory import boxes
 from inventory.models import BoxDoubt, CartonContent, Holding, Item, Lot
+from inventory.rows import Among, Question, Slot
 from kitting.models import AsBuilt, Kit, KitLine
 from kitting.shelves import AWAY, in_its_places
+
+_OF_ITEMS = Question(
+    lambda: boxes.dated(
+        Slot(CartonContent, "since"),
+        Q(
+            item__in=Among(CartonContent, "item"),
+            box_of__in=KitLine.objects.filter(kit=Slot(KitLine, "kit")).values("item"),
+        ),
+    )
+)
 
 
 class InBox(NamedTuple):
@@ -48,16 +59,18 @@ def in_boxes(
     the latest. lines: all of the kit's, where the caller has them.
     """
     found: dict[int, list[InBox]] = defaultdict(list)
-    for one in _brought_of(kit, Q(item__in=list(items)), lines):
+    rows = _OF_ITEMS.ask(item=items, kit=kit.pk, since=kit.job.date)
+    for one in _brought_of(kit, boxes.latest_of(rows), lines):
         if one.counted and one.content.quantity:
             box = InBox(one.content.box_of, one.content.quantity, one.counted)
             found[one.content.item_id].append(box)
     return found
 
 
-def _brought_of(kit: Kit, which: Q, lines: Iterable[KitLine] | None = None) -> list[Brought]:
+def _brought_of(
+    kit: Kit, told: Sequence[CartonContent], lines: Iterable[KitLine] | None = None
+) -> list[Brought]:
     """What comes in the boxes of the kit, and how many of these are relied on."""
-    told = boxes.contents(kit.job.date, which & Q(box_of__in=kit.lines.values("item")))
     if not told:
         return []
     needed: dict[int, int] = defaultdict(int)
@@ -101,5 +114,6 @@ def _still_here(lot: Lot) -> bool:
 
 def told(kit: Kit) -> list[Brought]:
     """Return everything that comes in the boxes of the kit, in doubt or not."""
-    on_the_list = Q(item__in=kit.lines.values("item"))
-    return [one for one in _brought_of(kit, on_the_list) if one.content.quantity]
+    listed = kit.lines.values("item")
+    rows = boxes.contents(kit.job.date, Q(item__in=listed, box_of__in=listed))
+    return [one for one in _brought_of(kit, rows) if one.content.quantity]

@@ -9,6 +9,7 @@ from inventory.ledger.steps import Standing
 from inventory.models import Finding, Holding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.queries import held, place_of_code, stock_at, the_one
+from inventory.rows import Question, Slot
 from inventory.scanning import UP
 from inventory.words import amount, measure
 from kitting import access, bag_picking, gates, lengths, marks, missing, parcels, walking
@@ -19,6 +20,34 @@ from kitting.packing import in_a_bag
 from kitting.progress import fold
 from kitting.shelves import proposed_place
 from kitting.tallies import LineProgress, Progress, Total
+
+_SKIPPED = Question(
+    lambda: Finding.objects.filter(
+        kind=Finding.Kind.SKIPPED,
+        subject=Slot(Finding, "subject"),
+        item=Slot(Finding, "item"),
+        unit=None,
+        words__startswith=marks.WORDS["pick"],
+        quantity=Slot(Finding, "quantity"),
+        answer=None,
+    ).order_by("pk")[:1]
+)
+_PACKAGE = Question(
+    lambda: (
+        Package.objects.filter(kit=Slot(Package, "kit"), kind=Slot(Package, "kind"))
+        .select_related("place__parent__parent")
+        .order_by()
+    )
+)
+_BAG = Question(
+    lambda: (
+        Package.objects.filter(
+            kit=Slot(Package, "kit"), kind=Slot(Package, "kind"), step=Slot(Package, "step")
+        )
+        .select_related("place__parent__parent")
+        .order_by()
+    )
+)
 
 
 def pick(writes: Writing) -> Verdict:
@@ -54,10 +83,8 @@ def _target(writes: Writing, kit: Kit) -> Place | None:
 
 def package(kit: Kit, kind: str, step: str = "") -> Place | None:
     """Return the kit's package of this kind (a bag: of this step), None if it has none."""
-    packages = Package.objects.filter(kit=kit, kind=kind)
-    if kind == Package.Kind.BAG:
-        packages = packages.filter(step=step)
-    found = the_one(packages.select_related("place__parent__parent"))
+    which = _BAG if kind == Package.Kind.BAG else _PACKAGE
+    found = which.one(kit=kit.pk, kind=kind, step=step)
     return found.place if found else None
 
 
@@ -222,15 +249,7 @@ def asked_quantity(writes: Writing, item: Item, remaining: int) -> int:
 
 
 def _late_mark(writes: Writing, item: Item, quantity: int) -> bool:
-    mark = Finding.objects.filter(
-        kind=Finding.Kind.SKIPPED,
-        subject=writes.line.subject,
-        item=item,
-        unit=None,
-        words__startswith=marks.WORDS["pick"],
-        quantity=quantity,
-        answer=None,
-    ).first()
+    mark = _SKIPPED.one(subject=writes.line.subject, item=item.pk, quantity=quantity)
     if mark is not None:
         writes.answer(mark, "The scan came later.")
     return mark is not None

@@ -10,7 +10,6 @@ from django.db.models import F, Q, Sum
 
 from inventory.models import (
     ContainerMove,
-    Event,
     Finding,
     Holding,
     Item,
@@ -20,10 +19,9 @@ from inventory.models import (
     Tracking,
     Unit,
 )
-from inventory.scanning import UP
-from kitting import netting, packed_pieces, shelves, standing_list
+from kitting import netting, of_kit, packed_pieces, shelves, standing_list
 from kitting.day_lines import with_tools_of_before
-from kitting.models import AsBuilt, Kit, KitLine, OwnBag, Package
+from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.packed_pieces import Piece
 from kitting.tallies import LineProgress, Progress, Total, share
 
@@ -57,11 +55,10 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         return found if found is not None else others.setdefault(item.code, Total(item))
 
     boxed = _count_boxes_and_van(kit, totals, lines if only is None else None, earlier)
-    steps = set(Event.objects.filter(subject=kit.subject).values_list("step", flat=True).distinct())
+    steps = {step for (step,) in of_kit.STEPS.tuples(subject=kit.subject)}
     down = set() if steps.isdisjoint(DOWN) else taken_down(kit)
     known = {line.item_id: line.item for line in lines}
-    bags = OwnBag.objects.filter(person__jobs=kit.job).values("place")
-    around = _places(Q(pk__in=bags) | shelves.in_its_places(kit), only)
+    around = of_kit.places(kit, only, bags=True)
     packed = [place for place in around if not shelves.is_own_bag(place)]
     own = [place for place in around if shelves.is_own_bag(place)]
     seen = _Seen(kit, packed, own, steps, down, only, known)
@@ -152,17 +149,7 @@ def _count_standing(kit: Kit, totals: dict[str, Total], in_own_bags: set[int]) -
 
 def places_of(kit: Kit, only: Item | None = None) -> list[Place]:
     """Return the places a kit travels in and the boxes in them; only those that hold an item."""
-    return _places(shelves.in_its_places(kit), only)
-
-
-def _places(which: Q, only: Item | None) -> list[Place]:
-    places = Place.objects.filter(which)
-    if only is not None:
-        some = Holding.objects.filter(lot__item=only, quantity__gt=0)
-        places = places.filter(pk__in=some.values("place"))
-    # Sorted here: a database that sorts such wide rows has Django weigh each of their columns.
-    found = places.select_related("package", UP).order_by()
-    return sorted(found, key=lambda place: (place.order, place.code))
+    return of_kit.places(kit, only, bags=False)
 
 
 def taken_down(kit: Kit) -> set[int]:
@@ -177,8 +164,10 @@ def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
     places = {place.pk: place for place in [*seen.packed, *seen.own, site]}
     own = {place.pk for place in seen.own}
     in_bags: dict[tuple[str, str], int] = defaultdict(int)
-    holdings = Holding.objects.filter(seen.of_item("lot__item"), place__in=places, quantity__gt=0)
-    found = list(holdings.values_list("place", "lot__item", "quantity"))
+    if seen.only is None:
+        found = of_kit.HELD.tuples(place=places)
+    else:
+        found = of_kit.HELD_OF_ITEM.tuples(place=places, item=seen.only.pk)
     seen.in_own_bags.update(item for at, item, _ in found if at in own)
     rows = [row for row in found if row[0] not in own]
     items = seen.items({item for _, item, _ in rows})
@@ -190,10 +179,11 @@ def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
         if package is not None and package.kind == Package.Kind.BAG:
             in_bags[package.step, total.item.code] += quantity
     # Units that this job took off the wall stand at the site but were never part of the kit.
-    old = Unit.objects.filter(seen.of_item("item"), pk__in=seen.down, place__in=places)
-    for unit in old.select_related("item"):
-        assert unit.place_id is not None
-        _put(of(unit.item), where(places[unit.place_id], site), -1)
+    if seen.down:
+        old = Unit.objects.filter(seen.of_item("item"), pk__in=seen.down, place__in=places)
+        for unit in old.select_related("item"):
+            assert unit.place_id is not None
+            _put(of(unit.item), where(places[unit.place_id], site), -1)
     if not seen.steps.isdisjoint(STANDING):
         standing = AsBuilt.objects.filter(
             seen.of_item("unit__item"), until=None, since__subject=kit.subject
@@ -282,21 +272,7 @@ def _count_boxes(seen: _Seen, of: ItemTotal) -> None:
 
 
 def _count_findings(seen: _Seen, of: ItemTotal) -> None:
-    about = Q(subject=seen.kit.subject)
-    if seen.only is None or seen.only.tracking == Tracking.SERIAL:
-        # Of two claims on one thing both kits are in dispute: who has it and who asks.
-        standing = AsBuilt.objects.filter(until=None, since__subject=seen.kit.subject)
-        places = [place.pk for place in [*seen.packed, seen.kit.job.site.place]]
-        ours = Q(unit__place__in=places) | Q(unit__in=standing.values("unit"))
-        about |= Q(kind=Finding.Kind.CLASH) & ours
-    found = Finding.objects.filter(
-        about,
-        seen.of_item("item"),
-        kind__in=(Finding.Kind.MISSING, Finding.Kind.DAMAGED, Finding.Kind.CLASH),
-        event__reversed_by=None,
-        item__isnull=False,
-    )
-    rows = list(found.values_list("item", "kind", "quantity", "event__step", "answer"))
+    rows = of_kit.findings(seen.kit, seen.only, [*seen.packed, seen.kit.job.site.place])
     items = seen.items({row[0] for row in rows})
     for item, kind, quantity, step, answer in rows:
         total = of(items[item])

@@ -16,12 +16,32 @@ from inventory.ledger.steps import Standing
 from inventory.models import Hold, Holding, Item, Kept, Lot, Place, PlaceKind, Tracking, Unit
 from inventory.models.places import OUTSIDE
 from inventory.queries import standing
+from inventory.rows import Among, Question, Slot
 from kitting.models import Job, Kit
 
 AWAY = (PlaceKind.STACK, PlaceKind.SITE, *OUTSIDE)  # most of what there ever was: not looked at
 UP = "place__parent__parent__parent__parent"  # a place with everything it stands in
 OF_OWNER = "'s bag"  # how the name of a person's own bag ends
 OWNER = "person:"  # how the subject of a person's own bag begins; the person's uid follows
+_HELD = Question(
+    lambda: (
+        Holding.objects.filter(lot__item__in=Among(Lot, "item"), quantity__gt=0, outside=False)
+        .exclude(lot__item__tracking=Tracking.SERIAL)
+        .exclude(place__kind__in=AWAY)
+        .select_related("lot__item", UP)
+    )
+)
+_SINGLE = Question(
+    lambda: (
+        Unit.objects.filter(item__in=Among(Unit, "item"), item__tracking=Tracking.SERIAL)
+        .exclude(place=None)
+        .exclude(place__kind__in=AWAY)
+        .select_related("item", "lot__item", UP)
+    )
+)
+_ASIDE = Question(
+    lambda: Hold.objects.filter(release=None).values_list("lot_id", "place_id", "unit_id")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +62,12 @@ class Spot:
 
 def in_its_places(kit: Kit, path: str = "") -> Q:
     """Restrict rows to the places a kit travels in and the boxes in them; `path` leads to them."""
-    ours = f"{path}subject", f"{path}parent__subject"
-    return Q((ours[0], kit.subject)) | Q((ours[1], kit.subject))
+    return in_places_of(kit.subject, path)
+
+
+def in_places_of(subject: str | Slot, path: str = "") -> Q:
+    """Restrict rows to the places of what has this subject, and the boxes in them."""
+    return Q((f"{path}subject", subject)) | Q((f"{path}parent__subject", subject))
 
 
 def is_own_bag(place: Place) -> bool:
@@ -141,19 +165,13 @@ def _spots(items: Iterable[int], *where: Standing, serials: bool = True) -> list
 
 def _held(wanted: list[int]) -> list[Spot]:
     """Where these items lie by number."""
-    holdings = Holding.objects.filter(lot__item__in=wanted, quantity__gt=0, outside=False)
-    holdings = holdings.exclude(lot__item__tracking=Tracking.SERIAL)
-    return [
-        Spot(holding.place, holding.lot, holding.quantity)
-        for holding in holdings.exclude(place__kind__in=AWAY).select_related("lot__item", UP)
-    ]
+    found = _HELD.ask(item=wanted)
+    return [Spot(holding.place, holding.lot, holding.quantity) for holding in found]
 
 
 def _single(wanted: list[int]) -> list[Spot]:
     """Where single things of these items stand; none that has to be charged before it goes out."""
-    units = Unit.objects.filter(item__in=wanted, item__tracking=Tracking.SERIAL)
-    units = units.exclude(place=None).exclude(place__kind__in=AWAY)
-    found = list(units.select_related("item", "lot__item", UP))
+    found = _SINGLE.ask(item=wanted)
     today = timezone.now().date()
     states = {state.unit.pk: state for state in charging.states(found, today)}
     return [
@@ -189,7 +207,7 @@ def _stands(place: Place) -> Standing:
 def _set_aside() -> tuple[set[int], set[int], set[int]]:
     """Ids of the batches, places and units with an open hold."""
     aside: tuple[set[int], set[int], set[int]] = (set(), set(), set())
-    for ids in Hold.objects.filter(release=None).values_list("lot_id", "place_id", "unit_id"):
+    for ids in _ASIDE.tuples():
         for found, pk in zip(aside, ids, strict=True):
             if pk is not None:
                 found.add(pk)

@@ -9,12 +9,23 @@ from zoneinfo import ZoneInfo
 from django.db.models import Sum
 
 from inventory.models import Item, PlaceKind
+from inventory.rows import Question, Slot
 from kitting import still_needed
 from kitting.models import Job, Kit, KitLine, Package
 from kitting.progress import fold
 from kitting.shelves import on_shelves
 
 SOON = timedelta(days=7)  # a kit that leaves later finds it on the shelf
+_WITH = Question(
+    lambda: (
+        still_needed.open_kits()
+        .filter(
+            lines__item=Slot(KitLine, "item"),
+            job__date__range=(Slot(Job, "date", "start"), Slot(Job, "date", "until")),
+        )
+        .distinct()
+    )
+)
 
 
 def waits_for(item: Item, quantity: int, day: date) -> str:
@@ -40,8 +51,7 @@ def waits_for(item: Item, quantity: int, day: date) -> str:
 
 def _open(item: Item, day: date) -> Sequence[Kit]:
     """Return the released kits with this item that leave soon, in their turn."""
-    kits = still_needed.open_kits().filter(lines__item=item, job__date__range=(day, day + SOON))
-    return list(kits.distinct())
+    return _WITH.ask(item=item.pk, start=day, until=day + SOON)
 
 
 def _words(kit: Kit, day: date) -> str:
