@@ -81,9 +81,8 @@ def tick(writes: Writing) -> Verdict:
         event=writes.event, kit=kit, stack=one.asked.stack, key=line.kind, photo=line.photo
     )
     if line.reason:
-        said = f"Not done at {one.words}: {line.reason}."
-        writes.finding(Finding.Kind.NOT_DONE, said)
-        return Verdict("problem", f"{said} The office sees it.")
+        writes.finding(Finding.Kind.NOT_DONE, f"Not done at {one.words}: {line.reason}.")
+        return Verdict("problem", f"Not done at {one.words}: {line.reason}. The office sees it.")
     return Verdict("applied", f"Ticked: {one.words}.")
 
 
