@@ -28,8 +28,8 @@ class Limits:
     """What the process may use for one photo."""
 
     memory: int = 1_500_000_000  # bytes of address space, libraries included
-    cpu: int = 10  # seconds of processor time; sixty labels under hard blur take up to 8
-    wall: float = 25.0  # seconds by the clock, waiting included
+    cpu: int = 18  # seconds of processor time; sixty labels under hard blur take up to 14
+    wall: float = 40.0  # seconds by the clock, waiting included
     idle: float = 300.0  # seconds without a photo, then it ends itself
 
 

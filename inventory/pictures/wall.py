@@ -27,9 +27,9 @@ PIXELS: Final = 16_000_000
 """A larger picture is made this small: 60 labels need 12 million px, phones give up to 200."""
 SMALL: Final = 4_000_000
 """Only a picture of at most so many px is doubled whole; in others each place is enlarged."""
-BUDGET: Final = 8.0
+BUDGET: Final = 14.0
 """CPU seconds after which no further place is looked at."""
-PATIENCE: Final = 16.0
+PATIENCE: Final = 24.0
 """The same by the clock: on a busy machine what was read is told before the caller gives up."""
 SIGHTINGS: Final = 2
 """How often a line code must be seen in a place, beyond all other line codes seen there."""
