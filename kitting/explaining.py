@@ -20,6 +20,7 @@ from kitting.plan.why import Why
 from kitting.sentences import FROM_WHERE
 from kitting.shelves import is_own_bag, owner_of
 from kitting.sourcing import Source
+from kitting.speaking import told_why
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +41,7 @@ def told(kit: Kit, words: str) -> Told:
         return Told(None, why_not.unlisted(family, words), ())
     configuration = configurations.parse(dict(kit.snapshot["configuration"]), family)
     steps = [Step(s["key"], s["title"], ()) for s in kit.snapshot["steps"]]
-    found = why.of(family, configuration.site(), lines, steps, code)
+    found = why.of(family, configuration.site(), lines, steps, code, told_why)
     if found is None:
         reasons = _dropped(kit, code) or why_not.reasons(family, configuration, code)
         return Told(why.absent(family, code, reasons), "", ())

@@ -18,6 +18,7 @@ from django.utils.cache import patch_vary_headers
 from django.utils.translation import gettext
 
 from inventory.templatetags.amounts import marked
+from kitting.reason_words import REASONS
 from kitting.sentences import SENTENCES
 
 PHONE = "/my/"  # where the pages of a technician's day are
@@ -60,7 +61,15 @@ def told(sentence: str) -> str:
     Of several that fit, the one with the most words of its own counts; what stands in its slots is
     said in the language too.
     """
-    sentence = str(sentence)  # a choice's or a form's may be a promise of one
+    return _told(str(sentence), SENTENCES)  # a choice's or a form's may be a promise of one
+
+
+def told_why(sentence: str) -> str:
+    """The same of what the parts list's reasons are put together from."""
+    return _told(sentence, REASONS)
+
+
+def _told(sentence: str, table: tuple[str, ...]) -> str:
     if not sentence or not spoken():
         return sentence
     if FIGURE.fullmatch(sentence):
@@ -68,12 +77,12 @@ def told(sentence: str) -> str:
     own = gettext(sentence)
     if own != sentence:
         return own
-    for pattern, english in _patterns():
+    for pattern, english in _patterns(table):
         found = pattern.fullmatch(sentence)
         if found:
             said = gettext(english)
             for number, words in enumerate(found.groups()):
-                said = said.replace(f"{{{number}}}", told(words))
+                said = said.replace(f"{{{number}}}", _told(words, table))
             return said
     return sentence
 
@@ -84,9 +93,9 @@ def spoken() -> bool:
 
 
 @cache
-def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
+def _patterns(table: tuple[str, ...]) -> tuple[tuple[re.Pattern[str], str], ...]:
     """Slots stand in the order of their numbers in the English sentence."""
-    slotted = sorted(SENTENCES, key=lambda one: len(_SLOT.sub("", one)), reverse=True)
+    slotted = sorted(table, key=lambda one: len(_SLOT.sub("", one)), reverse=True)
     return tuple(
         (re.compile(_SLOT.sub("(.+?)", re.sub(r"([^\w\s{}])", r"\\\1", one)), re.DOTALL), one)
         for one in slotted

@@ -1,6 +1,6 @@
 """How a reason, an answer and a list are said to a person."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
 from kitting.plan.family import Family
@@ -33,17 +33,28 @@ def places_of(reasons: Iterable[Reason]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(r.place for r in reasons if r.place not in ("", "system")))
 
 
-def sentence(titles: Mapping[str, str], unit: str, reasons: Sequence[Reason]) -> str:
-    """Reasons that are alike in words. titles: key of a step -> what the family calls it."""
-    first, places = reasons[0], places_of(reasons)
+def sentence(
+    titles: Mapping[str, str], unit: str, reasons: Sequence[Reason], say: Callable[[str], str] = str
+) -> str:
+    """Reasons that are alike in words. titles: key of a step -> what the family calls it; say: puts
+    a phrase into the reader's language, {0} and so on left as they stand.
+    """
+    first, places = reasons[0], [say(place) for place in places_of(reasons)]
     need, _, of = first.need.partition(": ")
-    quantity = said(first.quantity, unit) if first.quantity else ""
+    quantity = say(said(first.quantity, unit)) if first.quantity else ""
     if need not in NEEDS:
-        return f"{quantity} {need}: {first.arithmetic}".strip()
+        return f"{quantity} {say(need)}: {_each(first.arithmetic, say)}".strip()
     part = f" ({_of_step(titles, need, of)})" if of else ""
-    where = f", {listed(places)}" if places else ""
-    lead = f"{many(len(reasons), quantity)} for" if quantity else "for"
-    return f"{lead} {NEEDS[need].plain}{part}{where}: {how(first)} (parts list, rule {first.rule})"
+    where = f", {listed(places, say('and'))}" if places else ""
+    what, sums = f"{say(NEEDS[need].plain)}{part}{where}", _each(how(first), say)
+    if not quantity:
+        return say("for {0}: {1} (parts list, rule {2})").format(what, sums, first.rule)
+    lead = many(len(reasons), quantity)
+    return say("{0} for {1}: {2} (parts list, rule {3})").format(lead, what, sums, first.rule)
+
+
+def _each(arithmetic: str, say: Callable[[str], str]) -> str:
+    return "; ".join(say(part) for part in arithmetic.split("; "))
 
 
 def _of_step(titles: Mapping[str, str], need: str, of: str) -> str:

@@ -2,7 +2,7 @@
 answers it rests on, in words a fitter accepts. What is not on a kit: `why_not.py`.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Final
 
@@ -134,13 +134,15 @@ def of(
     lines: Sequence[Line],
     steps: Iterable[Step],
     item: str,
+    say: Callable[[str], str] = str,
 ) -> Why | None:
     """Why the lines have so many of an item; None where they have none of it.
 
-    lines: of one kit, spares and changes by hand included; steps: those they name, in order.
+    lines: of one kit, spares and changes by hand included; steps: those they name, in order; say:
+    puts a phrase into the reader's language.
     """
     titles = {step.key: step.title for step in steps}
-    return _of(_Read(family, site, lines, titles), item, frozenset())
+    return _of(_Read(family, site, lines, titles, say), item, frozenset())
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,7 @@ class _Read:
     site: Site
     lines: Sequence[Line]
     titles: Mapping[str, str]
+    say: Callable[[str], str]
 
     def rule(self, name: str) -> Rule | None:
         return next((rule for rule in self.family.rules if rule.name == name), None)
@@ -172,7 +175,7 @@ def _of(read: _Read, item: str, above: frozenset[str]) -> Why | None:
         name=first.name,
         unit=first.unit,
         quantity=total,
-        answer=_answer(first, total, steps),
+        answer=_answer(read, first, total, steps),
         steps=steps,
         sum=f"{added} = {said(total, first.unit)}" if len(steps) > 1 else "",
         boxes=tuple(_boxes(read, item)),
@@ -180,11 +183,12 @@ def _of(read: _Read, item: str, above: frozenset[str]) -> Why | None:
     )
 
 
-def _answer(line: Line, total: int, steps: Sequence[AtStep]) -> str:
+def _answer(read: _Read, line: Line, total: int, steps: Sequence[AtStep]) -> str:
     parts = [part for step in steps for part in step.parts]
     # A spare's whole reckoning is for its own line; here its record is enough.
     told = "; ".join(p.sentence.split("; ")[0] if p.need == SPARE else p.sentence for p in parts)
-    return f"{said(total, line.unit)} {line.name} because {told}."
+    quantity = f"{read.say(said(total, line.unit))} {line.name}"
+    return read.say("{0} because {1}.").format(quantity, told)
 
 
 def _at_step(read: _Read, line: Line) -> AtStep:
@@ -194,12 +198,12 @@ def _at_step(read: _Read, line: Line) -> AtStep:
         title=read.titles.get(line.step, line.step),
         quantity=line.quantity,
         parts=parts,
-        sum=_sum(line, parts),
+        sum=_sum(read, line, parts),
         alternatives=line.alternatives,
     )
 
 
-def _sum(line: Line, parts: Sequence[Part]) -> str:
+def _sum(read: _Read, line: Line, parts: Sequence[Part]) -> str:
     """How the parts add up, where they do."""
     counted = [part for part in parts if not part.once]
     total = sum(part.quantity * part.times for part in counted)
@@ -207,7 +211,8 @@ def _sum(line: Line, parts: Sequence[Part]) -> str:
     if total != line.quantity or (len(parts) == 1 and parts[0].times == 1):
         return ""
     if len(counted) < len(parts):
-        return "" if len(parts) == 1 else f"once for all of it: {said(total, line.unit)}"
+        once = read.say("once for all of it: {0}").format(said(total, line.unit))
+        return "" if len(parts) == 1 else once
     terms = [many(part.times, said(part.quantity, line.unit)) for part in parts]
     return f"{' + '.join(terms)} = {said(total, line.unit)}"
 
@@ -235,7 +240,7 @@ def _part(read: _Read, line: Line, reasons: Sequence[Reason]) -> Part:
         once=rule is not None and rule.once,
         rests_on=tuple(_rests_on(read, rule)) if rule is not None else (),
         by=tuple(dict.fromkeys(c for c in (first.by, *counted) if c in on_list and c != line.item)),
-        sentence=sentence(read.titles, line.unit, reasons),
+        sentence=sentence(read.titles, line.unit, reasons, read.say),
     )
 
 
@@ -246,7 +251,7 @@ def _rests_on(read: _Read, rule: Rule) -> Iterator[Answer]:
         if axis is not None and value is not None:
             yield Answer(axis.plain, worded(read.family, condition.name, value))
         elif condition.name in COUNTED and value is not None:
-            yield Answer("", worded(read.family, condition.name, value))
+            yield Answer("", read.say(worded(read.family, condition.name, value)))
 
 
 def _boxes(read: _Read, item: str) -> Iterator[Box]:

@@ -6,6 +6,7 @@ from kitting import families, questions
 from kitting.models import Kit, KitLine
 from kitting.plan.lines import Alternative, Reason
 from kitting.plan.telling import alike, sentence
+from kitting.speaking import told_why
 
 register = template.Library()
 
@@ -14,7 +15,13 @@ register = template.Library()
 def because(line: KitLine, title: str) -> list[str]:
     """Each reason of a line as a sentence. title: what the family calls the line's step."""
     reasons = [Reason(**reason) for reason in line.reasons]
-    return [sentence({line.step: title}, line.unit, same) for same in alike(reasons)]
+    return [sentence({line.step: title}, line.unit, same, told_why) for same in alike(reasons)]
+
+
+@register.filter
+def sums(arithmetic: str) -> str:
+    """What a reason is put together from, part by part."""
+    return "; ".join(map(told_why, arithmetic.split("; ")))
 
 
 @register.filter

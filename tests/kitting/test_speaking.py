@@ -28,13 +28,15 @@ from kitting import (
     ticking,
 )
 from kitting.models import JobKind
-from kitting.plan import lookup, ticks
+from kitting.plan import configuration, kit, lookup, telling, ticks
 from kitting.plan.figure import caution
+from kitting.reason_words import REASONS
 from kitting.sentences import FROM_WHERE, SENTENCES
-from kitting.speaking import told
+from kitting.speaking import told, told_why
 from kitting.templatetags import ways
 from kitting.views import refusals
 from tests.kitting.yard import Yard
+from tests.plan import shipped
 from tests.stretched import catalogue
 from tests.tree import TOP
 
@@ -82,7 +84,7 @@ SAID_BY_CODE = [
     *(row[key] for row in CAUTIONS for key in ("words", "decides")),
     *(*drawing.NAMES.values(), *drawing.WORDS.values(), *drawing.OF_SITE.values()),
     *("of", "nowhere yet"),  # inventory/templatetags/amounts.py
-    *(*FROM_WHERE.values(), "a reel"),
+    *(*FROM_WHERE.values(), "a reel", *REASONS),
     *(words for form in bench_forms.FORMS for words in (form.title, *caution(form.figure))),
     *(str(field.label) for form in bench_forms.FORMS for field in form.base_fields.values()),
     *(
@@ -258,6 +260,56 @@ def test_what_code_puts_together_is_said_in_the_language(
     """Its parts too; names and serials stay as they are."""
     with translation.override(language):
         assert told(sentence) == words
+
+
+@pytest.mark.parametrize(
+    ("language", "sum_", "words"),
+    [
+        ("de", "4 modules + 1 = 5 joints", "4 Module + 1 = 5 Verbindungen"),
+        ("es", "1 modules = 1 joints", "1 módulos = 1 uniones"),
+        ("de", "4 M20 holes - 3 used = 1", "4 M20 Löcher - 3 benutzt = 1"),
+        (
+            "de",
+            "the parts list has 12 for 4 modules and stud pitch 400",
+            "die Teileliste hat 12 für 4 Module und Ständerabstand 400",
+        ),
+        (
+            "es",
+            "diameter 12.5 mm lies in 8 to 13 mm of clip",
+            "diámetro 12.5 mm está entre 8 y 13 mm de clip",
+        ),
+        ("de", "2 x 4 anchor = 8", "2 x 4 anchor = 8"),
+    ],
+)
+def test_the_sum_behind_a_number_is_said_in_the_language(
+    language: str, sum_: str, words: str
+) -> None:
+    """Its counts and measures; names of things stay as the parts list has them."""
+    with translation.override(language):
+        assert told_why(sum_) == words
+
+
+@pytest.mark.parametrize("name", shipped.NAMES)
+def test_every_sum_of_a_shipped_list_is_said(name: str) -> None:
+    """What is left in English are names of the list: its things and its questions."""
+    family = shipped.edition(name)
+    own = [item.name for item in family.items.values()] + [*family.axes]
+    own += [value for axis in family.axes.values() for value in axis.values]
+    own_words = re.compile("|".join(map(re.escape, sorted(own, key=len, reverse=True))))
+    asked = [configuration.parse(dict(one), family) for one in [*shipped.hand(name).values()][::4]]
+    sums = {
+        part
+        for one in asked
+        for line in kit.work_out(family, one).lines
+        for reason in line.reasons
+        for part in telling.how(reason).split("; ")
+        # "colour light: front, light" is a table of the list by the names of its columns.
+        if re.search(r"[a-z]{3}", own_words.sub("", part)) and ": " not in part
+    }
+
+    assert len(sums) > 30
+    with translation.override("de"):
+        assert {one for one in sums if told_why(one) == one} == set()
 
 
 def test_a_quantity_is_written_as_it_is_typed_there() -> None:

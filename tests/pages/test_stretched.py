@@ -50,9 +50,8 @@ ENTERED = (
     ),
     *((Notice, "words"), (Whereabouts, "words")),
 )
-# The workings behind a number of the list: as the office reads them, and a country's rules; where
-# a rule was published.
-IN_ENGLISH = {"my_job", "kit_why", "bench"}
+# Where a rule was published.
+IN_ENGLISH = {"kit_why", "bench"}
 
 
 class Said(HTMLParser):
@@ -96,10 +95,12 @@ def entered() -> Iterator[str]:
         yield family.title
         for step in family.steps:
             yield from (step.title, *step.tasks)
+        for rule in family.rules:
+            yield from (*rule.of, rule.name)
         for item in family.items.values():
             yield from item.lies.values()
         for axis in family.axes.values():
-            yield from (axis.plain, *axis.values)
+            yield from (axis.name, axis.plain, *axis.values)
     with translation.override("de"):
         for names in (dates.MONTHS, dates.MONTHS_3, dates.WEEKDAYS):
             yield from map(str, names.values())
