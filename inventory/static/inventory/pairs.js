@@ -8,6 +8,21 @@ export class Pairs {
     this.first = ""; // the outer code, until the inner one comes
   }
 
+  /** Whether an event can be made of this code, which may have waited for another. */
+  ready(fields, text) {
+    if (fields.alone) return this.alone(fields);
+    return !fields.pairs || this.whole(fields, text);
+  }
+
+  /** The old thing's label cannot be read: its place says what comes off. */
+  alone(fields) {
+    delete fields.pairs;
+    delete fields.alone;
+    if (fields.position) return true;
+    show(this.pad.output, "stopped", "Choose where the old one stood first.");
+    return false;
+  }
+
   /** Whether this code makes a pair whole; then `fields` bear both. */
   whole(fields, text) {
     delete fields.pairs;

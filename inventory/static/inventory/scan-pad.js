@@ -14,6 +14,7 @@ import { Wall } from "./wall.js";
 import * as whose from "./whose.js";
 
 const REARM = 1_500; // ms before the same shared code counts again
+const forget = (input) => (input.type === "checkbox" ? (input.checked = false) : (input.value = ""));
 
 class ScanPad extends HTMLElement {
   connectedCallback() {
@@ -60,7 +61,7 @@ class ScanPad extends HTMLElement {
     const why = this.extras && unclear(this.extras);
     if (why) return show(this.output, "refused", why);
     if (this.extras) Object.assign(fields, fieldsOf(this.extras));
-    if (fields.pairs && !this.pairs.whole(fields, text)) return;
+    if (!this.pairs.ready(fields, text)) return;
     await this.send(this.wall.counted(fields));
   }
 
@@ -76,7 +77,7 @@ class ScanPad extends HTMLElement {
       // The server may have been quicker than the browser's store.
       if (this.output.dataset.event !== row.id) show(this.output, told.verdict, told.sentence);
       performance.measure("outcome", { start });
-      this.extras?.querySelectorAll("[data-once]").forEach((input) => (input.value = ""));
+      this.extras?.querySelectorAll("[data-once]").forEach(forget);
     } catch (error) {
       show(this.output, "refused", `This device could not keep it: ${error.message}. Write it down.`);
     }

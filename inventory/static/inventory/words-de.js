@@ -39,6 +39,7 @@ export const de = {
   "That is not in this stack by the record. Look again; scan it once more to record it.": "Laut Buch ist das nicht in diesem Turm. Noch einmal nachsehen; zum Eintragen nochmals scannen.",
   "This device could not keep it: {0}. Write it down.": "Dieses Gerät konnte es nicht sichern: {0}. Bitte aufschreiben.",
   "free place": "freier Platz",
+  "Choose where the old one stood first.": "Erst wählen, wo das alte stand.",
   "Now at {0}.": "Jetzt bei {0}.",
   "There is nothing to undo on this page.": "Auf dieser Seite gibt es nichts zurückzunehmen.",
   "The code did not come whole. Scan it again.": "Der Code kam nicht vollständig an. Noch einmal scannen.",

@@ -39,6 +39,7 @@ export const es = {
   "That is not in this stack by the record. Look again; scan it once more to record it.": "Según el registro, eso no está en esta torre. Mire otra vez; escanéelo de nuevo para anotarlo.",
   "This device could not keep it: {0}. Write it down.": "Este dispositivo no pudo guardarlo: {0}. Apúntelo.",
   "free place": "lugar libre",
+  "Choose where the old one stood first.": "Primero elija dónde estaba el viejo.",
   "Now at {0}.": "Ahora en {0}.",
   "There is nothing to undo on this page.": "En esta página no hay nada que deshacer.",
   "The code did not come whole. Scan it again.": "El código no llegó entero. Escanéelo otra vez.",
