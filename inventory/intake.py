@@ -20,7 +20,7 @@ from uuid import UUID
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import Q
 
-from inventory import badges, newcomers
+from inventory import badges, newcomers, odd
 from inventory.ledger import tree
 from inventory.ledger.line import Line, LineError, parse
 from inventory.ledger.sequence import split
@@ -241,6 +241,7 @@ def _decide(number: int, record: Callable[[], Writing]) -> tuple[Writing, Outcom
             verdict = ACTS[writes.line.step].apply(writes)
             if writes.first or writes.learned:
                 verdict = _looked_at(writes, verdict)
+            verdict = odd.told(writes, verdict)
             if writes.line.hands:
                 verdict = _by_a_leaver(writes, verdict)
             return writes, _conclude(number, writes, verdict)

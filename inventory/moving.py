@@ -30,6 +30,7 @@ from inventory.models import (
     UnitAlias,
 )
 from inventory.models.places import DEPTH, moves
+from inventory.odd import Odd
 from inventory.queries import held, stock_at, unexplained
 from inventory.rows import Question, Slot, add, add_all, change, found
 
@@ -68,6 +69,7 @@ class Writing:
     thing: Thing
     first: list[Unit] = field(default_factory=list)  # units that stood nowhere before this event
     learned: list[New] = field(default_factory=list)  # of which more is known than before
+    odd: list[Odd] = field(default_factory=list)  # counts all the same, and somebody is told
 
     def unit(self, unit: Unit, to: Place, came_from: Place | None = None) -> None:
         """Move a unit from wherever it stands; one that stood nowhere from `came_from`.

@@ -7,9 +7,9 @@ from inventory.ledger.steps import Standing
 from inventory.models import Finding, Holding, Place, PlaceKind
 from inventory.moving import CannotMove, Writing
 from inventory.words import amount
-from kitting import bags, gates
+from kitting import bags, gates, hand_wins
 from kitting.models import Kit
-from kitting.progress import fold, places_of
+from kitting.progress import places_of
 from kitting.shelves import stock_in
 from kitting.tallies import Total
 
@@ -21,17 +21,14 @@ def pick(writes: Writing, kit: Kit, bag: Place, to: Place, where: Standing) -> V
     """
     if any(place.subject == kit.subject for place in bag.way_up()):
         return Verdict("noted", f"{bag.name} is packed for {kit.code} already.")
-    gates.not_anothers(writes, bag, kit)
+    gates.not_claimed(writes, bag, kit)
     gates.not_set_aside(bag)
     held = stock_in([bag])
     if not held:
         raise CannotMove(f"{bag.name} is empty by the book. Scan what is in it")
     for holding in held:
         gates.not_set_aside(holding.lot)
-        gates.not_expired(kit, holding.lot)
-        if not kit.lines.filter(item=holding.lot.item_id).exists():
-            named = holding.lot.item.name
-            raise CannotMove(f"{named} in {bag.name} is not in {kit.code}. Take loose parts")
+        hand_wins.expired(writes, kit, holding.lot)
     before = {holding.lot.item_id: _total(kit, holding) for holding in held}
     writes.container(bag, to.parent if to.kind == PlaceKind.BAG and to.parent else to)
     done = f"{bag.name}: picked, {_said(held)}."
@@ -41,6 +38,8 @@ def pick(writes: Writing, kit: Kit, bag: Place, to: Place, where: Standing) -> V
         writes.finding(Finding.Kind.SURPLUS, found[0], place=bag)
     for item, quantity in bags.held_in(tuple(held)).items():
         total = before[item]
+        if not hand_wins.listed(writes, kit, total.item, quantity, f"in {bag.name}"):
+            continue
         over = min(quantity - total.to_pick - total.damaged - total.missing, quantity)
         if over > 0:
             found.append(f"{amount(over, total.item)} more than this kit needs.")
@@ -49,14 +48,13 @@ def pick(writes: Writing, kit: Kit, bag: Place, to: Place, where: Standing) -> V
 
 
 def _total(kit: Kit, holding: Holding) -> Total:
-    item = holding.lot.item
-    return fold(kit, item).totals[item.code]
+    return hand_wins.total_of(kit, holding.lot.item)
 
 
 def unpack(writes: Writing, kit: Kit, bag: Place) -> str:
     """See a bag at the site: what it holds lies loose there. Returns what to say, "" if empty."""
     if not is_of(kit, bag):
-        raise CannotMove(f"{bag.name} is not packed for {kit.code}. Set it aside")
+        hand_wins.not_packed(writes, kit, bag)
     site, held = kit.job.site.place, stock_in([bag])
     for holding in held:
         writes.lot(holding.lot, bag, site, holding.quantity)

@@ -39,7 +39,7 @@ def bring_back(writes: Writing) -> Verdict:
     kit = gates.open_kit(writes)
     thing, to = writes.thing, _target(writes, kit)
     if thing.place is not None:
-        gates.not_anothers(writes, thing.place, kit)
+        gates.not_claimed(writes, thing.place, kit)
         return _bring_package(writes, kit, thing.place, to)
     if thing.unit is not None or thing.kind == "serial":
         return _bring_unit(writes, kit, walking.unit_of(writes), to)
@@ -179,4 +179,6 @@ def _lot_back(writes: Writing, holding: Holding, to: Place, part: int, left: Cou
     returns.lot_back(writes, holding.lot, holding.place, to, part, damaged)
 
 
-BRING_BACK = Act("bring_back", frozenset(Role.values), bring_back, allow=access.allow)
+BRING_BACK = Act(
+    "bring_back", frozenset(Role.values), gates.decided(bring_back), allow=access.allow
+)

@@ -7,7 +7,7 @@ from inventory.ledger.line import Position as Spot
 from inventory.ledger.steps import Standing
 from inventory.models import Event, Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
-from kitting import access, as_built, gates, joining, screens, walking
+from kitting import access, as_built, gates, hand_wins, joining, screens, walking
 from kitting.has_come import noticed
 from kitting.models import AsBuilt, Kit
 from kitting.progress import taken_down
@@ -88,7 +88,7 @@ def _fit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     gates.not_set_aside(unit)
     # What this job took down may stand again: a head on a stack that has grown.
     if unit.pk not in taken_down(kit):
-        gates.needed(kit, unit.item_id)
+        hand_wins.listed(writes, kit, unit.item)
     gates.no_barred_mix(kit, unit)
     joining.charged(kit, unit, position)
     site = kit.job.site.place

@@ -1,32 +1,65 @@
-"""What stops a person before anything moves: the kit, the hold, the other job, the barred mix.
+"""What stops a person before anything moves: the hold, the recall, the other job, the barred mix.
 
 A gate raises CannotMove; intake answers "stopped" with its sentence and nothing has moved. Those
-that call `stop` a lead may let through.
+that call `stop` a lead may let through. What is merely odd stops nobody: see hand_wins.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 
 from django.db.models import F, Q
 
 from inventory import charging, claiming, freezing
-from inventory.models import Event, Hold, Holding, Item, Lot, Person, Place, PlaceKind, Unit
+from inventory.intake import Verdict
+from inventory.models import (
+    Event,
+    Finding,
+    Hold,
+    Holding,
+    Item,
+    Lot,
+    Person,
+    Place,
+    PlaceKind,
+    Unit,
+)
 from inventory.moving import CannotMove, Writing
 from inventory.queries import open_hold, within
 from inventory.rows import Question
-from inventory.words import amount
-from kitting import signing, snapshot, standing_beside
+from kitting import signing, snapshot
 from kitting.access import kit_of_subject, may_see
 from kitting.leading import stop
-from kitting.models import AsBuilt, Kit, Pin, Substitute
-from kitting.progress import fold, places_of
-from kitting.shelves import in_its_places, is_own_bag, stock_in
+from kitting.models import AsBuilt, Kit
+from kitting.shelves import in_its_places, is_own_bag
 
 SAME_LOOK = timedelta(seconds=1.5)  # a code read again so soon, never gone from view, is one look
 DANGER = "danger"  # kind of an event: it comes off at once, for danger
 _ANY_OPEN = Question(lambda: Hold.objects.filter(release=None).values_list("pk").order_by()[:1])
 BOX_LABEL = "This is the box's label. Scan the label on the thing itself"
+
+
+class Claimed(Exception):
+    """What is to move is packed for another kit: two claims, a person decides."""
+
+    def __init__(self, words: str, place: Place, told: str) -> None:
+        """words: for who scanned; told: for who decides."""
+        super().__init__(words)
+        self.place, self.told = place, told
+
+
+def decided(act: Callable[[Writing], Verdict]) -> Callable[[Writing], Verdict]:
+    """Let an act end in a dispute where what it should move is another kit's."""
+
+    def or_two_claims(writes: Writing) -> Verdict:
+        try:
+            return act(writes)
+        except Claimed as claim:
+            writes.finding(Finding.Kind.CLASH, claim.told, place=claim.place)
+            return Verdict("dispute", f"{claim}. The office decides.")
+
+    return or_two_claims
 
 
 def open_kit(writes: Writing) -> Kit:
@@ -122,11 +155,27 @@ def claimed_by(place: Place | None, kit: Kit) -> str:
 
 def not_anothers(writes: Writing, place: Place | None, kit: Kit) -> None:
     """Stop what is packed for another kit, and a person's own bag as a whole."""
-    if place is not None and is_own_bag(place):
-        raise CannotMove("This is a person's own bag. Scan what you take of it")
+    _no_own_bag(place)
     subject = claimed_by(place, kit)
     if subject:
         raise CannotMove(foreign(writes.person, subject))
+
+
+def _no_own_bag(place: Place | None) -> None:
+    if place is not None and is_own_bag(place):
+        raise CannotMove("This is a person's own bag. Scan what you take of it")
+
+
+def not_claimed(writes: Writing, place: Place | None, kit: Kit) -> None:
+    """Let a person decide where what is to move is packed for another kit: two claims.
+
+    A person's own bag as a whole is stopped.
+    """
+    _no_own_bag(place)
+    subject = claimed_by(place, kit)
+    if subject and place is not None:
+        told = f"{place.name} was scanned for {kit.code} and is packed for another kit."
+        raise Claimed(foreign(writes.person, subject), place, told)
 
 
 def foreign(person: Person, subject: str) -> str:
@@ -137,18 +186,10 @@ def foreign(person: Person, subject: str) -> str:
     return "This belongs to another job. Set it aside for the warehouse"
 
 
-def needed(kit: Kit, *items: int) -> None:
-    """Stop what no line of the kit names."""
-    if kit.lines.filter(item__in=items).exists():
-        return
-    for row in Substitute.objects.for_job(kit.job).filter(
-        instead__in=items, item__kit_lines__kit=kit
-    ):
-        raise CannotMove(
-            f"{row.instead.name} may stand for {row.item.name}, by {row.decided_by.name}. Take it "
-            f"on the page of what {kit.code} lacks first"
-        )
-    raise CannotMove(f"This is not in {kit.code}. Put it back")
+def needed(kit: Kit, item: int) -> None:
+    """Stop what no line of the kit names where something is said of it and nothing moves."""
+    if not kit.lines.filter(item=item).exists():
+        raise CannotMove(f"This is not in {kit.code}. Put it back")
 
 
 def no_barred_mix(kit: Kit, unit: Unit, leaving: Unit | None = None) -> None:
@@ -181,26 +222,8 @@ def may_come_off(writes: Writing, unit: Unit) -> None:
         raise CannotMove("Say what the danger is")
 
 
-def not_made_apart(kit: Kit, unit: Unit) -> None:
-    """Stop a unit made too long before or after those it would stand with in a stack."""
-    if unit.made_on is None:
-        return
-    reason = standing_beside.case_of(kit, unit.item).made_apart(unit)
-    if reason:
-        stop(f"{unit}: {reason.rstrip('.')}. Take another one")
-
-
-def not_pinned_elsewhere(writes: Writing, kit: Kit, unit: Unit) -> None:
-    """Stop a unit that a manager keeps for another kit."""
-    pin = Pin.objects.standing().filter(unit=unit).select_related("kit__job").first()
-    if pin is not None and pin.kit_id != kit.pk:
-        known = may_see(writes.person, pin.kit.job)
-        whose = f"{pin.kit.code}: {pin.reason.rstrip('.')}" if known else "another job"
-        stop(f"{unit} is kept for {whose}. Take another one")
-
-
 def not_cancelled(kit: Kit) -> None:
-    """Stop what is taken or loaded for a job that is cancelled."""
+    """Stop what somebody decides for a job that is cancelled."""
     if kit.job.cancelled_at is not None:
         raise CannotMove(f"{kit.job.code} is cancelled: nothing of it goes out. Put it back")
 
@@ -211,37 +234,6 @@ def all_signed(kit: Kit) -> None:
         unsigned = signing.unsigned(kit)
         if unsigned:
             raise CannotMove(f"{kit.code} was changed. Sign first: {unsigned[0].rstrip('?.')}")
-
-
-def nothing_left_over(kit: Kit, item: Item, quantity: int = 1) -> None:
-    """Stop what a change of the kit no longer wants: it goes back to the shelf, not on the van."""
-    if not kit.changes.exists():
-        return
-    progress = fold(kit, item)
-    total = {**progress.totals, **progress.others}.get(item.code)
-    if total is not None and total.left_over and total.at_depot - quantity < total.left_over:
-        told = amount(total.left_over, item)
-        raise CannotMove(f"{kit.code} was changed: {told} too many. Put it back first")
-
-
-def no_leftovers_in(kit: Kit, place: Place, only: Item | None = None) -> None:
-    """Stop a parcel, bag or bay that holds what a change of the kit no longer wants."""
-    if not kit.changes.exists():
-        return
-    inside = [p for p in places_of(kit) if place.pk in {around.pk for around in p.way_up()}]
-    held = {holding.lot.item_id for holding in stock_in(inside, only)}
-    over = [t for t in fold(kit).to_put_back if t.at_depot and t.item.pk in held]
-    if over:
-        told = ", ".join(amount(total.left_over, total.item) for total in over)
-        raise CannotMove(
-            f"{kit.code} was changed: {told} too many in {place.name}. Put it back first"
-        )
-
-
-def not_expired(kit: Kit, lot: Lot | None) -> None:
-    """Stop a batch that expires before the day of the job."""
-    if lot is not None and lot.expires_on is not None and lot.expires_on < kit.job.date:
-        stop(f"{lot} expires on {lot.expires_on}, before the job. Take another batch")
 
 
 def same_look(writes: Writing) -> bool:

@@ -1,8 +1,8 @@
 """A lead lets a stopped scan through: a PIN, a reason, once; the manager sees it afterwards.
 
 The PIN never stands in an event. It is asked on a page, which keeps the lead's word beside the
-event that stopped; the same code scanned again for the same kit then goes on. What a recall names,
-another kit has or no kit needs is not a lead's to let through.
+event that stopped; the same code scanned again for the same kit then goes on. What a recall names
+or another kit has is not a lead's to let through; what is merely odd needs none (see hand_wins).
 """
 
 from __future__ import annotations

@@ -7,9 +7,21 @@ from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
+from inventory.odd import note_odd
 from inventory.queries import stock_at
 from inventory.words import amount
-from kitting import access, gates, marks, rechecking, travelling, vans_out, walking, whereto
+from kitting import (
+    access,
+    gates,
+    hand_wins,
+    marks,
+    packing,
+    rechecking,
+    travelling,
+    vans_out,
+    walking,
+    whereto,
+)
 from kitting.bag_picking import is_of
 from kitting.has_come import noticed
 from kitting.leading import heard
@@ -22,7 +34,7 @@ def load(writes: Writing) -> Verdict:
     """Put a parcel, bag, box, unit or quantity of the kit on its van."""
     kit = gates.open_kit(writes)
     van = _goes_with(writes, kit)
-    gates.not_cancelled(kit)
+    hand_wins.cancelled(writes, kit)
     gates.all_signed(kit)
     waiting = walking.waits(writes)
     if waiting is not None:
@@ -34,7 +46,7 @@ def load(writes: Writing) -> Verdict:
         unit = thing.place.units.select_related("item", "lot").order_by("pk").first()
         if unit is None:
             raise CannotMove(f"The book has nothing in {thing.place.name}. Scan what is in it")
-        gates.not_anothers(writes, thing.place, kit)
+        gates.not_claimed(writes, thing.place, kit)
         return _load_unit(writes, kit, unit, van)
     if thing.unit is not None:
         return _load_unit(writes, kit, thing.unit, van)
@@ -46,33 +58,36 @@ def load(writes: Writing) -> Verdict:
 def _goes_with(writes: Writing, kit: Kit) -> Place:
     """The van it goes with: the one scanned as the target, else the parcel's own, else the job's.
 
-    Stops a van that is none of the kit's, and one that is out of service.
+    Another one than the kit's, or one that is out of service, is told: the hand wins.
     """
     vans, target = travelling.vans_of(kit), writes.line.target
-    if kit.job.van is None:
-        raise CannotMove(f"No van is named for {kit.job.code}")
     own = whereto.own_van(kit, writes.thing.place) if len(vans) > 1 else kit.job.van
-    van = next((one for one in vans if one.code == target), None) if target else own
+    van = Place.objects.filter(kind=PlaceKind.VAN, code=target).first() if target else own
     if van is None:
-        names = " and ".join(one.name for one in vans)
-        raise CannotMove(f"{kit.code} leaves with {names}. Load it there")
+        raise CannotMove("Scan the van it is loaded on")
+    if van not in vans:
+        names = " and ".join(one.name for one in vans) or "no van yet"
+        note_odd(writes, f"{kit.code} leaves with {names}. {van.name} has it now.", place=van)
     out = vans_out.standing(van, kit.job.date)
     if out is not None:
-        raise CannotMove(f"{van.name} is out of service: {out.reason}. Name another van")
+        note_odd(writes, f"{van.name} is out of service: {out.reason}.", place=van)
     return van
 
 
 def on_van(kit: Kit, van: Place) -> Place:
-    """Return the kit's own place on a van, for what travels in no parcel."""
+    """Return the kit's own place on a van, for what travels in no parcel; made if it has none."""
     loads = Package.objects.filter(kit=kit, kind=Package.Kind.LOAD, place__parent=van)
-    found = loads.select_related("place__parent__parent").first()
-    assert found is not None, "a released kit has a place on each of its vans"
+    loads = loads.select_related("place__parent__parent")
+    found = loads.first()
+    if found is None:
+        packing.goes_with(kit, van, besides=True)
+        found = loads.get()
     return found.place
 
 
 def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdict:
     gates.not_set_aside(place)
-    gates.not_anothers(writes, place, kit)
+    gates.not_claimed(writes, place, kit)
     if place.subject != kit.subject and not is_of(kit, place):
         raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan what is loaded")
     if place.kind == PlaceKind.BAY:
@@ -83,7 +98,8 @@ def _load_package(writes: Writing, kit: Kit, place: Place, van: Place) -> Verdic
     if place.within(PlaceKind.SITE) is not None:
         marks.fill(writes, "load", place=place)
         return Verdict("noted", f"{place.name} is at the site already; this scan is kept.")
-    gates.no_leftovers_in(kit, place)
+    hand_wins.left_overs_in(writes, kit, place)
+    hand_wins.expired_in(writes, kit, place)
     gates.nothing_set_aside_in(place)
     rechecking.may_go(kit, place)
     writes.container(place, on_van(kit, van) if place.kind == PlaceKind.BAG else van)
@@ -97,9 +113,9 @@ def _load_unit(writes: Writing, kit: Kit, unit: Unit, van: Place) -> Verdict:
         return dispute
     gates.not_set_aside(unit)
     carriage.may_go(unit)
-    gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)
-    gates.nothing_left_over(kit, unit.item)
+    hand_wins.listed(writes, kit, unit.item)
+    hand_wins.left_over(writes, kit, unit.item)
     where = walking.where_stands(kit, unit.place)
     if where is Standing.PARCEL and unit.place is not None:
         onward = unit.place.within(PlaceKind.VAN, PlaceKind.SITE)
@@ -122,12 +138,11 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None, van: 
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"{item.name} is followed by serial. Scan the serial code")
     gates.not_set_aside(lot)
-    gates.needed(kit, item.pk)
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     to = on_van(kit, van)
     start = _loose(kit, item, to)
-    gates.no_leftovers_in(kit, start, item)
+    hand_wins.left_overs_in(writes, kit, start, item)
     gates.no_batch_set_aside(item, lot, start)
     there = sum(holding.quantity for holding in stock_at(start, item))
     quantity = writes.line.quantity or there
@@ -139,7 +154,9 @@ def _load_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None, van: 
             return Verdict("noted", f"{item.name} is in {along[0].place.name} already.")
         if along:
             return Verdict("noted", f"{item.name}: the van has it, loose.")
-        raise CannotMove(f"{item.name} does not stand in the bay. Pick it first")
+        # Nobody picked it, and it is in somebody's hand: what the kit still lacks of it.
+        quantity = hand_wins.total_of(kit, item).to_pick or writes.thing.pack
+    hand_wins.listed(writes, kit, item, quantity)
     book = min(quantity, there)
     if book:
         take(writes, item, lot, start, to, book)
@@ -159,4 +176,4 @@ def _loose(kit: Kit, item: Item, to: Place) -> Place:
     return left[0] if left and not stock_at(start, item) else start
 
 
-LOAD = Act("load", frozenset(Role.values), noticed(heard(load)), allow=access.allow)
+LOAD = Act("load", frozenset(Role.values), noticed(gates.decided(heard(load))), allow=access.allow)

@@ -12,7 +12,17 @@ from inventory.queries import held, place_of_code, stock_at, the_one
 from inventory.rows import Question, Slot
 from inventory.scanning import UP
 from inventory.words import amount, measure
-from kitting import access, bag_picking, gates, lengths, marks, missing, parcels, walking
+from kitting import (
+    access,
+    bag_picking,
+    gates,
+    hand_wins,
+    lengths,
+    marks,
+    missing,
+    parcels,
+    walking,
+)
 from kitting.bags import is_ours
 from kitting.leading import heard
 from kitting.models import Kit, Package
@@ -56,7 +66,7 @@ def pick(writes: Writing) -> Verdict:
     "from" names the bin; without it the first bin of the walk that holds the item.
     """
     kit = gates.open_kit(writes)
-    gates.not_cancelled(kit)
+    hand_wins.cancelled(writes, kit)
     target = _target(writes, kit)
     thing = writes.thing
     if thing.place is not None:
@@ -75,7 +85,7 @@ def _target(writes: Writing, kit: Kit) -> Place | None:
     if not writes.line.target:
         return None
     place = place_of_code(writes.line.target)
-    gates.not_anothers(writes, place, kit)
+    gates.not_claimed(writes, place, kit)
     if place is None or place.subject != kit.subject:
         raise CannotMove("Scan a parcel or bag of this kit as the target")
     return place
@@ -102,7 +112,7 @@ def _pick_place(writes: Writing, kit: Kit, place: Place, target: Place | None) -
         to = target or parcels.newest(kit) or bay(kit)
         return bag_picking.pick(writes, kit, place, to, walking.where_stands(kit, place))
     if place.kind != PlaceKind.CARTON:
-        gates.not_anothers(writes, place, kit)
+        gates.not_claimed(writes, place, kit)
         raise CannotMove(f"{place.name} is a {place.get_kind_display()}. Scan the thing itself")
     unit = place.units.select_related("item", "lot").order_by("pk").first()
     if unit is None:
@@ -124,7 +134,7 @@ def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> V
         moved_on = unit.place.within(PlaceKind.SITE) is not None or on_van
         if target is None or moved_on or target in unit.place.way_up():
             return walking.late(writes, unit)
-    before = fold(kit, unit.item).totals[unit.item.code]
+    before = hand_wins.total_of(kit, unit.item)
 
     def move() -> None:
         if box is not None:
@@ -141,11 +151,11 @@ def _pick_unit(writes: Writing, kit: Kit, unit: Unit, target: Place | None) -> V
 def may_go_along(writes: Writing, kit: Kit, unit: Unit) -> None:
     """Gates before a unit is taken for a kit, whoever has it now."""
     gates.not_set_aside(unit)
-    gates.needed(kit, unit.item_id)
-    gates.not_pinned_elsewhere(writes, kit, unit)
     gates.no_barred_mix(kit, unit)
-    gates.not_made_apart(kit, unit)
     gates.not_overdue(writes, unit)
+    hand_wins.listed(writes, kit, unit.item)
+    hand_wins.pinned_elsewhere(writes, kit, unit)
+    hand_wins.made_apart(writes, kit, unit)
 
 
 def _too_many(
@@ -157,6 +167,8 @@ def _too_many(
     unit: Unit | None = None,
 ) -> Verdict:
     """The hand wins: more than needed goes along, and somebody is told."""
+    if any((odd.kind, odd.item) == (Finding.Kind.SURPLUS, item) for odd in writes.odd):
+        return verdict  # it is on no line: that is told already
     over = min(quantity - before.to_pick - before.damaged - before.missing, quantity)
     if over <= 0:
         return verdict
@@ -171,16 +183,16 @@ def _pick_quantity(
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"{item.name} is followed by serial. Scan the serial code")
     gates.not_set_aside(lot)
-    gates.needed(kit, item.pk)
-    gates.not_expired(kit, lot)
+    hand_wins.expired(writes, kit, lot)
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
     start = _start(writes, kit, item, lot)
     gates.no_batch_set_aside(item, lot, start)
     progress = fold(kit, item)
-    total = progress.totals[item.code]
+    total = progress.totals.get(item.code) or Total(item)
     sticks = _sticks(writes, item, lot, start, progress)
     quantity = sum(part for _, _, part in sticks)
+    hand_wins.listed(writes, kit, item, quantity)
     if _late_mark(writes, item, quantity):
         for where, of, part in sticks:
             _pay_back(writes, item, of, where, part)
@@ -220,7 +232,8 @@ def _sticks(
         held_by = lengths.from_label(rows, item, lot, room) if asked is None else []
         if held_by:
             return [(start, lot, piece) for piece in held_by]
-    quantity = asked_quantity(writes, item, progress.totals[item.code].to_pick)
+    total = progress.totals.get(item.code)
+    quantity = asked_quantity(writes, item, total.to_pick if total else 0)
     if not cut:
         return [(start, lot, quantity)]
     if lot is not None:
@@ -262,13 +275,13 @@ def _start(writes: Writing, kit: Kit, item: Item, lot: Lot | None = None) -> Pla
             raise CannotMove("Scan the bin it is taken from")
         if place.purpose:
             raise CannotMove(f"What lies at {place.name} came back: look at it first")
-        gates.not_anothers(writes, place, kit)
+        gates.not_claimed(writes, place, kit)
         return place
     if lot is not None and lot.parent_id is not None:
         lies = Holding.objects.filter(lot=lot, quantity__gt=0, outside=False)
         where = the_one(lies.select_related(f"place__{UP}"))
         if where is not None:
-            gates.not_anothers(writes, where.place, kit)
+            gates.not_claimed(writes, where.place, kit)
             return where.place
     return proposed_place(item)
 
@@ -320,7 +333,7 @@ def bags(
 ) -> list[list[tuple[Place, int]]]:
     """Say of each part where how much of it goes: each step's bag up to its need, the rest into the
     last; of a length each part is one piece and goes whole."""
-    if target is not None or not in_a_bag(item):
+    if target is not None or not rows or not in_a_bag(item):
         return [[(target or bay(kit), part)] for part in parts]
     if lengths.is_cut(rows):
         homes = lengths.rows_for(rows, parts)
@@ -342,4 +355,9 @@ def _bag(kit: Kit, row: LineProgress) -> Place:
     return found if found is not None and found.within(PlaceKind.SITE) is None else bay(kit)
 
 
-PICK = Act("pick", frozenset({Role.WAREHOUSE, Role.MANAGER}), heard(pick), allow=access.allow)
+PICK = Act(
+    "pick",
+    frozenset({Role.WAREHOUSE, Role.MANAGER}),
+    gates.decided(heard(pick)),
+    allow=access.allow,
+)

@@ -13,7 +13,7 @@ from inventory import carriage, claiming, claims, returns
 from inventory.intake import Act, Verdict
 from inventory.models import About, Event, Finding, Place, ReturnKind, Role, Unit
 from inventory.moving import CannotMove, Writing
-from kitting import access, as_built, entering, gates, joining, walking
+from kitting import access, as_built, entering, gates, hand_wins, joining, walking
 from kitting.fitting import undo
 from kitting.has_come import noticed
 from kitting.models import AsBuilt, Kit
@@ -55,7 +55,7 @@ def swap(writes: Writing) -> Verdict:
     claimed = walking.claimed(writes, kit, new, step="fit")
     if claimed is not None:
         return claimed
-    _may_stand(kit, new, old)
+    _may_stand(writes, kit, new, old)
     said = [_out(writes, kit, old), _in(writes, kit, new, old.position)]
     if old.words:
         writes.finding(Finding.Kind.WRONG, old.words, unit=old.unit or new)
@@ -107,10 +107,10 @@ def _named(writes: Writing, kit: Kit) -> Unit:
     return entering.unit_standing(writes, writes.line.companion, item)
 
 
-def _may_stand(kit: Kit, new: Unit, old: Old) -> None:
+def _may_stand(writes: Writing, kit: Kit, new: Unit, old: Old) -> None:
     """Gates before the act: nothing has moved yet."""
     gates.not_set_aside(new)
-    gates.needed(kit, new.item_id)
+    hand_wins.listed(writes, kit, new.item)
     if old.position.item and new.item.code != old.position.item:
         raise CannotMove(
             f"Place {old.position.level} of stack {old.position.stack} is for "

@@ -158,11 +158,12 @@ class Progress:
 
     @property
     def to_put_back(self) -> list[Total]:
-        """What a change or a cancelling left over; nothing where there was neither."""
+        """What a change or a cancelling left over, and what stands packed and is on no line."""
         found = [*self.totals.values(), *self.others.values()]
         over = [total for total in found if total.left_over]
-        cancelled = self.kit.job.cancelled_at is not None
-        return over if over and (cancelled or self.kit.changes.exists()) else []
+        if over and (self.kit.job.cancelled_at is not None or self.kit.changes.exists()):
+            return over
+        return [total for total in self.others.values() if total.at_depot]
 
     @property
     def all_picked(self) -> bool:

@@ -20,11 +20,11 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing, nameless, outside
 from inventory.words import amount
-from kitting import access, bag_picking, bags, gates, marks, missing, walking
+from kitting import access, bag_picking, bags, gates, hand_wins, marks, missing, walking
 from kitting.has_come import noticed
 from kitting.models import Kit
 from kitting.picking import take
-from kitting.progress import fold, places_of
+from kitting.progress import places_of
 from kitting.shelves import is_own_bag, stock_in, with_the_crew
 
 
@@ -47,7 +47,7 @@ def unbox(writes: Writing) -> Verdict:
 
 
 def _unbox_package(writes: Writing, kit: Kit, place: Place) -> Verdict:
-    gates.not_anothers(writes, place, kit)
+    gates.not_claimed(writes, place, kit)
     if place.kind == PlaceKind.CARTON:
         raise CannotMove(gates.BOX_LABEL)
     if bags.is_ours(place):
@@ -100,8 +100,8 @@ def unbox_unit(writes: Writing, kit: Kit, unit: Unit) -> Verdict:
     if dispute is not None:
         return dispute
     gates.not_set_aside(unit)
-    gates.needed(kit, unit.item_id)
     gates.no_barred_mix(kit, unit)
+    hand_wins.listed(writes, kit, unit.item)
     from_van = walking.where_stands(kit, unit.place) is Standing.VAN
     verdict = walking.walk(writes, kit, unit, lambda: _to_site(writes, kit, unit))
     if verdict.word in ("applied", "problem", "noted"):
@@ -136,10 +136,9 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     if item.tracking == Tracking.SERIAL:
         raise CannotMove(f"{item.name} is followed by serial. Scan the label on the thing itself")
     gates.not_set_aside(lot)
-    gates.needed(kit, item.pk)
     if gates.same_look(writes):
         return Verdict("noted", f"{item.name}: the same look at the code, counted once.")
-    site, total = kit.job.site.place, fold(kit, item).totals[item.code]
+    site, total = kit.job.site.place, hand_wins.total_of(kit, item)
     packed, boxed = _packed(kit, item, lot), max(total.in_boxes - total.out_of_boxes, 0)
     for place in {holding.place for holding in packed}:
         gates.no_batch_set_aside(item, lot, place)
@@ -147,6 +146,9 @@ def _unbox_quantity(writes: Writing, kit: Kit, item: Item, lot: Lot | None) -> V
     lost = missing.told(writes, item)
     told = sum(finding.quantity for finding in lost)
     quantity = writes.line.quantity or in_parcels or boxed or _on_van(kit, item) or told
+    if not kit.lines.filter(item=item).exists():
+        quantity = quantity or writes.thing.pack
+        hand_wins.listed(writes, kit, item, quantity)
     if not quantity:
         return Verdict("noted", f"{item.name}: nothing of it is left in the parcels.")
     left = quantity - _from_parcels(writes, packed, site, quantity)
@@ -235,4 +237,4 @@ def _from_boxes(writes: Writing, item: Item, site: Place, quantity: int) -> int:
     return quantity
 
 
-UNBOX = Act("unbox", frozenset(Role.values), noticed(unbox), allow=access.allow)
+UNBOX = Act("unbox", frozenset(Role.values), noticed(gates.decided(unbox)), allow=access.allow)

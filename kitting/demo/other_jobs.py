@@ -45,7 +45,7 @@ def load_row(stage: Stage) -> None:
     wanda, kit = stage.workers["wanda"], stage.kit("row")
     wanda.hand.subject = kit.subject
     other = bench_work.parcels(stage.kit("expansion"))[0]
-    answer = wanda.scan("load", label_of_place(other), ("stopped",))
+    answer = wanda.scan("load", label_of_place(other), ("dispute",))
     stage.say(wanda.name, f"loads {kit.code} and takes a parcel of another kit")
     stage.aside(answer["sentence"])
     scans = bench_work.load(stage, "row")

@@ -51,7 +51,7 @@ def tell_problems(stage: Stage) -> None:
     tariq = stage.workers["tariq"]
     # Tuesday's bags are labelled already and wait on the bench, still empty.
     foreign = stage.kit("row").packages.filter(kind=Package.Kind.BAG)[0].place
-    answer = tariq.scan("unbox", label_of_place(foreign), ("stopped",))
+    answer = tariq.scan("unbox", label_of_place(foreign), ("dispute",))
     stage.say(tariq.name, "scans a bag that lay among his")
     stage.aside(answer["sentence"])
     answer = tariq.tap("missing", missing_bag(stage).place.code, ("problem",))

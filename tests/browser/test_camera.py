@@ -178,7 +178,7 @@ def test_a_label_before_the_camera_is_a_scan(
         quiet = heard(seen.page, 0), seen.page.evaluate("() => comes"), at_bench.scans("pick")
         passes = seen.page.evaluate("() => document.querySelector('live-camera').passes")
         scans = heard(seen.page, len(texts))
-        saved_or_better(seen.page, "stopped")
+        saved_or_better(seen.page, "dispute")
         said = seen.page.locator("scan-pad > .verdict span").inner_text()
         waits = [
             scan["at"] - came
@@ -202,7 +202,7 @@ def test_a_label_before_the_camera_is_a_scan(
     assert at_bench.scans("pick") == [*texts, texts[0]]
     assert {scan.via for scan in Scan.objects.filter(event__step="pick")} == {"symbol"}
     assert said == (
-        "This belongs to J1002-1. Set it aside for that kit. "
+        "This belongs to J1002-1. Set it aside for that kit. The office decides. "
         "Nothing counts until it is seen: scan Seen, or touch it."
     )
     assert seen.policies.pop("/static/inventory/decoder/zxing_reader.wasm") == DECODER_POLICY

@@ -67,12 +67,12 @@ def test_half_a_code_never_counts(pick: Page, at_bench: Bench) -> None:
     assert at_bench.scans("pick") == []
 
 
-def test_a_code_that_is_not_for_this_kit_stops(pick: Page, at_bench: Bench) -> None:
-    """The sentence says what to do; nothing moved."""
+def test_what_no_line_names_goes_along_and_is_told(pick: Page, at_bench: Bench) -> None:
+    """The hand wins; the sentence says what to do."""
     scan(pick, "09521234000020")
 
-    saved_or_better(pick, "stopped")
-    expect(pick.locator("scan-pad > .verdict strong")).to_have_text("Stop")
+    saved_or_better(pick, "problem")
+    expect(pick.locator("scan-pad > .verdict span")).to_contain_text("Put it back, or tell")
 
 
 def test_a_bags_label_chooses_where_it_goes(pick: Page, at_bench: Bench) -> None:

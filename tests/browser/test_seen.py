@@ -28,6 +28,8 @@ def test_nothing_counts_after_a_stop_until_it_is_seen(page: Page, at_bench: Benc
     """Nor on another page; the printed command opens it, and so does a touch."""
     kit, other = at_bench.kit, at_bench.yard.kit()
     foreign = other.packages.get(kind="parcel").place.code
+    at_bench.yard.box("S1")
+    at_bench.yard.mona.scan("set_aside", "S1", reason="a dent")
     at_bench.sign_in(page, "wanda")
     page.set_viewport_size({"width": 1280, "height": 900})
     page.goto(f"{at_bench.url}/kits/{kit.code}/load")
@@ -36,7 +38,7 @@ def test_nothing_counts_after_a_stop_until_it_is_seen(page: Page, at_bench: Benc
     assert word.evaluate(CAPITAL) * MM >= LEAST
 
     expect(button).to_be_hidden()
-    bench.scan(foreign, f"This belongs to {other.code}")
+    bench.scan("BOX-S1", "is set aside: a dent")
     expect(word).to_have_text("Stop")
     expect(button).to_be_visible()
     lead = page.get_by_role("link", name="A lead lets it through")
@@ -54,7 +56,9 @@ def test_nothing_counts_after_a_stop_until_it_is_seen(page: Page, at_bench: Benc
     expect(lead).to_be_hidden()
     bench.scan("CT-BRACKET", "picked")
     bench.scan(SEEN, "Nothing waits to be seen.")
-    bench.scan(foreign, "This belongs to")
+    bench.scan(foreign, f"This belongs to {other.code}")
+    expect(word).to_have_text("Two claims")
+    expect(lead).to_be_hidden()
     button.click()
     expect(button).to_be_hidden()
     bench.scan("CT-BRACKET", "picked")

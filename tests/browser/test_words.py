@@ -39,7 +39,7 @@ def sentences() -> set[str]:
 ACTS = (
     *("loading", "unboxing", "fitting", "problems", "using", "taking_down", "bringing_back"),
     *("closing", "screens", "bus_measuring", "joining", "swapping", "opening", "ticking"),
-    *("finding_standing", "handing_over", "gates", "as_built"),
+    *("finding_standing", "handing_over", "gates", "hand_wins", "as_built"),
 )
 # Whole sentences put together, or words of the tables: "it" and "them", "item" and "items".
 PUT_TOGETHER = {
@@ -56,8 +56,8 @@ def answers() -> Iterator[str]:
         tree = ast.parse((TOP / f"kitting/{name}.py").read_text(encoding="utf-8"))
         calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
         for call in calls:
-            kind = call.func.id if isinstance(call.func, ast.Name) else ""
-            said = call.args[{"Verdict": 1, "CannotMove": 0}.get(kind, 9) :][:1]
+            kind = getattr(call.func, "id", getattr(call.func, "attr", ""))
+            said = call.args[{"Verdict": 1, "CannotMove": 0, "note_odd": 1}.get(kind, 9) :][:1]
             stop = "." if kind == "CannotMove" else ""  # set where a refusal is answered
             if said and isinstance(said[0], ast.Constant):
                 yield f"{said[0].value}{stop}"

@@ -140,7 +140,9 @@ def test_a_kit_takes_the_bag_first_and_loose_parts_for_the_rest(
     assert clean()
 
 
-def test_a_bag_of_which_not_all_is_needed_stays(yard: Yard, kit: Kit) -> None:
+def test_a_bag_of_which_not_all_is_needed_is_not_offered_and_told_if_taken(
+    yard: Yard, kit: Kit
+) -> None:
     """One thing in it is on no line, or more than the line: loose parts, last from opened bags."""
     kind = bags.enter_kind("BAG-X", "odd bag")
     parts = {Item.objects.get(code="CT-BRACKET"): 1, Item.objects.get(code="CT-H26"): 1}
@@ -148,18 +150,21 @@ def test_a_bag_of_which_not_all_is_needed_stays(yard: Yard, kit: Kit) -> None:
     yard.shelve("CT-BRACKET", 1)
     yard.shelve("CT-H26", 1)
     bag = filled(yard, kind)
-    stopped = yard.wanda.scan("pick", bag.code, **about(kit))
-
     assert sources(kit, "CT-BRACKET") == [("shelf", 1, bag.code), ("short", 1, "")]
-    assert stopped.verdict == "stopped"
-    assert "is not in" in stopped.sentence
+    whole = yard.wanda.scan("pick", bag.code, **about(kit))
+
+    assert whole.verdict == "problem"
+    named = Item.objects.get(code="CT-H26").name
+    assert f"{named} in {bag.name} is not in {kit.code}." in whole.sentence
+    assert [t.item.code for t in fold(kit).to_put_back] == ["CT-H26"]
+    yard.wanda.scan("undo", reverses=whole.id)
     opened = yard.wanda.scan("open_bag", bag.code)
     assert opened.sentence.startswith(f"{bag.name} is opened:")
     assert sources(kit, "CT-BRACKET") == [("shelf", 1, "BIN2"), ("short", 1, "")]
     assert clean()
 
 
-def test_what_ends_before_the_job_or_is_set_aside_is_not_taken(
+def test_what_ends_before_the_job_or_is_set_aside_is_not_offered(
     yard: Yard, kit: Kit, bag_kind: Item
 ) -> None:
     """A batch in the bag ends the day before; a bag that was dropped is set aside."""
@@ -167,7 +172,10 @@ def test_what_ends_before_the_job_or_is_set_aside_is_not_taken(
     first, second = filled(yard, bag_kind), filled(yard, bag_kind)
     Lot.objects.filter(item__code="CT-ANCH75").update(expires_on=DAY - timedelta(days=1))
     assert [s for s in sources(kit, "CT-BRACKET") if s[0] == "bag"] == []
-    assert yard.wanda.scan("pick", first.code, **about(kit)).verdict == "stopped"
+    taken = yard.wanda.scan("pick", first.code, **about(kit))
+    assert taken.verdict == "problem"
+    assert f"expires on {DAY - timedelta(days=1)}, before the job." in taken.sentence
+    yard.wanda.scan("undo", reverses=taken.id)
     Lot.objects.filter(item__code="CT-ANCH75").update(expires_on=None)
     yard.mona.scan("set_aside", first.code, reason="dropped")
 

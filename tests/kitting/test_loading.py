@@ -1,6 +1,7 @@
 """Loading: one scan each onto the job's van."""
 
 from inventory.models import Finding, Item, ItemCode, Lot, Place
+from kitting import travelling
 from kitting.models import Kit, Package
 from kitting.progress import fold
 from tests.kitting.yard import Yard, about
@@ -42,35 +43,56 @@ def test_long_things_are_loaded_from_the_bay_all_at_once(yard: Yard, kit: Kit) -
     yard.wanda.scan("pick", "CT-AC4", **about(kit))
     first = yard.wanda.scan("load", "CT-AC4", **about(kit))
     again = yard.wanda.scan("load", "CT-AC4", **about(kit))
-    missing = yard.wanda.scan("load", "CT-DATA", **about(kit))
+    unpicked = yard.wanda.scan("load", "CT-DATA", **about(kit))
 
-    assert (first.verdict, again.verdict, missing.verdict) == ("applied", "noted", "stopped")
+    assert (first.verdict, again.verdict, unpicked.verdict) == ("applied", "noted", "problem")
+    assert unpicked.sentence.endswith(" loaded. Picking was not scanned.")
+    data = fold(kit).totals["CT-DATA"]
+    assert (data.loaded, data.to_pick) == (data.needed, 0)
     assert fold(kit).totals["CT-AC4"].loaded == 5200
 
 
-def test_a_parcel_of_another_kit_is_stopped_and_named_to_who_may_know(yard: Yard, kit: Kit) -> None:
+def test_a_parcel_of_another_kit_stays_a_person_decides_and_who_may_know_is_told_whose(
+    yard: Yard, kit: Kit
+) -> None:
     """The desk and a crew that has both jobs read the kit; another crew reads only what to do."""
     foreign = yard.kit(yard.job(crew=yard.tove))
     code = parcel(foreign).code
     desk = yard.wanda.scan("load", code, **about(kit))
     crew = yard.tariq.scan("load", code, **about(kit))
 
-    assert (desk.verdict, crew.verdict) == ("stopped", "stopped")
-    assert desk.sentence == f"This belongs to {foreign.code}. Set it aside for that kit."
-    assert crew.sentence == "This belongs to another job. Set it aside for the warehouse."
+    assert (desk.verdict, crew.verdict) == ("dispute", "dispute")
+    decides = "The office decides."
+    assert desk.sentence == f"This belongs to {foreign.code}. Set it aside for that kit. {decides}"
+    assert crew.sentence == (
+        f"This belongs to another job. Set it aside for the warehouse. {decides}"
+    )
+    told = Finding.objects.filter(kind="clash", place=parcel(foreign), subject=kit.subject)
+    assert {one.words for one in told} == {
+        f"Parcel 1 was scanned for {kit.code} and is packed for another kit."
+    }
     assert foreign.job.code not in str(crew.as_json())
     assert parcel(foreign).parent == yard.firm.dock
 
 
-def test_another_van_is_stopped(yard: Yard, kit: Kit) -> None:
-    """The kit leaves with the van of its job."""
+def test_another_van_has_it_and_that_is_told(yard: Yard, kit: Kit) -> None:
+    """It is where the hand put it; a box and what is loose get a place of the kit there, too."""
     other = Place.objects.create(kind="van", code="VAN2", name="Van 2")
-    done = yard.wanda.scan("load", parcel(kit).code, target=other.code, **about(kit))
+    yard.box("S1")
+    yard.wanda.scan("pick", "BOX-S1", **about(kit))
+    told = f"{kit.code} leaves with Van 1. Van 2 has it now."
+    there = {"target": other.code, **about(kit)}
+    done = [yard.wanda.scan("load", text, **there) for text in (parcel(kit).code, "BOX-S1")]
+    again = yard.wanda.scan("load", parcel(kit).code, **there)
 
-    assert (done.verdict, done.sentence) == (
-        "stopped",
-        f"{kit.code} leaves with Van 1. Load it there.",
-    )
+    assert [one.verdict for one in (*done, again)] == ["problem"] * 3
+    assert all(one.sentence.endswith(told) for one in (*done, again))
+    assert Finding.objects.filter(words=told, place=other, answer=None).count() == 2
+    assert parcel(kit).parent == other
+    assert fold(kit).totals["CT-MODULE"].loaded_now == 1
+    assert not any(load.loaded for load in travelling.loads_of(kit))
+    nowhere = yard.wanda.scan("load", parcel(kit).code, target="BIN1", **about(kit))
+    assert (nowhere.verdict, nowhere.sentence) == ("stopped", "Scan the van it is loaded on.")
 
 
 def test_loading_without_a_pick_marks_it_and_the_late_pick_fills_the_mark(

@@ -89,7 +89,7 @@ def test_a_stack_is_offered_one_run_of_revisions_that_may_stand_together(strict:
     assert offers(kit) == ["ONE"]
 
 
-def test_made_too_far_apart_is_stopped_and_what_keeps_the_rule_counts_unproposed(
+def test_made_too_far_apart_is_told_and_what_keeps_the_rule_counts_unproposed(
     strict: Yard,
 ) -> None:
     """Two are proposed; a third that fits with one counts at once, one of May does not."""
@@ -99,12 +99,14 @@ def test_made_too_far_apart_is_stopped_and_what_keeps_the_rule_counts_unproposed
     assert offers(kit) == ["A1", "A2"]
 
     assert strict.wanda.scan("pick", "BOX-A3", **about(kit)).verdict == "applied"
-    stopped = strict.wanda.scan("pick", "BOX-MAY", **about(kit))
+    taken = strict.wanda.scan("pick", "BOX-MAY", **about(kit))
+    strict.wanda.scan("undo", reverses=taken.id)
 
-    assert stopped.verdict == "stopped"
-    assert stopped.sentence == (
-        "CT-MODULE MAY: made 10 May 2024, more than 30 days apart from what is packed: Modules of "
-        "one stack are made at most two years apart. Take another one."
+    assert taken.verdict == "problem"
+    assert taken.sentence == (
+        "Box of battery module: picked. CT-MODULE MAY: made 10 May 2024, more than 30 days apart "
+        "from what is packed: Modules of "
+        "one stack are made at most two years apart. Take another one, if there is one."
     ).replace("CT-MODULE", kit.lines.get(item__code="CT-MODULE").item.name)
     assert offers(kit) == ["A1"]
     assert strict.wanda.scan("pick", "BOX-A2", **about(kit)).verdict == "applied"
@@ -124,7 +126,9 @@ def test_what_fills_up_goes_with_what_is_pinned_and_offered(strict: Yard) -> Non
     assert "not within 30 days" in why_not(kit)["LATE"]
     for serial in ("ONE", "PIN", "TWO"):
         assert strict.wanda.scan("pick", f"BOX-{serial}", **about(kit)).verdict == "applied"
-    assert strict.wanda.scan("pick", "BOX-LATE", **about(kit)).verdict == "stopped"
+    late = strict.wanda.scan("pick", "BOX-LATE", **about(kit))
+    assert (late.verdict, "days apart from" in late.sentence) == ("problem", True)
+    strict.wanda.scan("undo", reverses=late.id)
     line = kit.lines.get(item__code="CT-MODULE")
     more = {"item": line.item, "step": line.step, "verb": "add", "quantity": 1}
     hand_lines.put(kit.job, **more, reason="one to spare", by=strict.mona.person)
@@ -154,7 +158,7 @@ def test_an_expansion_goes_with_what_stands(strict: Yard) -> None:
 
 
 def test_an_earlier_claim_keeps_its_own_and_a_pin_keeps_one_for_its_kit(yard: Yard) -> None:
-    """Nothing is offered twice; a pinned one goes to its kit alone and stops another's scan."""
+    """Nothing is offered twice; a pinned one is offered to its kit alone; another's scan tells."""
     for number in range(5):
         module(yard, f"S{number}", number)
     first, second = yard.kit(), yard.kit()
@@ -164,9 +168,10 @@ def test_an_earlier_claim_keeps_its_own_and_a_pin_keeps_one_for_its_kit(yard: Ya
 
     assert "S0" in offers(second)
     assert not set(offers(first)) & set(offers(second))
-    stopped = yard.wanda.scan("pick", "BOX-S0", **about(first))
-    assert stopped.verdict == "stopped"
-    assert f"kept for {second.code}: the maker asked for it" in stopped.sentence
+    taken = yard.wanda.scan("pick", "BOX-S0", **about(first))
+    assert taken.verdict == "problem"
+    assert f"kept for {second.code}: the maker asked for it" in taken.sentence
+    yard.wanda.scan("undo", reverses=taken.id)
     assert f"kept for {second.code}: the maker asked for it" == why_not(first)["S0"]
     with pytest.raises(Refused, match=r"pinned to .*Why: expected a reason"):
         pinning.pin(first, yard.firm.unit("S0"), yard.mona.person, " ")

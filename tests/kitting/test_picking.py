@@ -120,18 +120,34 @@ def test_a_cut_length_is_the_rest_of_its_line(yard: Yard, kit: Kit) -> None:
     [
         ("BIN1", "Scan the thing itself"),
         ("CT-MODULE", "followed by serial"),
-        ("BRA", "not in J1001-1. Put it back"),
     ],
 )
 def test_a_wrong_scan_is_stopped_and_moves_nothing(
     yard: Yard, kit: Kit, text: str, words: str
 ) -> None:
-    """A bin, an article number of a thing with serial, an item of no line."""
+    """A bin, an article number of a thing with serial."""
     done = yard.wanda.scan("pick", text, **about(kit))
 
     assert done.verdict == "stopped"
     assert words in done.sentence
     assert not fold(kit).others
+
+
+def test_what_is_on_no_line_goes_along_is_told_and_goes_back(yard: Yard, kit: Kit) -> None:
+    """The hand wins: it stands in the bay and on the list of what goes back; more of it, too."""
+    one = yard.wanda.scan("pick", "BRA", **about(kit))
+    more = yard.wanda.scan("pick", "BRA", quantity=2, **about(kit))
+
+    words = f"Bracket is not in {kit.code}. Put it back, or tell the office why it goes along."
+    assert (one.verdict, one.sentence) == ("problem", f"1 x Bracket picked. {words}")
+    assert more.sentence == f"2 x Bracket picked. {words}"
+    told = Finding.objects.filter(kind="surplus", subject=kit.subject, answer=None)
+    assert list(told.values_list("words", "quantity")) == [(words, 1), (words, 2)]
+    bay = Package.objects.get(kit=kit, kind="bay").place
+    assert in_place(bay, "BRA") == 3
+    assert [total.left_over for total in fold(kit).to_put_back] == [3]
+    yard.wanda.scan("put_back", "BRA", target="BIN1", **about(kit))
+    assert fold(kit).to_put_back == []
 
 
 def test_what_is_set_aside_is_stopped(yard: Yard, kit: Kit) -> None:

@@ -75,7 +75,8 @@ def test_a_loaded_kit_changes_its_van_and_the_new_crew_scans_each_parcel_once(
     assert [one.loaded for one in travelling.loads_of(kit)] == [False] * 4
     assert word(kit) == "To move over"
     wrong = yard.tove.scan("load", parcel(kit).code, target="VAN1", **about(kit))
-    assert wrong.sentence == f"{kit.code} leaves with Van 2. Load it there."
+    told = f"Parcel 1 is on the van already. {kit.code} leaves with Van 2. Van 1 has it now."
+    assert (wrong.verdict, wrong.sentence) == ("problem", told)
 
     codes = (parcel(kit).code, "BOX-S1", "BOX-S2", "CT-AC4")
     over = [yard.tove.scan("load", code, **about(kit)) for code in codes]
@@ -144,7 +145,8 @@ def test_what_is_put_off_comes_off_a_van_that_goes_out_before(yard: Yard, loaded
 
 
 def test_a_resumed_kit_is_looked_at_again(yard: Yard, loaded: Kit) -> None:
-    """Set aside, expired by the new day, due to be charged: told, and stopped at the van."""
+    """Set aside, expired by the new day, due to be charged: told; what is set aside and what has to
+    be charged stop at the van, what has expired does not."""
     lot = Lot.objects.get(item__code="CT-BRACKET")
     Lot.objects.filter(pk=lot.pk).update(expires_on=DAY)
     module = Item.objects.get(code="CT-MODULE")
@@ -160,9 +162,9 @@ def test_a_resumed_kit_is_looked_at_again(yard: Yard, loaded: Kit) -> None:
     assert said[0].endswith("is set aside: recalled")
     assert said[1].endswith("expires on 2026-11-26, before the job")
     assert "S2: has to be charged by 2026-12-02" in said[2]
-    stopped = yard.wanda.scan("load", parcel(kit).code, **about(kit))
-    assert stopped.verdict == "stopped"
-    assert stopped.sentence.endswith("It is in Parcel 1: take it out first.")
+    done = yard.wanda.scan("load", parcel(kit).code, **about(kit))
+    assert done.verdict == "problem"
+    assert done.sentence.endswith("before the job. It is in Parcel 1: take it out.")
     desk = Client()
     desk.force_login(yard.mona.person)
     for page in (reverse("job_visit", args=[kit.job.code]), reverse("kit_load", args=[kit.code])):
@@ -203,8 +205,8 @@ def test_a_kit_is_split_over_vans_and_each_day_counts_its_part(
 def test_a_van_fails_and_one_act_says_where_all_of_it_goes(
     yard: Yard, second: Place, loaded: Kit
 ) -> None:
-    """Each job another van or day, all or nothing; nothing is loaded on it; its own things go over
-    by one press each; then it is back."""
+    """Each job another van or day, all or nothing; what is loaded on it is told; its own things go
+    over by one press each; then it is back."""
     other = yard.job()
     tool = Item.objects.create(code="DRILL", name="drill", tracking="tool")
     van = yard.firm.van
@@ -223,8 +225,12 @@ def test_a_van_fails_and_one_act_says_where_all_of_it_goes(
     late = yard.kit(yard.job())
     yard.box("S9")
     yard.wanda.scan("pick", "BOX-S9", **about(late))
-    stopped = yard.wanda.scan("load", "BOX-S9", **about(late))
-    assert stopped.sentence == "Van 1 is out of service: gearbox. Name another van."
+    done = yard.wanda.scan("load", "BOX-S9", **about(late))
+    assert (done.verdict, done.sentence) == (
+        "problem",
+        "Box of battery module: loaded. Van 1 is out of service: gearbox.",
+    )
+    yard.wanda.scan("undo", reverses=done.id)
 
     assert [(own.kind, own.words) for own in whereto.own_of(van)] == [
         ("tools", ("2 x drill",)),

@@ -33,15 +33,15 @@ def offered(kit: Kit) -> list[tuple[int, int]]:
 def test_a_substitute_is_offered_where_short_taken_by_hand_and_scanned_for_the_line(
     yard: Yard, kit: Kit
 ) -> None:
-    """Short of the whole line; before it is taken a scan is stopped and says what may be done."""
+    """Short of the whole line; before it is taken a scan counts and says what may be done."""
     line = kit.lines.get(item__code="CT-ANCH75")
     yard.shelve("CT-ANCH105", line.quantity + 2)
     assert offered(kit) == []
     row = decide(yard, until=DAY)
-    stopped = yard.wanda.scan("pick", "CT-ANCH105", quantity=1, **about(kit))
-    assert stopped.verdict == "stopped"
-    assert "may stand for" in stopped.sentence
-    assert "by Mona" in stopped.sentence
+    early = yard.wanda.scan("pick", "CT-ANCH105", quantity=1, **about(kit))
+    assert early.verdict == "problem"
+    assert f"it may stand for {line.item.name}, by Mona." in early.sentence
+    yard.wanda.scan("undo", reverses=early.id)
     assert [(line.quantity, line.quantity)] == offered(kit)
 
     substituting.take(kit, line, row, line.quantity, yard.wanda.person, "the shelf is empty")

@@ -46,13 +46,15 @@ def test_a_foreign_job_is_not_there(two_jobs, page: str) -> None:
 
 
 def test_a_foreign_bag_names_neither_kit_nor_job(two_jobs) -> None:
-    """The scan is stopped with words that tell nothing but what to do."""
+    """Two claims: nothing moves, and the words tell nothing but what to do."""
     opened, tower, row = two_jobs
     hands = Hands(opened.people["tove"]).begin(f"/my/{row.job.code}/unbox")
     bag = tower.packages.filter(kind="bag").first().place
 
-    assert hands.scan(bag.code) == "stopped"
-    assert hands.said == "This belongs to another job. Set it aside for the warehouse."
+    assert hands.scan(bag.code) == "dispute"
+    assert hands.said == (
+        "This belongs to another job. Set it aside for the warehouse. The office decides."
+    )
 
 
 def test_an_event_for_a_foreign_kit_is_refused_and_changes_nothing(two_jobs) -> None:

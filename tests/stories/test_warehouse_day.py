@@ -138,12 +138,12 @@ def loaded_text(opened: Opening, thing) -> str:
 
 
 def test_a_parcel_of_another_kit_is_named_to_the_warehouse(opened: Opening) -> None:
-    """The scan is stopped, nothing moves, and the sentence says whose it is."""
+    """Two claims: nothing moves, the office decides, and the sentence says whose it is."""
     mine, other = the_firm.release(opened, "tower"), the_firm.release(opened, "expansion")
     hands = Hands(opened.people["wanda"]).begin(f"/kits/{mine.code}/load")
     foreign = other.packages.get(kind="parcel").place
 
-    assert hands.scan(foreign.code) == "stopped"
+    assert hands.scan(foreign.code) == "dispute"
     assert other.code in hands.said
     foreign.refresh_from_db()
     assert foreign.parent.kind == "dock"
