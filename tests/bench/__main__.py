@@ -20,10 +20,11 @@ def main() -> int:
 
         django.setup()
         from tests.bench import bringing, checks, intake, kits, open_jobs, phone, runs, served
+        from tests.bench import van_levels as vans
 
         place = Path(folder)
         lines = []
-        for bench in (kits, checks, runs, intake, open_jobs, served, phone, bringing):
+        for bench in (kits, checks, runs, intake, open_jobs, vans, served, phone, bringing):
             found = bench.figures(place)
             if not found:
                 raise ValueError(f"{bench.__name__} measured nothing")
