@@ -142,7 +142,7 @@ def test_what_is_on_no_line_goes_along_is_told_and_goes_back(yard: Yard, kit: Ki
     assert (one.verdict, one.sentence) == ("problem", f"1 x Bracket picked. {words}")
     assert more.sentence == f"2 x Bracket picked. {words}"
     told = Finding.objects.filter(kind="surplus", subject=kit.subject, answer=None)
-    assert list(told.values_list("words", "quantity")) == [(words, 1), (words, 2)]
+    assert list(told.order_by("pk").values_list("words", "quantity")) == [(words, 1), (words, 2)]
     bay = Package.objects.get(kit=kit, kind="bay").place
     assert in_place(bay, "BRA") == 3
     assert [total.left_over for total in fold(kit).to_put_back] == [3]

@@ -5,7 +5,7 @@ import * as enclosures from "./enclosures.js";
 import { fieldsOf, unclear } from "./fields.js";
 import * as queue from "./queue.js";
 import { takenAt } from "./photo-place.js";
-import { show } from "./verdict.js";
+import { show, told } from "./verdict.js";
 
 /** Whether nothing is chosen or written in an input, or in a fieldset of them. */
 function empty(one) {
@@ -60,7 +60,24 @@ class EventForm extends HTMLElement {
     const row = await queue.add(fields, beside);
     this.sent.add(row.id);
     this.tell("saved", "It is kept on this device.");
+    if (fields.step !== "undo") this.offerBack(row.id, fields.subject);
     if (this.hasAttribute("again")) this.again();
+  }
+
+  /** On a phone what one touch did, one touch takes back: nobody is asked "are you sure?" before. */
+  offerBack(id, subject) {
+    this.querySelector(".take-back")?.remove();
+    if (!this.output || !document.body.classList.contains("phone")) return;
+    const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet take-back" });
+    button.dataset.of = id;
+    button.textContent = told("Take it back");
+    button.addEventListener("click", async () => {
+      button.remove();
+      const row = await queue.add({ step: "undo", via: "tap", reverses: id, ...(subject && { subject }) });
+      this.sent.add(row.id);
+      this.tell("saved", "It is kept on this device.");
+    });
+    this.output.after(button);
   }
 
   /** Empty for the next one: what is marked stays, what counts goes on by one. */
@@ -83,11 +100,14 @@ class EventForm extends HTMLElement {
   answered(row) {
     if (!this.sent.has(row.id)) return;
     this.tell(row.verdict, row.sentence);
+    const nothing = /refused|stopped/.test(row.verdict);
+    if (nothing) this.querySelector(`.take-back[data-of="${row.id}"]`)?.remove();
+    if (JSON.parse(row.line).step === "undo") return;
     this.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: row }));
     const on = this.getAttribute("on");
     if (on && row.sentence.includes(on)) return this.form.requestSubmit();
     const next = this.getAttribute("next");
-    if (next && row.verdict !== "refused" && row.verdict !== "stopped") location.assign(next);
+    if (next && !nothing) location.assign(next);
   }
 
   tell(verdict, sentence) {

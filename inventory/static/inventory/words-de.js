@@ -144,4 +144,5 @@ export const de = {
   "British": "britisch",
   "another one": "eine andere",
   "It sends nothing after a code, so two quick scans may run together. Set it to send Enter after each code.": "Er sendet nichts nach einem Code, darum können zwei schnelle Scans zusammenlaufen. So einstellen, dass er nach jedem Code Enter sendet.",
+  "Take it back": "Zurücknehmen",
 };

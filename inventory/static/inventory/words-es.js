@@ -144,4 +144,5 @@ export const es = {
   "British": "británico",
   "another one": "otro",
   "It sends nothing after a code, so two quick scans may run together. Set it to send Enter after each code.": "No envía nada después de un código, así que dos lecturas rápidas pueden juntarse. Configúrelo para enviar Enter después de cada código.",
+  "Take it back": "Retirarlo",
 };
