@@ -77,7 +77,7 @@ def the_firm_s_day(request: pytest.FixtureRequest) -> Iterator[None]:
 
     Whatever day it is; not in a browser, whose own clock is the machine's.
     """
-    if request.config.getoption("-m") == "browser":
+    if all(item.path.is_relative_to(BROWSER_TESTS) for item in request.session.items):
         yield
         return
     from tests.firm import NOW  # its models need Django set up
