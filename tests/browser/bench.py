@@ -9,7 +9,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from inventory.models import Event, Person
 from kitting.models import Kit
 from tests.kitting import yard
-from tests.kitting.yard import Yard
+from tests.kitting.yard import Yard, about
 
 PASSWORD = "twelve letters and more"
 
@@ -45,6 +45,15 @@ def served(url: str) -> Bench:
     made.shelve("CT-BRACKET", 20)
     made.shelve("CT-CLAMP-L", 20, made.firm.bins[1])
     return Bench(url, made, made.kit())
+
+
+def on_its_van(url: str) -> Bench:
+    """The same, and one module of the kit is on its van."""
+    found = served(url)
+    found.yard.box("S1")
+    for step in ("pick", "load"):
+        found.yard.wanda.scan(step, "BOX-S1", **about(found.kit))
+    return found
 
 
 AGAIN = "The code did not come whole. Scan it again."

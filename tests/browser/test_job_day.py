@@ -16,19 +16,14 @@ from kitting import families, handing_over
 from kitting.models import AsBuilt, Job, PartRequest
 from tests.browser import bench
 from tests.browser.bench import Bench, all_sent, saved_or_better, scan
-from tests.kitting.yard import TOWER, about
+from tests.kitting.yard import TOWER
 
 ROW = TOWER.with_name("row.toml")
 
 
 @pytest.fixture
 def served(live_server) -> Bench:
-    """One module is on its van."""
-    found = bench.served(live_server.url)
-    found.yard.box("S1")
-    for step in ("pick", "load"):
-        found.yard.wanda.scan(step, "BOX-S1", **about(found.kit))
-    return found
+    return bench.on_its_van(live_server.url)
 
 
 @pytest.fixture

@@ -11,7 +11,6 @@ from inventory.models import Event
 from kitting.models import PartRequest
 from tests.browser import bench
 from tests.browser.bench import Bench, all_sent
-from tests.kitting.yard import about
 from tests.tree import TOP
 
 HOUR = 3600 * 1000  # ms
@@ -19,12 +18,7 @@ HOUR = 3600 * 1000  # ms
 
 @pytest.fixture
 def served(live_server) -> Bench:
-    """One module is on its van."""
-    found = bench.served(live_server.url)
-    found.yard.box("S1")
-    for step in ("pick", "load"):
-        found.yard.wanda.scan(step, "BOX-S1", **about(found.kit))
-    return found
+    return bench.on_its_van(live_server.url)
 
 
 def test_an_hour_takes_nothing_away(page: Page, served: Bench) -> None:
