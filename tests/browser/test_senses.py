@@ -29,8 +29,11 @@ SIGNALS = """() => Promise.all([
 # What a technician has in hand all day.
 PADS = tuple(f"/my/J1001/{step}" for step in ("load", "unbox", "fit", "down", "swap", "back"))
 HELD = [(390, 844), (320, 640), (844, 390), (640, 360)]  # upright and on its side
-HANDS = """() => [...document.querySelectorAll(".scanning .hands :is(button, .press)")]
-    .filter((one) => one.checkVisibility()).map((one) => {
+# The two that a hand needs: on a narrow phone what leads on, where nothing waits to be scanned.
+HANDS = """() => [...document.querySelectorAll(".scanning .hands :is(button, .press, .onward)")]
+    .filter((one) => one.checkVisibility() && (one.matches(".undo") || one.matches(".onward") ===
+        (innerWidth < 390 && !!document.querySelector(".hands .onward")
+            && !document.querySelector("[data-waits]")))).map((one) => {
         const { top, bottom, left, right, height, width } = one.getBoundingClientRect();
         return { name: one.innerText.trim(), top, bottom, left, right, height, width };
     })"""

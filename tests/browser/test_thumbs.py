@@ -64,8 +64,10 @@ GLOVED = """() => {
     const boxes = controls.map((one) => document.querySelector(one).getBoundingClientRect());
     const apart = (one, other) => one.right <= other.left || other.right <= one.left
         || one.bottom <= other.top || other.bottom <= one.top;
+    const waits = document.querySelector("[data-waits]");
     boxes.forEach((box, n) => {
-        const wide = n === 2 && innerWidth < 390 && box.width > 2 * thumb && box.height >= 48;
+        const least = innerWidth < 390 && n === (waits ? 2 : 0);
+        const wide = least && box.width > 2 * thumb && box.height >= 48;
         if (Math.min(box.width, box.height) < thumb && !wide) found.push(`${n} small`);
         if (box.top < innerHeight - high || box.bottom > innerHeight) found.push(`${n} is not low`);
         if (box.left < 0 || box.right > innerWidth) found.push(`${n} is cut`);
@@ -81,9 +83,9 @@ KINDS = {
 
 
 def test_scan_undo_and_next_lie_under_the_thumb(page: Page, live_server) -> None:
-    """Each is 20 mm either way, in the lower third; on 320 px, where three do not go abreast, next
-    is 50 mm wide above the other two. A phone on its side is not three times 20 mm high: there they
-    lie at its foot."""
+    """Each is 20 mm either way, in the lower third; on 320 px, where three do not go abreast, the
+    one that is least needed is 50 mm wide above the other two. A phone on its side is not three
+    times 20 mm high: there they lie at its foot."""
     served = bench.served(live_server.url)
     served.sign_in(page, "tariq")
     faults = []
@@ -96,6 +98,31 @@ def test_scan_undo_and_next_lie_under_the_thumb(page: Page, live_server) -> None
                 faults += [(step, width, one) for one in page.evaluate(GLOVED)]
 
     assert faults == []
+
+
+# By width and height, on 320 px: which of the three lie whole under the thumb.
+LARGE = """() => ["live-camera button", ".undo", ".onward"].filter((one) => {
+    const box = document.querySelector(`.hands ${one}`).getBoundingClientRect();
+    return Math.min(box.width, box.height) > 125.5;
+})"""
+
+
+def test_on_the_smallest_phone_next_is_large_as_soon_as_nothing_waits(
+    page: Page, live_server
+) -> None:
+    """Three times 20 mm do not go in its lower third: until all is scanned the camera has it."""
+    served = bench.served(live_server.url)
+    served.sign_in(page, "tariq")
+    page.set_viewport_size({"width": 320, "height": 568})
+    large = {}
+    for step in ("load", "fit"):
+        page.goto(f"{served.url}/my/J1001/{step}")
+        large[step] = page.evaluate(LARGE)
+    page.evaluate("document.querySelectorAll('[data-waits]').forEach((one) => one.remove())")
+
+    assert large == {step: ["live-camera button", ".undo"] for step in ("load", "fit")}
+    assert page.evaluate(LARGE) == [".undo", ".onward"]
+    assert page.evaluate(GLOVED) == []
 
 
 def test_next_leads_from_place_to_place_and_from_page_to_page(page: Page, live_server) -> None:
