@@ -2,14 +2,15 @@
 
 A wall keeps its pixels: a label of sixty is near the limit as it is. Whatever was located and gave
 no text is cut out; what has bars is fitted as Code 128 first, see inventory.pictures.fitting. The
-rest is turned, enlarged and cleared of blur. Clearing makes edges too, so a line code
-read thus must be seen twice, more often than anything else there, and in both halves of its bars
-(over 12 walls 9 of 51 texts seen once were wrong, 1 of 407 that held all this but for the others;
-26 Nov 2026). Square codes correct themselves.
+rest is turned, enlarged and cleared of blur; what a few clearings leave is fitted as a square code,
+see inventory.pictures.squares. Clearing makes edges too, so a line code read thus must be seen
+twice, more often than anything else there, and in both halves of its bars (over 12 walls 9 of 51
+texts seen once were wrong, 1 of 407 that held all this but for the others; 26 Nov 2026). Square
+codes correct themselves.
 """
 
 import time
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
@@ -17,7 +18,7 @@ from typing import Final
 
 import numpy as np
 
-from inventory.pictures import decoders, fitting, preparing, restoring, straightening
+from inventory.pictures import decoders, fitting, preparing, restoring, squares, straightening
 from inventory.pictures.hit import LINEAR, Hit
 from inventory.pictures.locating import Spot, spots
 from inventory.pictures.preparing import Grey, Prepared
@@ -35,6 +36,10 @@ SIGHTINGS: Final = 2
 """How often a line code must be seen in a place, beyond all other line codes seen there."""
 COVERED: Final = 0.35
 """A place is read when a code takes up this share of its longer side."""
+EARLY: Final = 4
+"""Rounds of clearing before square codes are fitted, which takes as long as five clearings."""
+LEARNT: Final = 2
+"""Square codes of each symbology that are fitted though they are read."""
 DRAWN, BAND, WHITE = 3, 40, 10
 """A fitted code is drawn with so many px a module, so high, so many modules of white about it."""
 
@@ -77,7 +82,7 @@ def read(grey: Grey, patience: float | None = None) -> Iterator[tuple[str, list[
             found += hits
             yield name, _enlarged(hits, small)
     unread = [spot for spot in spots(small.pixels) if not any(_covers(hit, spot) for hit in found)]
-    yield LAST, _enlarged(list(_places(small.pixels, unread, over)), small)
+    yield LAST, _enlarged(list(_Places(small.pixels, unread, over).hits()), small)
 
 
 def _enlarged(hits: list[Hit], small: Prepared) -> list[Hit]:
@@ -93,63 +98,99 @@ def _covers(hit: Hit, spot: Spot) -> bool:
     return large and spot.holds(x + width / 2, y + height / 2)
 
 
-def _places(grey: Grey, unread: list[Spot], over: Callable[[], bool]) -> Iterator[Hit]:
-    """The hits of each place. The way that read most so far is tried first: one hand, one lens."""
-    places = [
-        _Place(spot, restoring.closer(spot.crop(grey)))
-        for spot in takewhile(lambda _: not over(), unread)
-    ]
-    worked, read = Counter[str](), list[Hit]()
-    for place in [place for place in places if place.close.striped]:
-        if over() or any(_covers(hit, place.spot) for hit in read):
-            continue
-        if hits := _fitted(place, grey):
-            read += hits
-            places.remove(place)
-            yield from hits
-    # Round by round, so that no place is left out for the time that a hopeless one takes.
-    for _ in range(max(len(restoring.LINES), len(restoring.SQUARES))):
-        for place in list(places):
-            if over():
+class _Places:
+    """The places not read yet, by turns in every way there is, and what their codes share."""
+
+    def __init__(self, grey: Grey, unread: list[Spot], over: Callable[[], bool]) -> None:
+        self.grey = grey
+        self.over = over
+        self.left = [
+            _Place(spot, restoring.closer(spot.crop(grey)))
+            for spot in takewhile(lambda _: not over(), unread)
+        ]
+        self.read: list[Hit] = []
+        self.cleared = defaultdict[str, list[Spot]](list)  # where square codes were read
+        self.worked = Counter[str]()
+        self.hand = squares.Hand()
+
+    def hits(self) -> Iterator[Hit]:
+        """Bars are fitted, places cleared a few times, squares fitted, then what takes longer."""
+        yield from self._each(self._bars, [p for p in self.left if p.close.striped])
+        for _ in range(EARLY):
+            yield from self._each(self._clear, list(self.left))
+        self._learn()
+        yield from self._each(self._known_grid, self._squares())
+        # Round by round, so that no place is left out for the time that a hopeless one takes.
+        for _ in range(max(len(restoring.LINES), len(restoring.SQUARES))):
+            yield from self._each(self._clear, list(self.left))
+        yield from self._each(self._grid, self._squares())
+
+    def _squares(self) -> list[_Place]:
+        return [place for place in self.left if not place.close.lined]
+
+    def _learn(self) -> None:
+        """Fit some codes that are read already: what they share makes the others' fit quick."""
+        for where in self.cleared.values():
+            for spot in where[:LEARNT]:
+                if not self.over():
+                    squares.read(spot.crop(self.grey), self.hand)
+
+    def _each(self, look: Callable[[_Place], list[Hit]], places: list[_Place]) -> Iterator[Hit]:
+        for place in places:
+            if self.over():
                 return
-            way = _next(place, worked)
-            if way is None or any(_covers(hit, place.spot) for hit in read):
-                places.remove(place)
-                continue
-            hits = _look(place, way)
-            if hits:
-                worked[way.name] += 1
-                read += hits
-                places.remove(place)
-                yield from hits
+            covered = any(_covers(hit, place.spot) for hit in self.read)
+            hits = [] if covered else look(place)
+            if covered or hits:
+                self.left.remove(place)
+            self.read += hits
+            yield from hits
+
+    def _bars(self, place: _Place) -> list[Hit]:
+        """The Code 128 that fits the place, decoded from its clean bars; in px of the wall."""
+        upright = preparing.turned(place.spot.crop(self.grey), place.close.turn)
+        line = straightening.across(upright.pixels)
+        if line is None or (fit := fitting.fitted(line.profile)) is None:
+            return []
+        bars = np.pad(fit.modules, WHITE)
+        clean = np.where(np.kron(np.tile(bars, (BAND, 1)), np.ones((1, DRAWN))) > 0, 0, 255)
+        module = (fit.end - fit.begin) / len(fit.modules)
+        flat = np.array([[module / DRAWN, 0], [0, (line.bottom - line.top) / BAND]])
+        corner = (fit.begin - WHITE * module, line.top)
+        back = np.column_stack(
+            [upright.back[:, :2] @ flat, upright.back[:, :2] @ corner + upright.back[:, 2]]
+        )
+        picture = Prepared(clean.astype(np.uint8), back, one=True)
+        return [_moved(hit, place.spot) for hit in decoders.zxing_lines(picture)]
+
+    def _grid(self, place: _Place) -> list[Hit]:
+        """The square code that fits the place, in px of the wall."""
+        hits = squares.read(place.spot.crop(self.grey), self.hand)
+        return [_moved(hit, place.spot) for hit in hits]
+
+    def _known_grid(self, place: _Place) -> list[Hit]:
+        """The same of the kinds and sizes read so far."""
+        hits = squares.read(place.spot.crop(self.grey), self.hand, known=True)
+        return [_moved(hit, place.spot) for hit in hits]
+
+    def _clear(self, place: _Place) -> list[Hit]:
+        """What counts after the clearing that read most so far and was not tried here: in px of
+        the wall. One hand, one lens."""
+        ways = restoring.LINES if place.close.lined else restoring.SQUARES
+        left = [way for way in ways if way.name not in place.tried]
+        way = max(left, key=lambda way: self.worked[way.name], default=None)
+        hits = _look(place, way) if way else []
+        if way and hits:
+            self.worked[way.name] += 1
+            for hit in hits:
+                if hit.symbology not in LINEAR:
+                    self.cleared[hit.symbology].append(place.spot)
+        return hits
 
 
-def _fitted(place: _Place, grey: Grey) -> list[Hit]:
-    """The Code 128 that fits the place, decoded from its clean bars; in px of the wall."""
-    upright = preparing.turned(place.spot.crop(grey), place.close.turn)
-    line = straightening.across(upright.pixels)
-    if line is None or (fit := fitting.fitted(line.profile)) is None:
-        return []
-    bars = np.pad(fit.modules, WHITE)
-    clean = np.where(np.kron(np.tile(bars, (BAND, 1)), np.ones((1, DRAWN))) > 0, 0, 255)
-    module = (fit.end - fit.begin) / len(fit.modules)
-    flat = np.array([[module / DRAWN, 0], [0, (line.bottom - line.top) / BAND]])
-    corner = (fit.begin - WHITE * module, line.top)
-    back = np.column_stack(
-        [upright.back[:, :2] @ flat, upright.back[:, :2] @ corner + upright.back[:, 2]]
-    )
-    picture = Prepared(clean.astype(np.uint8), back, one=True)
-    spot = place.spot
-    return [
-        replace(hit, box=(spot.x + hit.box[0], spot.y + hit.box[1], *hit.box[2:]), sure=True)
-        for hit in decoders.zxing_lines(picture)
-    ]
-
-
-def _next(place: _Place, worked: Counter[str]) -> Way | None:
-    ways = restoring.LINES if place.close.lined else restoring.SQUARES
-    left = [way for way in ways if way.name not in place.tried]
-    return max(left, key=lambda way: worked[way.name], default=None)
+def _moved(hit: Hit, spot: Spot) -> Hit:
+    """A hit of a place in px of the wall; what was fitted is sure."""
+    return replace(hit, box=(spot.x + hit.box[0], spot.y + hit.box[1], *hit.box[2:]), sure=True)
 
 
 def _look(place: _Place, way: Way) -> list[Hit]:

@@ -36,7 +36,7 @@ def cells() -> Iterator[tuple[int, str, int, int]]:
         for seed in (12, 13):
             yield labels, "easy", seed, labels
             yield labels, "mid", seed, labels
-            yield labels, "hard", seed, {12: 12, 30: 29, 60: 42}[labels]
+            yield labels, "hard", seed, {12: 12, 30: 30, 60: 53}[labels]
 
 
 @pytest.mark.parametrize(("labels", "level", "seed", "least"), list(cells()))
@@ -71,7 +71,7 @@ def test_places_are_cleared_of_a_blur_that_no_plain_picture_survives() -> None:
 
     assert not found["wall"]
     assert not found["wall sharpened"]
-    assert len({hit.text for hit in found[wall.LAST]} & set(seen.texts)) >= counts(5, 32)
+    assert len({hit.text for hit in found[wall.LAST]} & set(seen.texts)) >= counts(5, 50)
 
 
 def test_a_line_code_aslant_is_turned_upright() -> None:
