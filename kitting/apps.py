@@ -38,6 +38,7 @@ class KittingConfig(AppConfig):
             intake.register(act)
         settling.register(answering.otherwise)
         _explain()
+        _follow_names()
 
 
 def _at_the_depot() -> "tuple[Act, ...]":
@@ -174,6 +175,14 @@ def _explain() -> None:
     audit.register_rebuild(checking.rebuild)
     for name, rows in counted.SECTIONS.items():
         digest.register_section(name, rows)
+
+
+def _follow_names() -> None:
+    """An own bag is called as its person is."""
+    from inventory import catalogue
+    from kitting import standing_list
+
+    catalogue.register_named(standing_list.called)
 
 
 def _claim_file(claim: "Claim", size: str) -> bytes:

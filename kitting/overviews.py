@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 from django.urls import reverse
 
 from inventory.models import Finding, Item, Person, Place, PlaceKind
@@ -158,7 +158,7 @@ def rows_of(jobs: QuerySet[Job], today: date | None = None) -> list[Row]:
     rows = []
     shown = jobs.annotate(
         awaits=asked_for.awaits("kit__job"), apart=travelling.in_another_van()
-    ).prefetch_related("crew", "kits")
+    ).prefetch_related("crew", Prefetch("kits", Kit.objects.select_related("closed_by")))
     coming = asked_for.following(job for job in shown if job.awaits)
     for job in shown:
         latest = max(job.kits.all(), key=lambda kit: kit.revision, default=None)
@@ -334,10 +334,13 @@ def not_packed(progress: Progress) -> list[LineProgress]:
 
 
 def jobs_of_crew(person: Person, today: date) -> list[Row]:
-    """Return the jobs on whose crew this person is: open ones, and those still to come."""
+    """Return the jobs on whose crew this person is: open ones, those still to come, and those that
+    were closed today, for that can be taken back."""
     jobs = Job.objects.filter(crew=person, cancelled_at=None).select_related("site__place", "van")
     jobs = jobs.filter(
-        Q(date__gte=today) | Q(kits__released_at__isnull=False, kits__closed_by=None)
+        Q(date__gte=today)
+        | Q(kits__released_at__isnull=False, kits__closed_by=None)
+        | Q(kits__closed_by__received_at__date=today)
     )
     return rows_of(jobs.distinct().order_by("date", "leaves_at", "code"))
 

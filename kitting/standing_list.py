@@ -93,6 +93,11 @@ def give_bag(person: Person, by: Person) -> Place:
     return bag
 
 
+def called(person: Person) -> None:
+    """Give the own bag the name that its person has now."""
+    Place.objects.filter(own_bag__person=person).update(name=f"{person.name}{OF_OWNER}"[:120])
+
+
 def tell(place: Place, item: Item, least: int, up_to: int, by: Person) -> Carried:
     """From now on a place carries `least` to `up_to` of an item, in base units; 0 to 0 ends it.
 

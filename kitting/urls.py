@@ -96,6 +96,7 @@ urlpatterns = [
     path("returns/", returns.returns, name="returns"),
     path("claims/<str:code>/zip", claims.claim_zip, name="claim_file"),
     path("my/", my.my_jobs, name="my_jobs"),
+    path("my/bag", my.my_bag, name="my_bag"),
     path("my/<slug:code>/", my.my_job, name="my_job"),
     path("my/<slug:code>/load", my.my_load, name="my_load"),
     path("my/<slug:code>/unbox", my.my_unbox, name="my_unbox"),

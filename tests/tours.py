@@ -86,7 +86,7 @@ def tours() -> dict[Login, list[tuple[str, str]]]:
 def addresses(route: str, person: Person) -> list[str]:
     """What there is to see at a route, for this person."""
     sort = route.partition("_")[0]
-    if route in ("my_jobs", "kits", "job_new"):
+    if route in ("my_jobs", "my_bag", "kits", "job_new"):
         return [reverse(route)]
     if sort == "my":
         return [reverse(route, args=[job.code]) for job in jobs_of(person) if fits(route, job)]

@@ -24,6 +24,7 @@ GROUPS = (
         _("Today"),
         (CREW, "my_jobs", _("My jobs")),
         (CREW, "sites", _("Sites")),
+        (CREW, "my_bag", _("My bag")),
         (OFFICE, "week", _("The week")),
         (BOTH, "kits", _("Kits to pick")),
         (BOTH, "part_requests", _("Asked for by crews")),

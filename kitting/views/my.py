@@ -24,6 +24,7 @@ from kitting import (
     problems,
     recalled,
     screens,
+    standing_list,
     ticking,
     travelling,
     van_loading,
@@ -51,6 +52,15 @@ def my_jobs(request: HttpRequest) -> HttpResponse:
         "recalls": recalled.unread(person),
     }
     return render(request, "kitting/my_jobs.html", context)
+
+
+@require_safe
+@needs(Role.TECHNICIAN)
+def my_bag(request: HttpRequest) -> HttpResponse:
+    """What the own bag always carries beside what is in it; who stocks it changes it."""
+    bag = standing_list.bag_of(person_of(request))
+    levels = standing_list.levels(bag, timezone.localdate()) if bag is not None else []
+    return render(request, "kitting/my_bag.html", {"bag": bag, "levels": levels})
 
 
 @require_safe

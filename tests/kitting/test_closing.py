@@ -1,8 +1,15 @@
 """A kit closes when nothing of it is left."""
 
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
 from inventory import audit
 from kitting.models import Kit
 from kitting.queries import left_of
+from tests.firm import NOW
 from tests.kitting.test_unboxing import carry as carry_units
 from tests.kitting.test_using import carry
 from tests.kitting.yard import Yard, about, fresh
@@ -31,6 +38,36 @@ def test_an_empty_kit_closes_once_and_stops_what_comes_after(yard: Yard, kit: Ki
     assert pick.sentence == f"{kit.code} is closed."
     assert not fresh(kit).is_open
     yard.tariq.scan("undo", reverses=done.id)
+    assert fresh(kit).is_open
+
+
+def test_a_closing_is_taken_back_where_the_phone_lands(
+    yard: Yard, kit: Kit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On the list of jobs and at the job, for who closed it; the day after it is the job's page."""
+    mine, theirs = Client(), Client()
+    mine.force_login(yard.tariq.person)
+    theirs.force_login(yard.tove.person)
+    kit.job.crew.add(yard.tove.person)
+    done = yard.tariq.scan("close_kit", **about(kit))
+    back = f'name="reverses" value="{done.id}"'
+    job = f"/my/{kit.job.code}/"
+
+    assert [
+        back in who.get(page).content.decode() for who in (mine, theirs) for page in ("/my/", job)
+    ] == [
+        True,
+        True,
+        False,
+        False,
+    ]
+    with monkeypatch.context() as clock:
+        late = NOW + timedelta(days=9)
+        clock.setattr(timezone, "now", lambda: late)
+        assert kit.job.code not in mine.get("/my/").content.decode()
+        assert back in mine.get(job).content.decode()
+    assert yard.tariq.scan("undo", reverses=done.id).verdict == "applied"
+    assert back not in mine.get("/my/").content.decode()
     assert fresh(kit).is_open
 
 

@@ -10,7 +10,7 @@ from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from inventory import audit
+from inventory import audit, catalogue
 from inventory.models import Finding, Holding, Item, Lot, Person, Place
 from kitting import (
     explaining,
@@ -249,6 +249,33 @@ def test_a_tool_in_the_bag_serves_and_its_test_is_named_the_evening_before(
     assert [(one.place, one.job) for one in tools_due.due(eve)] == [(bag, kit.job)]
     kit.job.crew.set([yard.tove.person])
     assert tools_due.due(eve) == []
+
+
+def test_its_owner_reads_it_on_the_phone_and_nobody_else_s(yard: Yard, bag: Place) -> None:
+    """What is in it, and what it should have; nothing there is pressed or typed."""
+    own, other = browser(yard.tariq.person), browser(yard.tove.person)
+    shown = own.get("/my/bag").content.decode()
+    listed = shown[shown.index("<main") : shown.index("</main>")]
+
+    assert all(words in listed for words in ("1 x wall bracket", "at least 1, up to 3", bag.code))
+    assert "<form" not in listed
+    assert "to be filled up" not in listed
+    assert 'href="/my/bag"' in own.get("/my/").content.decode()
+    assert CODE not in other.get("/my/bag").content.decode()
+    assert own.get(PAGE).status_code == 404
+
+
+def test_a_bag_is_called_as_its_person_is_called_now(yard: Yard, kit: Kit, bag: Place) -> None:
+    """Wherever it is named; the other people's bags keep their names."""
+    theirs = standing_list.give_bag(yard.tove.person, yard.mona.person)
+    tariq = yard.tariq.person
+    catalogue.change_person(tariq, name="Tarek", roles=tariq.roles, is_active=True)
+    bag.refresh_from_db()
+    theirs.refresh_from_db()
+
+    assert (bag.name, theirs.name) == ("Tarek's bag", "Tove's bag")
+    assert parts(kit)[0] == ("van", "in Tarek's bag", 1)
+    assert [check.name for check in audit.run() if check.problems] == []
 
 
 @pytest.mark.parametrize("step", ["load", "unbox", "pick", "bring_back", "request", "missing"])

@@ -73,6 +73,7 @@ PAGES = [
     ("trace", "manager", "Trace"),
     ("photo", "manager", "Read a photo"),
     ("my_jobs", "technician", "Open "),
+    ("my_bag", "technician", "no bag of your own"),
     ("my_job", "technician", "Take the van over"),
     ("my_load", "technician", "on the van"),
     ("my_unbox", "technician", "Loose at the site"),
@@ -140,7 +141,7 @@ def address(cast: Cast, name: str, member: str) -> str:
             asked = {"week": "from", "kits_together": "day"}
             return f"{reverse(name)}?{asked[name]}={work.job.date}"
     of_job = name in ("job", "job_drawing", "job_compare", "job_visit", "job_call") or (
-        name.startswith("my_") and name != "my_jobs"
+        name.startswith("my_") and name not in ("my_jobs", "my_bag")
     )
     return reverse(name, args=[work.job.code]) if of_job else reverse(name)
 

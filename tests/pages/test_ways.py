@@ -34,13 +34,14 @@ def test_today_and_the_group_of_this_page_are_unfolded() -> None:
     assert "Put away" not in ways["Goods"][1]
 
 
-def test_a_technician_sees_four_ways_and_nothing_folded() -> None:
+def test_a_technician_sees_five_ways_and_nothing_folded() -> None:
     """None of the office's or the store's pages is offered to who may not open it."""
     ways = groups("technician", "/my/")
     assert all(unfolded for unfolded, _, _ in ways.values())
     assert [words for _, some, _ in ways.values() for words in some] == [
         "My jobs",
         "Sites",
+        "My bag",
         "Set up a hand scanner",
         "Figures at the bench",
     ]
