@@ -263,6 +263,7 @@ def api_notes(request: Request) -> Response:
                 "file": serializers.CharField(),
                 "codes": serializers.ListField(child=serializers.DictField()),
                 "refused": serializers.DictField(allow_null=True),
+                "unread": serializers.ListField(child=serializers.DictField()),
                 "label": inline_serializer(
                     "LabelOnPhoto",
                     {

@@ -4,17 +4,23 @@ A code is a piece of many hard edges on plain ground. Nothing is decoded here, s
 vain costs time and no wrong read.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 from typing import Final
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from inventory.pictures.preparing import Grey
 
-SCALES: Final = (4, 16)
-"""How many times smaller the picture is looked at: noise is averaged out, and it is quick. The
-coarse look keeps the bars of a large label together, which the fine one takes for many things."""
+Look = tuple[int, int]
+"""How many times smaller the picture is looked at: noise is averaged out, and it is quick; and over
+how many px of that a gap is bridged."""
+LOOKS: Final[tuple[Look, ...]] = ((4, 5), (16, 5))
+"""The coarse look keeps the bars of a large label together, which the fine one takes for many
+things."""
 SMALLEST: Final = 6  # px of the smaller picture, the longer side of a place
 THINNEST: Final = 3  # px of the smaller picture, its shorter side
 LARGEST: Final = 0.95  # of the picture's longer side; more is a shelf's edge, not a label
@@ -32,6 +38,7 @@ class Spot:
     y: int  # px, top
     width: int  # px, quiet zone included
     height: int  # px
+    core: tuple[int, int, int, int] = (0, 0, 0, 0)  # x, y, width, height in px without that
 
     def crop(self, grey: Grey) -> Grey:
         """The pixels of the place."""
@@ -49,31 +56,63 @@ class Spot:
         return common >= SAME * (self.width * self.height + other.width * other.height - common)
 
 
-def spots(grey: Grey) -> list[Spot]:
-    """Places that could be codes, small ones first, of those the strongest edges first."""
-    found: list[Spot] = []
-    for scale in SCALES:
-        found += [s for s in _at_scale(grey, scale) if not any(s.like(old) for old in found)]
-    return found
+@dataclass(frozen=True, slots=True, eq=False)
+class Edges:
+    """How strong the edges are round each pixel of a smaller picture."""
+
+    scale: int  # times smaller
+    energy: NDArray[np.float32]
+    least: float  # of a place that could be a code
+
+    def filled(self, spot: Spot) -> float:
+        """How strong they are in the inner half of a place, against the least: print fills it."""
+        sides = (spot.x, spot.y, spot.width, spot.height)
+        x, y, wide, high = (side / self.scale for side in sides)
+        rows = slice(int(y + high / 4), ceil(y + high * 3 / 4))
+        inner = self.energy[rows, int(x + wide / 4) : ceil(x + wide * 3 / 4)]
+        return float(inner.mean()) / self.least
 
 
-def _at_scale(grey: Grey, scale: int) -> list[Spot]:
+def edges(grey: Grey, scale: int) -> Edges:
+    """The edges of a picture made `scale` times smaller, against its usual and its strongest."""
     height, width = grey.shape
     size = (max(1, width // scale), max(1, height // scale))
     small = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     soft = cv2.GaussianBlur(small, (0, 0), 0.7).astype(np.float32)
     right, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0), cv2.Sobel(soft, cv2.CV_32F, 0, 1)
-    energy = cv2.GaussianBlur(np.hypot(right, down), (0, 0), 2.0)
+    energy = np.asarray(cv2.GaussianBlur(np.hypot(right, down), (0, 0), 2.0), np.float32)
     least = max(USUAL * float(np.median(energy)), STRONG * float(np.percentile(energy, 99.5)), 1.0)
-    shape = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5))
-    loud = cv2.morphologyEx((energy > least).astype(np.uint8), cv2.MORPH_CLOSE, shape)
+    return Edges(scale, energy, least)
+
+
+def spots(grey: Grey, looks: Sequence[Look] = LOOKS, read: Sequence[Spot] = ()) -> list[Spot]:
+    """Places that could be codes, small ones first, of those the strongest edges first.
+
+    read: ground of codes that is left out, so that a label close to them is found by itself.
+    """
+    found: list[Spot] = []
+    for scale, gap in looks:
+        seen = _seen(grey, edges(grey, scale), gap, read)
+        found += [s for s in seen if not any(s.like(old) for old in found)]
+    return found
+
+
+def _seen(grey: Grey, strong: Edges, gap: int, read: Sequence[Spot]) -> list[Spot]:
+    height, width = grey.shape
+    scale = strong.scale
+    shape = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (gap, gap))
+    loud = (strong.energy > strong.least).astype(np.uint8)
+    loud = cv2.morphologyEx(loud, cv2.MORPH_CLOSE, shape).astype(np.uint8)
+    for spot in read:
+        rows = slice(spot.y // scale, ceil((spot.y + spot.height) / scale))
+        loud[rows, spot.x // scale : ceil((spot.x + spot.width) / scale)] = 0
     count, _, stats, _ = cv2.connectedComponentsWithStats(loud, connectivity=8)
     found = []
     for x, y, wide, high in stats[1:count, :4].tolist():
         if max(wide, high) < SMALLEST or min(wide, high) < THINNEST:
             continue
         if max(wide, high) * scale <= LARGEST * max(width, height):
-            strength = float(energy[y : y + high, x : x + wide].mean())
+            strength = float(strong.energy[y : y + high, x : x + wide].mean())
             found.append((strength, _padded((x, y, wide, high), scale, width, height)))
     return [spot for _, spot in sorted(found, key=lambda pair: -pair[0])]
 
@@ -83,4 +122,5 @@ def _padded(box: tuple[int, int, int, int], scale: int, width: int, height: int)
     x, y, wide, high = (side * scale for side in box)
     edge = round(PADDING * max(wide, high)) + scale
     left, top = max(0, x - edge), max(0, y - edge)
-    return Spot(left, top, min(width, x + wide + edge) - left, min(height, y + high + edge) - top)
+    right, bottom = min(width, x + wide + edge), min(height, y + high + edge)
+    return Spot(left, top, right - left, bottom - top, (x, y, wide, high))

@@ -5,7 +5,7 @@ from typing import Any
 
 import cv2
 
-from inventory.pictures import decoders, wall
+from inventory.pictures import decoders, unread, wall
 from inventory.pictures.decoding import decode
 from inventory.pictures.errors import PhotoRefused
 from inventory.pictures.hit import Hit
@@ -19,7 +19,8 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
     {"refused": {"kind", "message"}}, and that is all; or
     {"size": [width, height], "note": str} with the clean JPEG (empty unless `keep`), then
     {"step": str, "hits": [[text, symbology, [x, y, width, height], sure], ...], "joined": bool} for
-    each step; joined: further steps belong to it, whatever it found.
+    each step; joined: further steps belong to it, whatever it found. The last step of a shelf has
+    also {"unread": [[[x, y, width, height], kind], ...]}: labels that were seen and not read.
     """
     cv2.setNumThreads(1)
     try:
@@ -29,9 +30,14 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
         return
     head_out = {"size": [photo.width, photo.height], "note": decoders.zbar_note()}
     yield head_out, photo.jpeg() if head["keep"] else b""
-    for step, hits, joined in _steps(photo.grey(), head["shelf"]):
+    grey, read = photo.grey(), list[Hit]()
+    for step, hits, joined in _steps(grey, head["shelf"]):
+        read += hits
         found = [[hit.text, hit.symbology, hit.box, hit.sure] for hit in hits]
-        yield {"step": step, "hits": found, "joined": joined}, b""
+        answer: dict[str, Any] = {"step": step, "hits": found, "joined": joined}
+        if step == wall.LAST:
+            answer["unread"] = [[one.box, one.kind] for one in unread.unread(grey, read)]
+        yield answer, b""
 
 
 def _steps(grey: Grey, shelf: bool) -> Iterator[tuple[str, list[Hit], bool]]:

@@ -2,7 +2,7 @@
 
 import atexit
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ from inventory.pictures.errors import AllBusy, ChildDied, PhotoRefused
 from inventory.pictures.hit import Hit
 from inventory.pictures.photo import MOST_BYTES, check_header
 from inventory.pictures.pool import Pool
+from inventory.pictures.unread import Unread, besides
 
 TRIES = 2
 """A process can die of the photo before; a photo that ends two fresh ones is given up."""
@@ -28,14 +29,18 @@ class Answer:
     size: tuple[int, int] = (0, 0)  # px of the upright picture; boxes lie in it
     steps: tuple[str, ...] = ()  # what was tried, in order
     note: str = ""  # what was left out (the second decoder), in words
+    unread: tuple[Unread, ...] = ()  # labels seen and not read; only where every label is wanted
 
     def as_json(self, file: str) -> dict[str, object]:
-        """{"file", "codes": [{"text", "symbology", "box", "accepted", "why"}], "refused"}."""
+        """{"file", "codes": [{"text", "symbology", "box", "accepted", "why"}], "refused", "unread":
+        [{"box", "kind"}]}.
+        """
         refused = self.refused and {"kind": self.refused.kind, "message": self.refused.message}
         return {
             "file": file,
             "codes": [code.as_json() for code in self.codes],
             "refused": refused,
+            "unread": [one.as_json() for one in self.unread],
         }
 
 
@@ -47,6 +52,7 @@ class _Collector:
     looks: bool = True
     hits: list[Hit] = field(default_factory=list)
     steps: list[str] = field(default_factory=list)
+    unread: list[Unread] = field(default_factory=list)
     answer: Answer = field(default_factory=Answer)
 
     def more(self, head: dict[str, Any], blob: bytes) -> bool:
@@ -62,6 +68,7 @@ class _Collector:
             Hit(text, symbology, tuple(box), sure, head["step"])
             for text, symbology, box, sure in head["hits"]
         ]
+        self.unread += [Unread(tuple(box), kind) for box, kind in head.get("unread", ())]
         return head["joined"] or not self.enough()
 
     def enough(self) -> bool:
@@ -73,9 +80,10 @@ class _Collector:
     def result(self) -> Answer:
         if self.answer.refused:
             return self.answer
+        # A step for one label may still have read what no step for many did.
+        left = tuple(besides(self.unread, self.hits))
         codes = accept(self.hits, self.known)
-        answer = self.answer
-        return Answer(codes, None, answer.stored, answer.size, tuple(self.steps), answer.note)
+        return replace(self.answer, codes=codes, steps=tuple(self.steps), unread=left)
 
 
 @cache

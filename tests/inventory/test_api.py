@@ -301,6 +301,7 @@ def test_a_photo_answers_what_is_on_it(client: Client, made: Firm) -> None:
     assert answer["refused"] is None
     assert {code["text"] for code in answer["codes"] if code["accepted"]} == {"VAN1"}
     assert set(answer["codes"][0]) == {"text", "symbology", "box", "accepted", "why"}
+    assert answer["unread"] == []
     assert answer["label"]["codes"] == [
         {"text": "VAN1", "kind": "place", "words": "Van 1", "chosen": True}
     ]

@@ -119,11 +119,39 @@ def test_photos(tmp_path):
     unknown = json.loads(run(photo=photo, json=True))
     known = json.loads(run(photo=photo, known=str(tmp_path / "known"), json=True))
 
-    assert set(unknown) == {"file", "codes", "refused"}
+    assert set(unknown) == {"file", "codes", "refused", "unread"}
     assert [(label, False)] == [(code["text"], code["accepted"]) for code in unknown["codes"]]
     assert [(label, True)] == [(code["text"], code["accepted"]) for code in known["codes"]]
     with pytest.raises(CommandError, match=r"text.jpg: expected a JPEG, PNG or WebP picture"):
         run(photo=[str(tmp_path / "text.jpg")], json=True)
+
+
+def test_what_was_seen_and_not_read_is_told_with_its_place(tmp_path):
+    """Modules that are no code, beside one that is: the exit code says nothing of them."""
+    import numpy as np
+    from PIL import Image
+
+    from tests.pictures import walls
+
+    scene = np.full((500, 900), 150, np.uint8)
+    label = walls.drawn("qr", "https://x.example/A1B2", 5.0)
+    scene[100 : 100 + label.shape[0], 60 : 60 + label.shape[1]] = label
+    modules = np.random.default_rng(1).integers(0, 2, (20, 20), np.uint8)
+    scene[140:300, 600:760] = np.kron(modules, np.full((8, 8), 245, np.uint8))
+    Image.fromarray(scene).save(tmp_path / "two.png")
+
+    photo = [str(tmp_path / "two.png")]
+    line, words = json.loads(run(photo=photo, json=True)), run(photo=photo)
+    [place] = line["unread"]
+    x, y, width, height = place["box"]
+
+    assert [code["text"] for code in line["codes"]] == ["https://x.example/A1B2"]
+    assert place["kind"] == "square"
+    assert (x + width / 2, y + height / 2) == pytest.approx((680, 220), abs=20)
+    assert words.splitlines()[-2:] == [
+        "  1 more label was seen and not read: scan it singly",
+        f"    square, {x} px from the left, {y} from the top, {width} x {height}",
+    ]
 
 
 def test_a_batch_of_hostile_texts_is_answered_line_by_line(file):

@@ -207,7 +207,7 @@ def test_a_file_gives_one_answer_line(tmp_path) -> None:
     path.write_bytes(png(BAG))
     line = json.loads(json.dumps(read_file(path, {CODE})))
 
-    assert set(line) == {"file", "codes", "refused"}
+    assert set(line) == {"file", "codes", "refused", "unread"}
     assert line["file"] == str(path)
     assert line["refused"] is None
     assert [set(code) for code in line["codes"]] == [

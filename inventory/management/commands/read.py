@@ -190,4 +190,21 @@ def _photo_in_words(line: dict[str, Any]) -> str:
         f"({code['symbology']}; {code['why']})"
         for code in line["codes"]
     ]
-    return "\n".join([line["file"], *(rows or ["  no code found"])])
+    return "\n".join([line["file"], *(rows or ["  no code found"]), *_unread(line["unread"])])
+
+
+def _unread(places: list[dict[str, Any]]) -> list[str]:
+    """What is to be scanned singly, and where on the photo it is."""
+    if not places:
+        return []
+    many = "1 more label was seen and not read: scan it singly"
+    if len(places) > 1:
+        many = f"{len(places)} more labels were seen and not read: scan them singly"
+    boxes = ((place["kind"], *place["box"]) for place in places)
+    return [
+        f"  {many}",
+        *(
+            f"    {kind}, {x} px from the left, {y} from the top, {w} x {h}"
+            for kind, x, y, w, h in boxes
+        ),
+    ]
