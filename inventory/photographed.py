@@ -47,6 +47,16 @@ class Seen:
     where: str = ""  # by the book, where it is not expected here
 
 
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A label that was seen and not read, as drawn on the photo; px of it."""
+
+    box: tuple[int, int, int, int]  # x, y, width, height
+    middle: tuple[int, int]
+    half: tuple[int, int]  # width and height
+    anchor: str  # of its words, which begin or end here, or have their middle here
+
+
 @dataclass(slots=True)
 class Held:
     """A photo beside what was expected."""
@@ -58,6 +68,7 @@ class Held:
     others: list[Seen] = field(default_factory=list)  # ours, not expected here
     alike: list[Seen] = field(default_factory=list)  # labels of items and batches: not counted
     strange: list[Seen] = field(default_factory=list)  # read, and nothing we know
+    unread: list[Ring] = field(default_factory=list)  # seen, not read
 
     @property
     def letters(self) -> int:
@@ -119,6 +130,7 @@ def read(
     if answer.refused is not None:
         raise answer.refused
     held = Held(photos.keep(person, answer.stored, subject), answer.size)
+    held.unread = [_ring(one.box, answer.size[0]) for one in answer.unread]
     _sort(held, answer.codes, by_name)
     taken = {seen.words for seen in held.found}
     held.missing = [one for one in wanted if _words(one) not in taken]
@@ -149,6 +161,15 @@ def _sort(held: Held, codes: Iterable[Code], by_name: dict[Name, Wanted]) -> Non
             held.alike.append(seen)
         elif thing.place is None or thing.place.kind in MOVING:
             held.others.append(replace(seen, where=_where(thing)))
+
+
+def _ring(box: tuple[int, int, int, int], across: int) -> Ring:
+    """The ring of a label on a photo so many px wide: near its edges words run inwards."""
+    x, y, width, height = box
+    middle = (x + width // 2, y + height // 2)
+    anchor = "start" if middle[0] < across // 10 else "middle"
+    anchor = "end" if middle[0] > across * 9 // 10 else anchor
+    return Ring(box, middle, (width // 2, height // 2), anchor)
 
 
 def _scan(text: str, thing: Thing) -> str:
