@@ -4,7 +4,7 @@ A square code is dark and light in equal parts within, and white at once beyond 
 a label's own edge is the other way round, and print within has no side that is white all along.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, Final
 
 import cv2
@@ -21,27 +21,35 @@ NEAR: Final = 5  # the fifth of the place's shorter side within which dark and l
 FAINT: Final = 12.0  # grey levels between them, below which it is plain ground
 LEAST, MOST = 0.25, 0.75  # of the place's shorter side: what the square's side can be
 OFF: Final = 0.12  # of it: how far the square's middle can lie from the place's
+TOLD, APART = 3, 0.12  # squares, whose sides or middles are so far apart, in shares of the side
 BAND: Final = 14  # the fourteenth of the square's side that is compared within and beyond each side
 
 
-def square(place: Grey) -> NDArray[np.float64] | None:
-    """The square that a code would fill, 4 x 2, px of the place, clockwise; None in a tiny place.
+def squares(place: Grey) -> Iterator[NDArray[np.float64]]:
+    """The squares that a code could fill, 4 x 2, px of the place, clockwise; likeliest first.
 
-    Which corner comes first says nothing of how the code is turned.
+    Which corner comes first says nothing of how the code is turned. A tiny place has none.
     """
-    upright = preparing.turned(place, _turn(place))
     side = min(place.shape)
     if side < BAND:
-        return None
+        return
+    upright = preparing.turned(place, _turn(place))
     edged = _edged(_dark(upright.pixels.astype(np.float32), side))
     height, width = upright.pixels.shape
     steps = np.arange(-int(OFF * side), int(OFF * side) + 1, 2.0)
     sides = np.arange(int(LEAST * side), int(MOST * side), 2.0)
-    large, right, down = _best(edged, sides, width / 2 + steps, height / 2 + steps)
+    every = np.stack(np.meshgrid(sides, width / 2 + steps, height / 2 + steps, indexing="ij"))
+    scores = edged(*every)
     fine = np.arange(-1.5, 2, 0.5)
-    large, right, down = _best(edged, large + np.arange(-2, 2.5), right + fine, down + fine)
-    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * large / 2 + (right, down)
-    return np.asarray(corners @ upright.back[:, :2].T + upright.back[:, 2])
+    for _ in range(TOLD):
+        best = every.reshape(3, -1)[:, scores.argmax()]
+        near = np.abs(every - best[:, None, None, None]).max(axis=0) < APART * best[0]
+        scores[near] = -1
+        large = best[0] + np.arange(-2, 2.5)
+        finer = np.stack(np.meshgrid(large, best[1] + fine, best[2] + fine, indexing="ij"))
+        large, right, down = finer.reshape(3, -1)[:, edged(*finer).argmax()]
+        corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * large / 2 + (right, down)
+        yield np.asarray(corners @ upright.back[:, :2].T + upright.back[:, 2])
 
 
 def _turn(place: Grey) -> float:
@@ -93,12 +101,3 @@ def _edged(dark: Floats) -> Callable[[Floats, Floats, Floats], Floats]:
         return np.asarray(sum(np.sqrt(np.maximum(each, 0)) for each in differences))
 
     return edged
-
-
-def _best(
-    edged: Callable[[Floats, Floats, Floats], Floats], sides: Floats, rights: Floats, downs: Floats
-) -> tuple[float, float, float]:
-    every = np.meshgrid(sides, rights, downs, indexing="ij")
-    most = int(edged(*every).argmax())
-    side, right, down = (float(each.flat[most]) for each in every)
-    return side, right, down

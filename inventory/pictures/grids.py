@@ -16,11 +16,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from inventory.pictures import glare
+
 Floats = NDArray[np.floating[Any]]
 
 FINE: Final = 4  # samples along a module
 QUIET: Final = 2  # modules of white round the square that must fit too
 NEAR: Final = 7  # modules round which light and dark are looked for at first
+STEEP: Final = 2.0  # how much more than likely a likely module is taken to be
 PALE: Final = 4.0  # grey levels: the least darkness of print that is reckoned with
 ROUNDS: Final = 60  # of the projected gradient
 KERNEL: Final = 11  # modules: as far as two modules' blurs can overlap
@@ -45,9 +48,11 @@ class Grid:
     @property
     def likeness(self) -> float:
         """How like its fixed modules the picture is where these lie: 1 for wholly, 0 for not."""
-        dark = np.clip((self.light - self.seen) / self.print, 0, 1)
         known = _known(self.fixed)
-        return float(np.corrcoef(dark[known], _drawn(self.soft, _kernel(self))[known])[0, 1])
+        dark = np.clip((self.light - self.seen) / self.print, 0, 1)[known]
+        drawn = _drawn(self.soft, _kernel(self))[known]
+        common = float((dark * drawn).mean() - dark.mean() * drawn.mean())
+        return common / max(float(dark.std() * drawn.std()), 1e-6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +63,6 @@ class Turn:
     print: int
     stiff: float  # how evenly print must change
     hard: bool = False  # modules as decided; else as likely
-    steep: float = 1.0  # how far what is likely is taken as decided
 
 
 EVEN: Final = Turn(3, 3, 1.0)
@@ -76,10 +80,21 @@ def begun(pixels: Floats, corners: Floats, blur: Floats, fixed: Floats) -> Grid:
 
 def fitted(pixels: Floats, grid: Grid, turn: Turn) -> Grid:
     """Corners, light and print fitted to the modules, then the modules to these."""
-    taken = grid.hard if turn.hard else np.clip((grid.soft - 0.5) * turn.steep + 0.5, 0, 1)
+    taken = _taken(grid, hard=turn.hard)
     for _ in range(2):
         grid = _moved(pixels, grid, taken, turn, with_blur=False)
     return decided(_levelled(grid, taken, turn)[0])
+
+
+def unglared(grid: Grid, *, last: bool) -> Grid:
+    """The modules decided again with light and print under one spot of glare, corners kept.
+
+    last: the spot is fitted to the modules as decided, else to what is likely.
+    """
+    taken = _taken(grid, hard=last)
+    white, dark = glare.lit(grid.seen, _drawn(taken, _kernel(grid)))
+    light, print_ = white.astype(np.float32), (white - dark).astype(np.float32)
+    return decided(replace(grid, light=light, print=np.maximum(print_, PALE)))
 
 
 def blurred(pixels: Floats, grid: Grid, turn: Turn) -> Floats:
@@ -87,6 +102,11 @@ def blurred(pixels: Floats, grid: Grid, turn: Turn) -> Floats:
     for _ in range(STEPS):
         grid = _moved(pixels, grid, grid.hard, turn, with_blur=True)
     return grid.blur
+
+
+def _taken(grid: Grid, *, hard: bool) -> Floats:
+    """The modules as decided, or as likely, which what is sure outweighs."""
+    return grid.hard if hard else np.clip((grid.soft - 0.5) * STEEP + 0.5, 0, 1)
 
 
 def _seen(pixels: Floats, grid: Grid) -> Grid:

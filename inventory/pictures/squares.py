@@ -28,19 +28,20 @@ FEW: Final = 2  # the same where few kinds are asked for
 LIKE: Final = 0.65  # how like its fixed modules a place must be to be tried: 1 is wholly
 WHITE, DRAWN = 4, 4  # a fitted code is drawn with so many modules of white, so many px a module
 
-FINISHED: Final = 5  # places along a side, from which on what was decided may be whole
+FINISHED: Final = 7  # places along a side, from which on what was decided may be whole
+SPOTS: Final = 4  # turns in which light and print are those of one spot of glare
 EVERY: Final = [(kind, size) for kind, sizes in patterns.SIZES.items() for size in sizes]
 
 TURNS: Final = (
     Turn(3, 3, 1.0),
-    Turn(3, 5, 1.0, steep=2.0),
-    Turn(4, 6, 1.0, steep=2.0),
-    Turn(5, 6, 0.5, steep=2.0),
-    Turn(6, 7, 0.3, steep=2.0),
-    Turn(7, 7, 0.2, steep=2.0),
-    Turn(8, 8, 0.1, steep=2.0),
-    Turn(8, 8, 0.1, hard=True),
-    Turn(8, 8, 0.1, hard=True),
+    Turn(3, 5, 1.0),
+    Turn(4, 6, 1.0),
+    Turn(4, 6, 0.5),
+    Turn(4, 7, 0.3),
+    Turn(4, 7, 0.2),
+    Turn(4, 8, 0.1),
+    Turn(4, 8, 0.1, hard=True),
+    Turn(4, 8, 0.1, hard=True),
 )
 """Coarse to fine: light drawn too finely at once is mistaken for modules."""
 
@@ -85,19 +86,25 @@ def _fitted(
     place: Grey, hand: Hand, kinds: Sequence[tuple[str, int]]
 ) -> Iterator[tuple[str, Grid]]:
     """Kinds and modules that the place could show, likest first, each better with every turn."""
-    corners = framing.square(place)
-    if corners is None:
-        return
     pixels = place.astype(np.float32)
-    looks = sorted(_looks(pixels, corners, hand, kinds), key=lambda look: -look[0])
-    for like, kind, begun in looks[: TRIED if len(kinds) > TRIED else FEW]:
-        if like < LIKE:
-            return
-        grid = grids.decided(begun)
-        for turn in TURNS:
-            grid = grids.fitted(pixels, grid, turn)
-            if turn.light >= FINISHED:
-                yield kind, grid
+    tried = TRIED if len(kinds) > TRIED else FEW
+    for corners in framing.squares(place):
+        looks = sorted(_looks(pixels, corners, hand, kinds), key=lambda look: -look[0])
+        for like, kind, grid in looks[:tried]:
+            if like >= LIKE:
+                yield from ((kind, better) for better in _turned(pixels, grid))
+
+
+def _turned(pixels: Floats, begun: Grid) -> Iterator[Grid]:
+    """The fit after each turn from which on it may be whole."""
+    grid = grids.decided(begun)
+    for turn in TURNS:
+        grid = grids.fitted(pixels, grid, turn)
+        if turn.print >= FINISHED:
+            yield grid
+    for spot in range(SPOTS):
+        grid = grids.unglared(grid, last=spot == SPOTS - 1)
+        yield grid
 
 
 def _looks(

@@ -24,15 +24,14 @@ def test_the_square_is_found_within_a_module(kind, size, edge, turn) -> None:
         cv2.warpAffine(label, there, (200, 200), borderValue=(150,)), (0, 0), 1.5
     )
     noise = np.random.default_rng(1).normal(0, 8, scene.shape)
-    corners = framing.square(np.clip(scene + noise, 0, 255).astype(np.uint8))
+    corners = next(framing.squares(np.clip(scene + noise, 0, 255).astype(np.uint8)))
 
     near, far = edge * MODULE, (edge + size) * MODULE
     flat = np.array([[near, near], [far, near], [far, far], [near, far]])
     true = flat @ there[:, :2].T + there[:, 2]
-    assert corners is not None
     assert min(np.abs(np.roll(corners, by, 0) - true).max() for by in range(4)) < MODULE
 
 
 def test_a_tiny_place_has_no_square() -> None:
     """Nothing to look at."""
-    assert framing.square(np.full((9, 9), 120, np.uint8)) is None
+    assert list(framing.squares(np.full((9, 9), 120, np.uint8))) == []
