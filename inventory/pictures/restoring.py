@@ -108,7 +108,7 @@ class Close:
 
 def closer(place: Grey) -> Close:
     """Turn a place upright where it holds bars, and average along them: they are long."""
-    alike, turn = bars(place)
+    alike, turn = _bars(place)
     lined = alike > LINED
     upright = preparing.turned(place, turn) if lined else preparing.raw(place)
     smaller = preparing.shrunk(upright.pixels, PIXELS)
@@ -205,7 +205,7 @@ def _grey(pixels: cv2.typing.MatLike) -> Grey:
     return pixels.astype(np.uint8, copy=False)
 
 
-def bars(place: Grey) -> tuple[float, float]:
+def _bars(place: Grey) -> tuple[float, float]:
     """The share of edges that run one way, and the degrees by which to turn them upright."""
     height, width = place.shape
     inner = place[height // MIDDLE : -(height // MIDDLE) or None]

@@ -1,12 +1,12 @@
 """Labels that were seen on a picture of many and not read: where they are, so that somebody scans
-them singly. What is left of a label that was read, and what no print fills, is none of them.
+them singly. What is left of a label that was read, words, and what no print fills are none of them.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from inventory.pictures import restoring
+from inventory.pictures.changes import changes
 from inventory.pictures.hit import LINEAR, Hit
 from inventory.pictures.locating import Spot, edges, spots
 from inventory.pictures.preparing import Grey
@@ -17,7 +17,7 @@ MARGIN: Final = 0.12  # of a code's longer side: its quiet zone, and what paper 
 BARS: Final = 0.48
 """Of a line code's longer side, from edge to edge: a decoder's box may be a few px high, at the
 upper or the lower end of the bars, and paper is round them."""
-LONG: Final = 1.8  # times as long as high: no square code with the paper round it
+LOW: Final = 0.4  # of the shorter side of a code that was read beside it: words of its label
 NARROWEST: Final = 24  # px, the shorter side of a code: a rim is 8 to 16
 EDGE: Final = 8  # px of the picture's edge: what reaches into it is not wholly on the photo
 FILLED: Final = 1.15
@@ -30,7 +30,7 @@ class Unread:
     """A place that looks like a label's code."""
 
     box: tuple[int, int, int, int]  # x, y, width, height in px, quiet zone included
-    kind: str  # `bars` or `square`, by its edges
+    kind: str  # `bars` or `square`, by its changes from dark to light
 
     def as_json(self) -> dict[str, object]:
         """{"box": [x, y, width, height], "kind": "bars" or "square"}."""
@@ -40,16 +40,14 @@ class Unread:
 def unread(grey: Grey, hits: Sequence[Hit]) -> list[Unread]:
     """The places of a picture that look like codes and were not read, from top to bottom."""
     fine = edges(grey, LOOKS[0][0])
-    told: list[Spot] = []
+    told: dict[Spot, str] = {}
     for spot in spots(grey, LOOKS, [_ground(hit) for hit in hits]):
-        if (
-            _whole(spot, grey)
-            and fine.filled(spot) >= FILLED
-            and not any(_same(spot, other) for other in told)
-        ):
-            told.append(spot)
-    places = [Unread((s.x, s.y, s.width, s.height), _kind(s, grey)) for s in told]
-    return besides(places, hits)
+        if any(_same(spot, other) for other in told) or not _whole(spot, grey):
+            continue
+        kind = _kind(spot, grey)
+        if kind and fine.filled(spot) >= FILLED and not any(_words(spot, hit) for hit in hits):
+            told[spot] = kind
+    return besides([Unread((s.x, s.y, s.width, s.height), told[s]) for s in told], hits)
 
 
 def besides(places: Iterable[Unread], hits: Sequence[Hit]) -> list[Unread]:
@@ -90,6 +88,18 @@ def _middle(box: tuple[int, int, int, int]) -> tuple[float, float]:
 
 
 def _kind(spot: Spot, grey: Grey) -> str:
-    """Glare hides that a line code's edges run one way, not that it is long."""
-    long = max(spot.core[2:]) > LONG * min(spot.core[2:])
-    return "bars" if long or restoring.bars(spot.crop(grey))[0] > restoring.LINED else "square"
+    """By its changes from dark to light; empty where they are those of neither."""
+    x, y, width, height = spot.core
+    found = changes(grey[y : y + height, x : x + width])
+    if found.like_bars:
+        return "bars"
+    return "square" if found.like_square else ""
+
+
+def _words(spot: Spot, hit: Hit) -> bool:
+    """Whether it is close to a code that was read, and too low to be another one beside it."""
+    x, y, width, height = hit.box
+    longer = max(width, height)
+    label = Spot(x - longer, y - longer, width + 2 * longer, height + 2 * longer)
+    middle = _middle((spot.x, spot.y, spot.width, spot.height))
+    return min(spot.core[2:]) < LOW * min(width, height) and label.holds(*middle)

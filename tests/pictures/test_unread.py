@@ -1,11 +1,16 @@
 """What was seen and not read is told once, where it is; what was read is not told again."""
 
+import io
+
 import numpy as np
 import pytest
+from PIL import Image
 
-from inventory.pictures import unread
-from inventory.pictures.hit import Hit
+from inventory.labels.png import png
+from inventory.pictures import decoders, preparing, unread
+from inventory.pictures.hit import LINEAR, Hit
 from inventory.pictures.unread import Unread
+from tests.labels.some import BAG, QR, UNIT
 from tests.pictures import walls
 from tests.pictures.test_wall import assert_told, grey_of
 
@@ -35,6 +40,17 @@ def test_the_kind_is_guessed_from_the_edges() -> None:
         "bars": True,
         "square": False,
     }
+
+
+def test_words_beside_a_code_are_no_label() -> None:
+    """Our own labels say in large print what they are on; all of their codes were read."""
+    for label in (QR, BAG, UNIT):
+        sheet = Image.open(io.BytesIO(png(label, 300))).convert("L")
+        scene = np.pad(np.array(sheet), 200, constant_values=150)
+        hits = decoders.zxing(preparing.raw(scene))
+
+        assert {hit.symbology in LINEAR for hit in hits} == {True, False}
+        assert unread.unread(scene, hits) == []
 
 
 def test_what_the_picture_s_edge_cuts_is_no_label_of_it() -> None:
