@@ -22,6 +22,7 @@ from inventory.views import (
     receiving,
     returns,
     scanners,
+    second_factor,
     session,
     stock,
     trace,
@@ -46,8 +47,10 @@ register_converter(Sha256, "sha256")
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-in", session.sign_in, name="sign_in"),
+    path("sign-in/code", second_factor.sign_in_code, name="sign_in_code"),
     path("sign-out", session.sign_out, name="sign_out"),
     path("my/own/sign-in", session.own_sign_in, name="own_sign_in"),
+    path("my/own/second-factor", second_factor.own_second_factor, name="own_second_factor"),
     path("app.webmanifest", installing.manifest, name="manifest"),
     path("worker.js", installing.worker, name="worker"),
     path("no-signal", installing.no_signal, name="no_signal"),

@@ -131,5 +131,13 @@ SENTENCES: Final = (
     "This is not your password.",
     "This is your password already.",
     "Show what I type",
+    # a code beside the password
+    "Code",
+    "The six digits that the app on your phone shows now, or a recovery code.",
+    "The six digits that the app shows.",
+    "That is not the code of now, or it was used already. Wait for the next one.",
+    "That is not the code of now. Type the next one; look whether both devices' clocks are right.",
+    "This page stood open for too long: open it anew, and let your phone read the new square.",
+    "Signing in asks for the password alone now. Sign in again.",
     "Your password is changed. On every other device you are signed out.",
 )

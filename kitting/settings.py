@@ -173,6 +173,10 @@ KIT_CHANCE = whole("LASTBOLT_KIT_CHANCE", 95, 0, 99)
 TICKS = several("LASTBOLT_TICKS", ticks.DEFAULT, ticks.ALLOWED)
 CODE = choice("LASTBOLT_CODE", "none", ("none", *local_rules.codes()))
 PAPER = choice("LASTBOLT_PAPER", "A4", ("A4", "Letter"))
+# A firm whose site is open to the net has https; what is tried out on this machine has not.
+SECOND_FACTOR = choice(
+    "LASTBOLT_SECOND_FACTOR", "managers" if HTTPS else "nobody", ("managers", "nobody")
+)
 SESSION_HOURS = whole("LASTBOLT_SESSION_HOURS", 336, 1, 2160)
 LOG_LEVEL = choice("LASTBOLT_LOG", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR"))
 DATABASES = {"default": database("DATABASE_URL", BASE_DIR / "db.sqlite3")}
@@ -220,6 +224,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     # Every page asks who is there unless it says otherwise; the API answers 403 by itself.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "inventory.second_door.SecondFactorMiddleware",
     "kitting.speaking.SpeakingMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",

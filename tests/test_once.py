@@ -30,6 +30,7 @@ from tests.tree import TOP, files, name_of
 # Pages that lead on and need no key of their own.
 TWICE_IS_ONCE = {
     "sign_in": "signs in",
+    "sign_in_code": "signs in",
     "sign_out": "signs out",
     "own_sign_in": "a second press finds that session over, or the old password old",
     "job_new": "its asking takes no lock; the part that stores acts once",

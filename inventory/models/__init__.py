@@ -46,7 +46,7 @@ from inventory.models.people import Device, DeviceGap, Person, Role
 from inventory.models.places import Holding, Kept, Place, PlaceKind, Purpose
 from inventory.models.printing import Printer, PrintJob, PrintTurn
 from inventory.models.returns import Return, ReturnKind, ReturnRule, ReturnStep
-from inventory.models.sign_ins import SignIn, WrongPassword
+from inventory.models.sign_ins import RecoveryCode, SecondFactor, SignIn, WrongPassword
 from inventory.models.things import Item, ItemCode, Lot, Tracking, Unit, UnitAlias
 
 __all__ = [
@@ -103,6 +103,7 @@ __all__ = [
     "Printer",
     "Purpose",
     "RecordMark",
+    "RecoveryCode",
     "Return",
     "ReturnKind",
     "ReturnRule",
@@ -110,6 +111,7 @@ __all__ = [
     "Reversal",
     "Role",
     "Scan",
+    "SecondFactor",
     "SentForm",
     "SentPhoto",
     "SignIn",

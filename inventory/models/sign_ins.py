@@ -45,3 +45,28 @@ class WrongPassword(models.Model):
 
     def __str__(self) -> str:
         return f"{self.who[:8]} {self.at}"
+
+
+class SecondFactor(models.Model):
+    """What somebody signs in with beside the password: what it is made of, not the secret itself.
+
+    See inventory/second_factor.py.
+    """
+
+    person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="second_factor")
+    drawn = models.CharField(max_length=40)  # random, hex
+    since = models.DateTimeField()
+    latest = models.BigIntegerField()  # step of the latest one that was accepted
+
+    def __str__(self) -> str:
+        return f"{self.person_id} since {self.since}"
+
+
+class RecoveryCode(models.Model):
+    """A way in for whom the phone with the codes is lost: works once, then the row is gone."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="recovery_codes")
+    sha256 = models.CharField(max_length=64)  # hex; of 80 random bits, so no guess finds it
+
+    def __str__(self) -> str:
+        return self.sha256[:8]

@@ -6,14 +6,16 @@ from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
-from inventory import badges, catalogue, overviews, security_log, session_life
+from inventory import badges, catalogue, overviews, second_factor, security_log, session_life
 from inventory.access import needs, person_of, person_write
 from inventory.forms import PersonChangeForm, PersonForm
 from inventory.models import Role
 from inventory.once import once
 from inventory.password_forms import GivenPasswordForm
+from inventory.second_factor_forms import TakeOffForm
 from inventory.views.session import ENDED, OVER
 
+TAKEN_OFF = "{0} signs in with the password alone now, and is signed out on every device."
 GIVEN = "{0} signs in with the new password from now on, and is signed out on every device."
 
 
@@ -46,18 +48,27 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
         security_log.note(request, "signed out elsewhere", person=by.username, of=person.username)
         messages.success(request, ENDED if done else OVER)
         return redirect("person_change", username)
+    taking = "take_off" in request.POST
+    off = TakeOffForm(request.POST if taking else None)
+    if taking and person.pk != by.pk and off.is_valid():
+        second_factor.take_off(person, by, off.cleaned_data["reason"])
+        what = "second factor taken off"
+        security_log.note(request, what, person=by.username, of=person.username)
+        messages.success(request, TAKEN_OFF.format(person.name))
+        return redirect("person_change", username)
     giving = "give_password" in request.POST
-    form = PersonChangeForm(None if giving else request.POST or None, initial=now)
+    form = PersonChangeForm(None if giving or taking else request.POST or None, initial=now)
     given = GivenPasswordForm(request.POST if giving else None, person)
     if giving and given.is_valid():
         catalogue.change_password(person, given.cleaned_data["password"], by=by)
         security_log.note(request, "password given", person=by.username, of=person.username)
         messages.success(request, GIVEN.format(person.name))
         return redirect("person_change", username)
-    if request.method == "POST" and form.is_valid():
+    if not taking and request.method == "POST" and form.is_valid():
         catalogue.change_person(person, **form.cleaned_data, by=by)
         messages.success(request, f"{person.name}: changed.")
         return redirect("people")
     context = {"form": form, "given": given, "person": person, "badge": badges.badge_of(person)}
+    context |= {"off": off, "factor": second_factor.of(person), "own": person.pk == by.pk}
     context["browsers"] = session_life.browsers(person, request.session)
     return render(request, "inventory/person_change.html", context)

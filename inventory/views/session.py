@@ -2,18 +2,20 @@
 
 import math
 from datetime import timedelta
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory import catalogue, security_log, session_life
+from inventory import catalogue, second_factor, security_log, session_life
 from inventory.access import person_of
 from inventory.models import Person
 from inventory.password_forms import OwnPasswordForm, SignInForm
@@ -22,6 +24,7 @@ from inventory.wrong_passwords import address_of
 CHANGED = "Your password is changed. On every other device you are signed out."
 ENDED = "Signed out there. What was scanned there and not sent stays on it."
 OVER = "That sign-in was over already."
+HALFWAY = "halfway"  # in the session: whose password fitted, see inventory/views/second_factor.py
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -31,16 +34,20 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     """Ask for name and password, then go where the person wanted to go."""
     form = SignInForm(request, request.POST or None)
     if request.method == "POST" and form.is_valid():
+        if second_factor.of(form.get_user()) is not None:
+            _half_in(request, form.get_user())
+            query = urlencode({"next": wanted(request)})
+            return redirect(f"{resolve_url('sign_in_code')}?{query}")
         login(request, form.get_user())
         security_log.note(request, "signed in", person=form.get_user().get_username())
         request.session["handheld"] = "Mobi" in request.headers.get("User-Agent", "")
-        return redirect(_wanted(request))
+        return redirect(wanted(request))
     if form.tried:
         what = "sign-in has to wait" if form.wait else "wrong sign-in"
         security_log.wrong(request, form.tried, what)
     nobody = request.method == "GET" and not Person.objects.exists()
-    context = {"form": form, "next": _wanted(request), "nobody": nobody}
-    return _or_wait(render(request, "inventory/sign_in.html", context), form.wait)
+    context = {"form": form, "next": wanted(request), "nobody": nobody}
+    return or_wait(render(request, "inventory/sign_in.html", context), form.wait)
 
 
 @require_POST
@@ -74,12 +81,20 @@ def own_sign_in(request: HttpRequest) -> HttpResponse:
     if form.failed:
         what = "password change has to wait" if form.wait else "wrong password until now"
         security_log.wrong(request, person.username, what)
-    context = {"form": form, "browsers": session_life.browsers(person, request.session)}
+    browsers = session_life.browsers(person, request.session)
+    context = {"form": form, "factor": second_factor.of(person), "browsers": browsers}
     page = render(request, "inventory/own_sign_in.html", context)
-    return _or_wait(page, form.wait)
+    return or_wait(page, form.wait)
 
 
-def _or_wait(page: HttpResponse, wait: timedelta) -> HttpResponse:
+def _half_in(request: HttpRequest, person: Person) -> None:
+    """Keep that a password fitted, whose a code is still wanted: nobody is signed in by that."""
+    request.session.flush()  # nor stays who was here before
+    at = timezone.now().timestamp()
+    request.session[HALFWAY] = [person.pk, person.get_session_auth_hash(), at]
+
+
+def or_wait(page: HttpResponse, wait: timedelta) -> HttpResponse:
     """Tell a program, too, when the next try is looked at (RFC 6585, 429)."""
     if wait:
         page.status_code = 429
@@ -87,7 +102,7 @@ def _or_wait(page: HttpResponse, wait: timedelta) -> HttpResponse:
     return page
 
 
-def _wanted(request: HttpRequest) -> str:
+def wanted(request: HttpRequest) -> str:
     """An address of ours that was asked for before, else the home page."""
     asked = request.POST.get("next") or request.GET.get("next") or ""
     ours = url_has_allowed_host_and_scheme(asked, {request.get_host()}, request.is_secure())
