@@ -13,6 +13,7 @@ from django.contrib.auth.backends import ModelBackend
 from django.contrib.sessions.backends import db
 from django.utils import timezone
 
+from inventory import session_life
 from inventory.models import Person, SignIn
 from inventory.rows import Question, Slot
 
@@ -40,6 +41,9 @@ class SessionStore(db.SessionStore):
         assert isinstance(row, SignIn)
         row.person_id = int(data[SESSION_KEY]) if SESSION_KEY in data else None
         row.since = datetime.fromisoformat(since)
+        person = Person.objects.filter(pk=row.person_id).first() if row.person_id else None
+        if person is not None:
+            row.expire_date = session_life.ends(person, row.since, timezone.now())
         row.handheld = data.get("handheld", False)
         row.device_id = data.get("device")
         return row

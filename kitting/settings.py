@@ -178,6 +178,8 @@ SECOND_FACTOR = choice(
     "LASTBOLT_SECOND_FACTOR", "managers" if HTTPS else "nobody", ("managers", "nobody")
 )
 SESSION_HOURS = whole("LASTBOLT_SESSION_HOURS", 336, 1, 2160)
+SESSION_MOST_HOURS = whole("LASTBOLT_SESSION_MOST_HOURS", 2160, 1, 8760)
+MANAGER_HOURS = whole("LASTBOLT_MANAGER_HOURS", 12, 1, 2160)
 LOG_LEVEL = choice("LASTBOLT_LOG", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR"))
 DATABASES = {"default": database("DATABASE_URL", BASE_DIR / "db.sqlite3")}
 SECRET_KEY = secret("LASTBOLT_SECRET_KEY")
@@ -222,6 +224,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "inventory.session_life.SessionLifeMiddleware",
     # Every page asks who is there unless it says otherwise; the API answers 403 by itself.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "inventory.second_door.SecondFactorMiddleware",

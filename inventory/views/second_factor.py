@@ -5,7 +5,7 @@ from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import login, logout
+from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -20,11 +20,10 @@ from inventory.access import person_of
 from inventory.labels import square
 from inventory.models import Person
 from inventory.second_factor_forms import NOT_SHOWN, CodeForm, SetUpForm
-from inventory.views.session import HALFWAY, or_wait, wanted
+from inventory.views.session import HALFWAY, let_in, or_wait, wanted
 
 HOLDS_FOR = timedelta(minutes=10)
 OFF = "Signing in asks for the password alone now. Sign in again."
-BACKEND = "inventory.signing_in.Backend"
 
 
 def _who(request: HttpRequest) -> Person | None:
@@ -47,10 +46,7 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
     form = CodeForm(request.POST or None, person)
     if request.method == "POST" and form.is_valid():
         del request.session[HALFWAY]
-        login(request, person, BACKEND)
-        security_log.note(request, "signed in", person=person.username)
-        request.session["handheld"] = "Mobi" in request.headers.get("User-Agent", "")
-        request.session["second_factor"] = True
+        let_in(request, person, second_factor=True)
         return redirect(wanted(request))
     _log_failed(request, form, person)
     context = {"form": form, "next": wanted(request)}

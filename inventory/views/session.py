@@ -34,13 +34,13 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     """Ask for name and password, then go where the person wanted to go."""
     form = SignInForm(request, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        if second_factor.of(form.get_user()) is not None:
-            _half_in(request, form.get_user())
+        person = form.get_user()
+        assert isinstance(person, Person)
+        if second_factor.of(person) is not None:
+            _half_in(request, person)
             query = urlencode({"next": wanted(request)})
             return redirect(f"{resolve_url('sign_in_code')}?{query}")
-        login(request, form.get_user())
-        security_log.note(request, "signed in", person=form.get_user().get_username())
-        request.session["handheld"] = "Mobi" in request.headers.get("User-Agent", "")
+        let_in(request, person)
         return redirect(wanted(request))
     if form.tried:
         what = "sign-in has to wait" if form.wait else "wrong sign-in"
@@ -85,6 +85,16 @@ def own_sign_in(request: HttpRequest) -> HttpResponse:
     context = {"form": form, "factor": second_factor.of(person), "browsers": browsers}
     page = render(request, "inventory/own_sign_in.html", context)
     return or_wait(page, form.wait)
+
+
+def let_in(request: HttpRequest, person: Person, **kept: bool) -> None:
+    """Sign somebody in from this moment on, under a new key; kept: what the session is told."""
+    for name in session_life.TIMES:
+        request.session.pop(name, None)  # of who signs in again before the last one ended
+    login(request, person, "inventory.signing_in.Backend")
+    security_log.note(request, "signed in", person=person.username)
+    request.session["handheld"] = "Mobi" in request.headers.get("User-Agent", "")
+    request.session.update(kept)
 
 
 def _half_in(request: HttpRequest, person: Person) -> None:
