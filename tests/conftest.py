@@ -15,7 +15,7 @@ from django.test import override_settings
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
-from tests import tables
+from tests import rooms, tables
 from tests.counts import FULL
 
 # The machine may be busy with other work: a slow example is not a failure.
@@ -33,7 +33,9 @@ hypothesis_settings.load_profile("lastbolt")
 gc.set_threshold(50_000, 20, 50)
 
 POSTGRESQL = settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
-BROWSER_TESTS = Path(__file__).parent / "browser"
+TOP = Path(__file__).parents[1]
+BROWSER_TESTS = TOP / rooms.BROWSER
+PURE_TESTS = [TOP / folder for folder in rooms.PURE]
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server", "django_db_reset_sequences"}
 
 
@@ -60,6 +62,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         if item.path.is_relative_to(BROWSER_TESTS):
             item.add_marker(pytest.mark.browser)
+        if any(map(item.path.is_relative_to, PURE_TESTS)):
+            item.add_marker(pytest.mark.pure)
+            if uses_database(item):  # the part on PostgreSQL does not look there
+                raise pytest.UsageError(f"expected no database in a pure room, got {item.nodeid}")
     left_out = [item for item in items if not runs_here(item)]
     config.hook.pytest_deselected(items=left_out)
     items[:] = [item for item in items if item not in left_out]

@@ -1,9 +1,11 @@
-"""`make test`: all tests on SQLite, the database tests again on PostgreSQL, the browser's pages.
+"""`make test`: the pure rooms' tests, all others on SQLite, those that use a database again on
+PostgreSQL, and the browser's pages.
 
-The parts on PostgreSQL and in chromium run beside the one on SQLite: they wait for their server or
-their page a good part of the time. What they print is shown when they are done. TESTS=sqlite runs
-the first part only. Arguments go to pytest: `python -m tests.run tests/ledger`. What came of the
-phones' day without signal is written to REPORTS, a folder, and must be one state on both databases.
+All four parts run at once: those on PostgreSQL and in chromium wait for their server or their page
+a good part of the time, and the others fill what is left of two cores. What runs beside the part on
+SQLite is shown when it is done. TESTS=sqlite leaves PostgreSQL and chromium out. Arguments go to
+pytest: `python -m tests.run tests/ledger`. What came of the phones' day without signal is written
+to REPORTS, a folder, and must be one state on both databases.
 """
 
 import json
@@ -12,28 +14,45 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 from tests import postgres
+from tests.rooms import BROWSER, PURE
 
 NO_TESTS_COLLECTED = 5  # pytest's exit code
+# As in the child that reads photos: small sums by two threads cost ten times their work in waiting.
+ALONE = {"OPENBLAS_NUM_THREADS": "1"}
 OURS = ("DATABASE_URL", "LASTBOLT_")  # a developer's own settings must not leak into the tests
 
 
+def without(*folders: str) -> list[str]:
+    """To read the tests of folders in which none is chosen takes seconds of each part."""
+    return [f"--ignore={folder}" for folder in folders]
+
+
 def phase(
-    title: str, chosen: str, extra: list[str], *, aside: bool = False, **environment: str
+    title: str,
+    chosen: str,
+    extra: list[str],
+    *,
+    where: Sequence[str] = (),
+    aside: bool = False,
+    **environment: str,
 ) -> tuple[str, bool]:
     """Run one part in one process; its summary line and whether it passed.
 
-    A part in which nothing ran has not passed, unless the caller named files. One that runs
-    `aside` of another keeps what it prints until it is done.
+    `where` says in which folders all that is chosen lies, if the caller names nothing in `extra`. A
+    part in which nothing ran has not passed, unless the caller did. One that runs `aside` of
+    another keeps what it prints until it is done.
     """
     clean = {name: value for name, value in os.environ.items() if not name.startswith(OURS)}
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
-        command = [sys.executable, "-m", "pytest", "-m", chosen, f"--junitxml={report}", *extra]
+        command = [sys.executable, "-m", "pytest", "-m", chosen, f"--junitxml={report}"]
+        command += extra or where
         # A page that a busy machine keeps waiting is another page than people see.
         if chosen != "browser" and shutil.which("nice"):
             command = ["nice", "-n", "5", *command]
@@ -42,7 +61,7 @@ def phase(
         with kept.open("w") as shown:
             to = shown if aside else None
             run = subprocess.run(
-                command, env=clean | environment, check=False, stdout=to, stderr=to
+                command, env=clean | ALONE | environment, check=False, stdout=to, stderr=to
             )
         code = run.returncode
         if aside:
@@ -64,13 +83,18 @@ def on_postgresql(extra: list[str]) -> tuple[str, bool]:
         with postgres.server() as url:
             title = f"on postgresql {postgres.version(url)}"
             chosen = "not browser or both_databases"
-            return phase(title, chosen, extra, aside=True, DATABASE_URL=url)
+            where = without(*PURE)
+            return phase(title, chosen, extra, where=where, aside=True, DATABASE_URL=url)
     except Exception as error:  # whatever stops the server from starting fails the run
         return f"tests on postgresql: could not start: {error}", False
 
 
 def in_chromium(extra: list[str]) -> tuple[str, bool]:
-    return phase("in chromium", "browser", extra, aside=True)
+    return phase("in chromium", "browser", extra, where=[BROWSER], aside=True)
+
+
+def of_pure_rooms(extra: list[str]) -> tuple[str, bool]:
+    return phase("of the pure rooms", "pure", extra, where=PURE, aside=True)
 
 
 def one_state(folder: Path) -> list[tuple[str, bool]]:
@@ -93,10 +117,11 @@ def main(extra: list[str]) -> int:
 
 def run_all(extra: list[str], reports: Path) -> int:
     everything = os.environ.get("TESTS") != "sqlite"
-    with ThreadPoolExecutor(2) as lanes:
-        others = (on_postgresql, in_chromium) if everything else ()
+    others = (on_postgresql, in_chromium, of_pure_rooms) if everything else (of_pure_rooms,)
+    with ThreadPoolExecutor(len(others)) as lanes:
         beside = [lanes.submit(part, extra) for part in others]
-        results = [phase("on sqlite", "not browser and not postgres_only", extra)]
+        chosen = "not pure and not browser and not postgres_only"
+        results = [phase("on sqlite", chosen, extra, where=without(*PURE, BROWSER))]
         results += [lane.result() for lane in beside]
     results += one_state(reports)
     print(*(line for line, _ in results), sep="\n")
