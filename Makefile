@@ -28,7 +28,7 @@ ifneq ($(SERVE),0)
 	$(DEMO) $(GUNICORN)
 endif
 
-test: .venv/dev.stamp decoder axe ## all tests: SQLite, PostgreSQL, chromium (TESTS=sqlite: the first only)
+test: .venv/dev.stamp decoder axe ## all tests: SQLite, PostgreSQL, chromium (TESTS=sqlite: without the last two)
 	@$(MAKE) --no-print-directory system
 	$(PY) -m tests.run $(ARGS)
 
