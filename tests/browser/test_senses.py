@@ -33,7 +33,7 @@ HELD = [(390, 844), (320, 640), (844, 390), (640, 360)]  # upright and on its si
 HANDS = """() => [...document.querySelectorAll(".scanning .hands :is(button, .press, .onward)")]
     .filter((one) => one.checkVisibility() && (one.matches(".undo") || one.matches(".onward") ===
         (innerWidth < 390 && !!document.querySelector(".hands .onward")
-            && !document.querySelector("[data-waits]")))).map((one) => {
+            && !document.querySelector("[data-waits], [data-unscanned]")))).map((one) => {
         const { top, bottom, left, right, height, width } = one.getBoundingClientRect();
         return { name: one.innerText.trim(), top, bottom, left, right, height, width };
     })"""

@@ -64,7 +64,7 @@ GLOVED = """() => {
     const boxes = controls.map((one) => document.querySelector(one).getBoundingClientRect());
     const apart = (one, other) => one.right <= other.left || other.right <= one.left
         || one.bottom <= other.top || other.bottom <= one.top;
-    const waits = document.querySelector("[data-waits]");
+    const waits = document.querySelector("[data-waits], [data-unscanned]");
     boxes.forEach((box, n) => {
         const least = innerWidth < 390 && n === (waits ? 2 : 0);
         const wide = least && box.width > 2 * thumb && box.height >= 48;
@@ -118,7 +118,9 @@ def test_on_the_smallest_phone_next_is_large_as_soon_as_nothing_waits(
     for step in ("load", "fit"):
         page.goto(f"{served.url}/my/J1001/{step}")
         large[step] = page.evaluate(LARGE)
-    page.evaluate("document.querySelectorAll('[data-waits]').forEach((one) => one.remove())")
+    page.evaluate(
+        "document.querySelectorAll('[data-waits], [data-unscanned]').forEach((one) => one.remove())"
+    )
 
     assert large == {step: ["live-camera button", ".undo"] for step in ("load", "fit")}
     assert page.evaluate(LARGE) == [".undo", ".onward"]

@@ -69,7 +69,8 @@ class Said(HTMLParser):
         """Keep what an element says by its attributes."""
         english = ("lang", "en") in attrs and tag != "label"
         self.marked += english
-        if self._closing or english or tag in ("script", "style"):
+        spelt = ("translate", "no") in attrs  # letters that are no word
+        if self._closing or english or spelt or tag in ("script", "style"):
             if tag not in ("input", "img", "br", "path", "rect", "use"):
                 self._closing.append(tag)
             return

@@ -32,7 +32,7 @@ class StackDrawing extends HTMLElement {
   /** After a unit is fitted the next free place is the likely one. */
   advance(row) {
     if (!["applied", "problem"].includes(row.verdict) || !STEPS.includes(JSON.parse(row.line).step)) return;
-    this.radios.find((radio) => radio.checked)?.removeAttribute("data-waits");
+    this.radios.find((radio) => radio.checked)?.removeAttribute("data-unscanned");
     this.step();
   }
 
