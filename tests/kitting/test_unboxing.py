@@ -1,6 +1,7 @@
 """Unboxing: the thing itself is seen, never its box."""
 
 import pytest
+from django.test import Client
 
 from inventory import audit
 from inventory.models import Event, Finding, Hold, Place, Unit
@@ -36,6 +37,29 @@ def test_a_box_label_is_never_a_unit(yard: Yard, kit: Kit) -> None:
     assert by_unit.verdict == "applied"
     unit.refresh_from_db()
     assert (unit.evidence, unit.place) == ("seen", kit.job.site.place)
+
+
+def test_a_page_marks_what_waits_for_a_scan_and_nothing_else(yard: Yard, kit: Kit) -> None:
+    """What the foot of the smallest phone goes by: loading, unboxing and what goes back."""
+    phone = Client()
+    phone.force_login(yard.tariq.person)
+
+    def waiting() -> list[int]:
+        pages = (f"/my/{kit.job.code}/{step}" for step in ("load", "unbox", "back"))
+        return [phone.get(page).content.decode().count("data-unscanned") for page in pages]
+
+    yard.box("S1")
+    yard.wanda.scan("pick", "BOX-S1", **about(kit))
+    packed = waiting()
+    parcel = Package.objects.get(kit=kit, kind="parcel").place
+    for code in ("BOX-S1", parcel.code):
+        yard.wanda.scan("load", code, **about(kit))
+    loaded = waiting()
+    yard.tariq.scan("unbox", "S1", **about(kit))
+    unboxed = waiting()
+    yard.tariq.scan("bring_back", "S1", **about(kit))
+
+    assert [packed, loaded, unboxed, waiting()] == [[2, 1, 1], [0, 1, 1], [0, 0, 1], [0, 0, 0]]
 
 
 def test_twice_changes_nothing(yard: Yard, kit: Kit) -> None:

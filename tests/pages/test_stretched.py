@@ -52,6 +52,7 @@ ENTERED = (
 )
 # Where a rule was published.
 IN_ENGLISH = {"kit_why", "bench"}
+SPELT = {"own_second_factor"}  # a key to be typed letter by letter
 
 
 class Said(HTMLParser):
@@ -61,7 +62,7 @@ class Said(HTMLParser):
         """html: one document."""
         super().__init__()
         self.pieces: list[str] = []
-        self.marked = 0
+        self.marked = self.spelt = 0
         self._closing: list[str] = []  # of what is left out, the open elements
         self.feed(html)
 
@@ -70,6 +71,7 @@ class Said(HTMLParser):
         english = ("lang", "en") in attrs and tag != "label"
         self.marked += english
         spelt = ("translate", "no") in attrs  # letters that are no word
+        self.spelt += spelt
         if self._closing or english or spelt or tag in ("script", "style"):
             if tag not in ("input", "img", "br", "path", "rect", "use"):
                 self._closing.append(tag)
@@ -137,12 +139,13 @@ def test_no_english_sentence_is_left_on_a_technician_s_page(db: None, cast: Cast
     known = sorted({one for one in entered() if one}, key=len, reverse=True)
     own = re.compile(rf"\b(?:{'|'.join(map(re.escape, known))})", re.IGNORECASE)
     left: dict[str, set[str]] = {}
-    marked, seen = set(), set()
+    marked, spelt, seen = set(), set(), set()
     for name, html in pages(cast):
         said = Said(html)
         assert len(said.pieces) > 12, name
         seen.add(name)
         marked |= {name} if said.marked else set()
+        spelt |= {name} if said.spelt else set()
         for piece in said.pieces:
             if {*ENGLISH.findall(own.sub("", piece))} - NAMES:
                 left.setdefault(" ".join(piece.split()), set()).add(name)
@@ -150,3 +153,4 @@ def test_no_english_sentence_is_left_on_a_technician_s_page(db: None, cast: Cast
     assert {**left} == {}, "\n".join(left)
     assert len(seen) > 22
     assert marked == IN_ENGLISH
+    assert spelt == SPELT

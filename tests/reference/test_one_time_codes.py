@@ -19,7 +19,8 @@ COUNTED = [
     "399871",
     "520489",
 ]
-# Source: RFC 6238, appendix B: seconds since 1970, then the passwords by SHA1, SHA256, SHA512.
+# Source: RFC 6238, appendix B, typed from memory and held against copies of the table in public
+# repositories: seconds since 1970, then the passwords by SHA1, SHA256, SHA512.
 TIMED = [
     (59, "94287082", "46119246", "90693936"),
     (1111111109, "07081804", "68084774", "25091201"),
