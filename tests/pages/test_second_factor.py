@@ -26,7 +26,7 @@ from tests.people import PASSWORD, Cast
 from tests.test_cast import ROWS, address
 
 OWN, DOOR, CODE = "/my/own/second-factor", "/sign-in", "/sign-in/code"
-KEY = re.compile(r'<b class="code">([A-Z2-7 ]+)</b>')
+KEY = re.compile(r'<b class="code" translate="no">([A-Z2-7 ]+)</b>')
 DRAWN = re.compile(r'name="drawn" value="([^"]+)"')
 SQUARE = re.compile(r'src="data:image/png;base64,([^"]+)"')
 RECOVERY = re.compile(r'<li class="code">([a-z2-7-]+)</li>')
