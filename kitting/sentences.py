@@ -65,6 +65,15 @@ SENTENCES: Final = (
     "{0} missing with {1}.",
     "{0} damaged.",
     "{0} damaged: {1}.",
+    "Picking was not scanned: {0}.",
+    "Loading was not scanned: {0}.",
+    "Unboxing was not scanned: {0}.",
+    "Fitting was not scanned: {0}.",
+    "{0}: {1} ohm. {2}.",
+    "Not done at {0}: {1}.",
+    "{0} was never received.",
+    "{0} is missing; the book has it empty.",
+    "{0}; {1}. Look which is right.",
     # charge before joining
     (
         "Bring new modules and those that stand to within {0} percentage points of each other, "

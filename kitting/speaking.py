@@ -22,7 +22,7 @@ from kitting.reason_words import REASONS
 from kitting.sentences import SENTENCES
 
 PHONE = "/my/"  # where the pages of a technician's day are
-ENGLISH = re.compile(r"/api/|.*\.pdf$")  # answers to scripts, and papers
+ENGLISH = re.compile(r"/api/")  # answers to scripts
 FIGURE = re.compile(r"\d[\d,]*(\.\d+)?")
 _SLOT = re.compile(r"\{(\d)\}")
 

@@ -15,6 +15,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 NAME = "LastboltPrint"
 BOLD = "LastboltBold"
+_INSTEAD = {"\u202f": "\u00a0"}  # between digits in threes: old faces have no narrow blank
 
 # Debian's folders; other systems fall through to the last one, which is always there.
 CANDIDATES = (
@@ -61,7 +62,7 @@ def sized(height: int) -> ImageFont.FreeTypeFont:
 def drawable(text: str) -> str:
     """The text with "?" for each character the typeface cannot draw."""
     known = registered().face.charToGlyph
-    return "".join(letter if ord(letter) in known else "?" for letter in text)
+    return "".join(letter if ord(letter) in known else _INSTEAD.get(letter, "?") for letter in text)
 
 
 def size_fitting(text: str, height: int, width: int) -> int:

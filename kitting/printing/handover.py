@@ -9,21 +9,22 @@ from __future__ import annotations
 import io
 from typing import Final
 
-from django.utils import timezone
 from reportlab.platypus import Flowable, Image
 
 from inventory import photos
 from inventory.models import Person
 from inventory.queries import latest_mark
-from inventory.words import measure
 from kitting import bus_measuring, handing_over, joining, ticking
 from kitting.drawing import drawing_of
 from kitting.models import AsBuilt, Kit
 from kitting.printing import paper, parts, said
+from kitting.printing.local import day as short_day
+from kitting.printing.local import figure, long_day, measure, moment, say, starting
 from kitting.printing.parts import Cell, words
 from kitting.printing.stack import Figure
 from kitting.progress import fold
 from kitting.queries import open_problems, stands_at
+from kitting.speaking import told
 
 TESTS: Final = (
     ("Continuity of the protective conductor", "ohm"),
@@ -52,8 +53,8 @@ def pdf(kit: Kit, size: str) -> bytes:
     """The hand-over sheet of a kit's site. size: one of paper.SIZES."""
     job, mark = kit.job, latest_mark()
     running = paper.Running(
-        f"Hand-over {job.code}",
-        f"{kit.code}, {job.date.day} {job.date:%b %Y}",
+        say("Hand-over {0}", job.code),
+        f"{kit.code}, {short_day(job.date)}",
         paper.mark_words(mark),
     )
     wide, high = paper.width(size), paper.height(size)
@@ -76,17 +77,17 @@ def pdf(kit: Kit, size: str) -> bytes:
 def _head(kit: Kit, wide: float) -> list[Flowable]:
     job, edition = kit.job, kit.edition.edition
     rows = [
-        ("Job", f"{job.code}, {job.get_kind_display()}"),
-        ("Day", f"{job.date:%A} {job.date.day} {job.date:%B %Y}"),
-        ("Site", str(job.site)),
-        ("Address", job.site.address),
-        ("Site by its id", job.site.place.code),
-        ("Crew", ", ".join(_named(person) for person in job.crew.order_by("name"))),
-        ("Parts list", f"{kit.edition.name} of {edition.day} {edition:%b %Y}"),
-        ("Kit", f"{kit.code}, {'closed' if kit.closed_by_id else 'not closed yet'}"),
+        (say("Job"), f"{job.code}, {say(str(job.get_kind_display()))}"),
+        (say("Day"), long_day(job.date)),
+        (say("Site"), str(job.site)),
+        (say("Address"), job.site.address),
+        (say("Site by its id"), job.site.place.code),
+        (say("Crew"), ", ".join(_named(person) for person in job.crew.order_by("name"))),
+        (say("Parts list"), say("{0} of {1}", kit.edition.name, short_day(edition))),
+        (say("Kit"), f"{kit.code}, {say('closed') if kit.closed_by_id else say('not closed yet')}"),
     ]
     return [
-        words(f"Hand-over of {job.code}", "huge", heavy=True),
+        words(say("Hand-over of {0}", job.code), "huge", heavy=True),
         parts.gap(8),
         parts.facts(rows, wide),
     ]
@@ -101,17 +102,20 @@ def _stack(kit: Kit, wide: float, high: float) -> list[Flowable]:
     drawing = drawing_of(kit, fold(kit))
     if drawing is None:
         return []
-    return [parts.together(*parts.heading("The stack"), Figure(drawing, wide, high * 0.45))]
+    return [parts.together(*parts.heading(say("The stack")), Figure(drawing, wide, high * 0.45))]
 
 
 def _stands(kit: Kit, wide: float) -> list[Flowable]:
     """Every unit that stands there by the record."""
     found = list(stands_at(kit.job.site.place))
-    title = parts.heading("What stands there", "As it was scanned at the unit itself.")
+    title = parts.heading(say("What stands there"), say("As it was scanned at the unit itself."))
     if not found:
-        return [*title, words("Nothing was scanned into its place yet.", "item")]
-    widths = [wide * share for share in (0.09, 0.09, 0.26, 0.26, 0.12, 0.18)]
-    head = ("Stack", "Place", "What", "Serial", "Number on screen", "Revision and firmware")
+        return [*title, words(say("Nothing was scanned into its place yet."), "item")]
+    widths = [wide * share for share in (0.09, 0.11, 0.25, 0.25, 0.12, 0.18)]
+    head = (
+        *(say("Stack"), say("Place"), say("What"), say("Serial")),
+        *(say("Number on screen"), say("Revision and firmware")),
+    )
     rows = [_standing(row, widths) for row in found]
     return [parts.room(110), *title, parts.table(head, rows, widths)]
 
@@ -122,7 +126,7 @@ def _standing(row: AsBuilt, widths: list[float]) -> list[Cell]:
         words(str(row.stack), "item", heavy=True),
         words(str(row.level), "item", heavy=True),
         words(row.kind_of.name, "item"),
-        words(row.serial or "not seen", "item", heavy=True),
+        words(row.serial or say("not seen"), "item", heavy=True),
         parts.Blank(widths[4] - 12) if row.number is None else words(str(row.number), "item"),
         words(soft) if soft else parts.Blank(widths[5] - 12),
     ]
@@ -131,14 +135,21 @@ def _standing(row: AsBuilt, widths: list[float]) -> list[Cell]:
 def _problems(kit: Kit, wide: float) -> list[Flowable]:
     """What is still open; a hand-over that hides it helps nobody."""
     rows: list[list[Cell]] = [
-        [words(one.get_kind_display().capitalize(), "item", heavy=True), words(one.words, "item")]
+        [
+            words(starting(told(one.get_kind_display())), "item", heavy=True),
+            words(told(one.words), "item"),
+        ]
         for one in open_problems(kit)
     ]
-    title = parts.heading("Still open")
-    told: list[Flowable] = [words(one, "item", heavy=True) for one in said.to_come(kit)]
+    title = parts.heading(say("Still open"))
+    coming: list[Flowable] = [words(one, "item", heavy=True) for one in said.to_come(kit)]
     if not rows:
-        return [*title, *told] if told else []
-    return [*title, *told, parts.table(("Problem", "What"), rows, [wide * 0.25, wide * 0.75])]
+        return [*title, *coming] if coming else []
+    return [
+        *title,
+        *coming,
+        parts.table((say("Problem"), say("What")), rows, [wide * 0.25, wide * 0.75]),
+    ]
 
 
 def _charge(kit: Kit, wide: float) -> list[Flowable]:
@@ -147,20 +158,22 @@ def _charge(kit: Kit, wide: float) -> list[Flowable]:
     if asked is None:
         return []
     rows: list[list[Cell]] = [
-        [words(str(unit), "item"), words(f"{percent} %", "item", heavy=True)]
+        [words(str(unit), "item"), words(f"{figure(percent)}\u00a0%", "item", heavy=True)]
         for unit, percent in asked.read
     ]
-    title = parts.heading("Charge before joining", asked.words)
-    told = parts.table(("Unit", "It showed"), rows, [wide * 0.7, wide * 0.3])
-    return [parts.room(90), *title, told if rows else words("Nothing was entered.", "item")]
+    title = parts.heading(say("Charge before joining"), told(asked.words))
+    shown = parts.table((say("Unit"), say("It showed")), rows, [wide * 0.7, wide * 0.3])
+    return [parts.room(90), *title, shown if rows else words(say("Nothing was entered."), "item")]
 
 
 def _tests(wide: float) -> list[Flowable]:
     widths = [wide * share for share in (0.46, 0.26, 0.14, 0.14)]
     rows: list[list[Cell]] = [
         [
-            words(asked, "item"),
-            parts.beside_unit(widths[1] - 12, unit),
+            words(say(asked), "item"),
+            parts.beside_unit(
+                widths[1] - 12, say(unit) if unit.isalpha() and len(unit) > 1 else unit
+            ),
             parts.Tick(14),
             parts.Blank(widths[3] - 12),
         ]
@@ -168,9 +181,9 @@ def _tests(wide: float) -> list[Flowable]:
     ]
     return [
         parts.room(160),
-        *parts.heading("Measured at the site", DECIDES),
-        parts.table(("Test", "Reading", "Done", "By"), rows, widths),
-        parts.written_facts([("Meter", ""), ("Its calibration due", "")], wide),
+        *parts.heading(say("Measured at the site"), say(DECIDES)),
+        parts.table((say("Test"), say("Reading"), say("Done"), say("By")), rows, widths),
+        parts.written_facts([(say("Meter"), ""), (say("Its calibration due"), "")], wide),
     ]
 
 
@@ -179,18 +192,17 @@ def _signed(kit: Kit, wide: float) -> list[Flowable]:
     found = handing_over.signed(kit)
     if found is None:
         return []
-    named = found.name or "name erased or not given"
-    at = timezone.localtime(found.at)
-    told = f"Signed on the screen {at.day} {at:%b %Y %H:%M}: {named}"
+    named = found.name or say("name erased or not given")
+    line = say("Signed on the screen {0}: {1}", moment(found.at), named)
     drawn: list[Flowable] = []
     if found.photo is not None:
         try:
             picture = io.BytesIO(photos.bytes_of(found.photo))
         except FileNotFoundError:
-            return [parts.gap(6), words(told, "item")]
+            return [parts.gap(6), words(line, "item")]
         size = SIGNATURE * paper.MM
         drawn = [Image(picture, size, size / 2, kind="proportional", hAlign="LEFT")]
-    return [parts.together(parts.gap(6), words(told, "item"), *drawn)]
+    return [parts.together(parts.gap(6), words(line, "item"), *drawn)]
 
 
 def _buses(kit: Kit, wide: float) -> list[Flowable]:
@@ -199,38 +211,45 @@ def _buses(kit: Kit, wide: float) -> list[Flowable]:
     if not found:
         return []
     rows: list[list[Cell]] = [
-        [words(line.name, "item"), words(f"{line.ohm} ohm", "item", heavy=True), words(line.words)]
+        [
+            words(told(line.name), "item"),
+            words(f"{figure(line.ohm or 0)}\u00a0{say('ohm')}", "item", heavy=True),
+            words(told(line.words)),
+        ]
         for line in found
     ]
     widths = [wide * share for share in (0.3, 0.2, 0.5)]
     return [
         parts.room(90),
-        *parts.heading("Ends of the data lines"),
-        parts.table(("Line", "It showed", "What that says"), rows, widths),
+        *parts.heading(say("Ends of the data lines")),
+        parts.table((say("Line"), say("It showed"), say("What that says")), rows, widths),
     ]
 
 
 def _ticked(kit: Kit, wide: float) -> list[Flowable]:
     """What was looked over as a whole, and by whom; what was not stands there, too."""
     rows: list[list[Cell]] = [
-        [words(str(one.asked.stack), "item"), words(one.asked.words, "item"), words(_by(one))]
+        [words(str(one.asked.stack), "item"), words(say(one.asked.words), "item"), words(_by(one))]
         for one in ticking.wanted_of(kit)
     ]
     if not rows:
         return []
     widths = [wide * share for share in (0.12, 0.5, 0.38)]
-    title = parts.heading("Looked over")
-    return [parts.room(90), *title, parts.table(("Stack", "What", "By whom"), rows, widths)]
+    title = parts.heading(say("Looked over"))
+    return [
+        parts.room(90),
+        *title,
+        parts.table((say("Stack"), say("What"), say("By whom")), rows, widths),
+    ]
 
 
 def _by(one: ticking.Wanted) -> str:
     if one.row is None:
-        return "not ticked"
+        return say("not ticked")
     if one.why_not:
-        return f"not done: {one.why_not} ({_named(one.row.event.person)})"
-    at = timezone.localtime(one.row.event.received_at)
-    photo = ", with a photo" if one.row.photo else ""
-    return f"{_named(one.row.event.person)}, {at.day} {at:%b %H:%M}{photo}"
+        return say("not done: {0} ({1})", told(one.why_not), _named(one.row.event.person))
+    by = f"{_named(one.row.event.person)}, {moment(one.row.event.received_at)}"
+    return say("{0}, with a photo", by) if one.row.photo else by
 
 
 def _parts(kit: Kit, wide: float) -> list[Flowable]:
@@ -242,27 +261,32 @@ def _parts(kit: Kit, wide: float) -> list[Flowable]:
         [words(measure(t.used, t.item.unit), "item", heavy=True), words(t.item.name, "item")]
         for t in sorted(totals, key=lambda total: total.item.name)
     ]
-    title = parts.heading("Parts built in", "As they were told used.")
-    return [*title, parts.table(("How many", "What"), rows, [wide * 0.25, wide * 0.75])]
+    title = parts.heading(say("Parts built in"), say("As they were told used."))
+    return [*title, parts.table((say("How many"), say("What")), rows, [wide * 0.25, wide * 0.75])]
 
 
 def _cautions(kit: Kit) -> list[Flowable]:
     """What whoever lives with it has to know first; the maker's manual comes before all of it."""
-    told = {caution["words"]: caution["decides"] for caution in kit.snapshot["cautions"]}
-    lines = [words(f"{said} Who decides: {who}.") for said, who in told.items()]
-    return [*parts.heading("Cautions", FIRST), *lines] if lines else []
+    each = {caution["words"]: caution["decides"] for caution in kit.snapshot["cautions"]}
+    # A caution that runs over to the next page is read by half.
+    lines = [
+        parts.together(words(f"{told(one)} {say('Who decides: {0}.', told(who))}"))
+        for one, who in each.items()
+    ]
+    return [*parts.heading(say("Cautions"), say(FIRST)), *lines] if lines else []
 
 
 def _end(kit: Kit, wide: float, mark: dict[str, int | str]) -> list[Flowable]:
-    rows = ("Handed over by", "Licensed electrician", "Taken over by")
-    told = (
-        f"The record mark at the foot stands for all {mark['size']} entries of this firm's record"
+    rows = (say("Handed over by"), say("Licensed electrician"), say("Taken over by"))
+    stands = say(
+        "The record mark at the foot stands for all {0} entries of this firm's record"
         " when this sheet was printed (SHA-256, RFC 9162): whoever changes one afterwards changes"
-        " the mark. Names can be erased from the record; the ids on this sheet stay."
+        " the mark. Names can be erased from the record; the ids on this sheet stay.",
+        mark["size"],
     )
     return [
-        parts.together(*parts.heading("Who"), parts.signatures(rows, wide)),
+        parts.together(*parts.heading(say("Who")), parts.signatures(rows, wide)),
         *_signed(kit, wide),
         parts.gap(8),
-        words(told, "small"),
+        words(stands, "small"),
     ]

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from reportlab.platypus import Flowable
 
-from inventory.words import measure
 from kitting.plan.runs import Part, Wired
 from kitting.printing import parts
+from kitting.printing.local import figure, measure, of_item, say
 from kitting.printing.parts import Cell, words
 
 HEAD = ("Run", "Cable and pieces", "Goes in by", "Ends", "Measured here")
@@ -24,9 +24,9 @@ def table(runs: Sequence[Wired], wide: float) -> list[Flowable]:
     return [
         parts.gap(6),
         parts.room(100),
-        words("Wiring runs", "item", heavy=True),
+        words(say("Wiring runs"), "item", heavy=True),
         parts.gap(2),
-        parts.table(HEAD, [_row(run, widths) for run in runs], widths),
+        parts.table([say(one) for one in HEAD], [_row(run, widths) for run in runs], widths),
     ]
 
 
@@ -37,25 +37,21 @@ def _row(run: Wired, widths: Sequence[float]) -> list[Cell]:
     cable = [*_listed(run.cables), *_pieces(run)]
     entered = _listed(run.entries)
     if run.diameter:
-        entered.append(words(f"cable of {run.diameter / 10:g} mm", "small"))
+        entered.append(words(say("cable of {0} mm", figure(run.diameter / 10)), "small"))
     return [name, cable, entered, _listed(run.ends), parts.Blank(widths[4] - 12)]
 
 
 def _listed(found: Iterable[Part]) -> list[Flowable]:
     """Items along a run; sealant is told at its own step."""
-    told = []
-    for part in found:
-        if part.unit != "ul":
-            joined = "x" if part.unit == "piece" else "of"
-            told.append(words(f"{measure(part.quantity, part.unit)} {joined} {part.name}"))
-    return told
+    shown = [part for part in found if part.unit != "ul"]
+    return [words(of_item(part.quantity, part.unit, part.name)) for part in shown]
 
 
 def _pieces(run: Wired) -> list[Flowable]:
     told = []
     if run.pieces:
         cut = " + ".join(measure(piece, "mm") for piece in run.pieces)
-        told.append(words(f"cut {cut}", "text", heavy=True))
+        told.append(words(say("cut {0}", cut), "text", heavy=True))
     if run.way:
-        told.append(words(f"way of {measure(run.way, 'mm')}", "small"))
+        told.append(words(say("way of {0}", measure(run.way, "mm")), "small"))
     return told

@@ -10,10 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from django.conf import settings
+from django.utils.translation import get_language
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from inventory.labels import typeface
+from kitting.printing.local import say
 
 MM: Final = 72 / 25.4
 """Points in a millimetre."""
@@ -44,7 +47,7 @@ class Running:
 
 def mark_words(mark: dict[str, int | str]) -> str:
     """The record mark as it is printed: how many entries the record has, and its SHA-256."""
-    return f"Record mark {mark['size']}: {mark['root']}"
+    return say("Record mark {0}: {1}", mark["size"], mark["root"])
 
 
 def width(size: str) -> float:
@@ -76,6 +79,7 @@ def written(parts: Sequence[Flowable], running: Running, size: str) -> bytes:
         pagesize=(wide, high),
         title=typeface.drawable(running.file_title()),
         pageTemplates=[PageTemplate(frames=[frame])],
+        lang=get_language() or settings.LANGUAGE_CODE,
         invariant=1,
     )
     document.build(list(parts), canvasmaker=lambda *args, **kept: _Pages(running, *args, **kept))
@@ -99,7 +103,7 @@ class _Pages(Canvas):  # type: ignore[misc]  # the library carries no types
         """Put head and foot on every page, and write all."""
         for number, page in enumerate(self._kept, 1):
             self.__dict__.update(page)
-            self._edge(f"Page {number} of {len(self._kept)}")
+            self._edge(say("Page {0} of {1}", number, len(self._kept)))
             super().showPage()
         super().save()
 

@@ -23,6 +23,7 @@ from reportlab.platypus import (
 )
 
 from inventory.labels import symbol, typeface
+from kitting.printing.local import say
 
 DOT: Final = 72 / 600
 """Points of one dot of an office printer; 300 and 1200 dots an inch share its grid."""
@@ -237,7 +238,7 @@ def signatures(rows: Sequence[str], wide: float) -> Table:
     lines = [
         [words(said, "text"), *(Blank(column - 8, 30) for column in widths[1:])] for said in rows
     ]
-    return table(("", "Name", "Date", "Signature"), lines, widths)
+    return table(("", say("Name"), say("Date"), say("Signature")), lines, widths)
 
 
 def written_facts(rows: Sequence[tuple[str, str]], wide: float) -> Table:
@@ -255,7 +256,7 @@ def beside_unit(wide: float, unit: str) -> Flowable:
     """A line to write a reading on, with its unit behind. wide: points of both."""
     if not unit:
         return Blank(wide)
-    share = 0.55
+    share = 0.48
     style_ = [*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), ("LEFTPADDING", (0, 0), (0, 0), 0)]
     cells = [[Blank(wide * share - 6), words(unit, "small")]]
     return Table(cells, colWidths=[wide * share, wide * (1 - share)], style=style_)

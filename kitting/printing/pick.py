@@ -17,6 +17,7 @@ from kitting.overviews import Stop
 from kitting.packing import in_a_bag
 from kitting.plan.van import SHARE_KG
 from kitting.printing import paper, parts, said
+from kitting.printing.local import say, with_weekday
 from kitting.printing.parts import Cell, words
 from kitting.snapshot import step_titles
 from kitting.sourcing import Source
@@ -55,9 +56,10 @@ def pdf(kit: Kit, size: str) -> bytes:
 def when_and_van(kit: Kit) -> str:
     """Day, hour and van in one line."""
     job = kit.job
-    leaves = f", leaves {timezone.localtime(job.leaves_at):%H:%M}" if job.leaves_at else ""
+    leaves = f"{timezone.localtime(job.leaves_at):%H:%M}" if job.leaves_at else ""
+    hour = f", {say('leaves {0}', leaves)}" if leaves else ""
     van = f", {job.van.name}" if job.van else ""
-    return f"{job.date:%a} {job.date.day} {job.date:%b %Y}{leaves}{van}"
+    return f"{with_weekday(job.date)}{hour}{van}"
 
 
 class _Sheet:

@@ -9,14 +9,15 @@ from reportlab.platypus import Flowable
 from inventory.labels.errors import LabelError
 from inventory.models import Item, Tracking
 from inventory.scanning import resolve
-from inventory.words import measure
 from kitting import asked_for, by_hand, families, signing
 from kitting.models import Kit, KitLine
 from kitting.plan.axes import Axis
 from kitting.plan.counting.volume import cartridges
 from kitting.plan.items import FamilyItem
+from kitting.printing.local import figure, measure, say
 from kitting.printing.parts import Code, words
 from kitting.questions import only_if
+from kitting.speaking import told as in_words
 
 G_PER_KG = 1000
 UL_PER_ML = 1000
@@ -41,7 +42,7 @@ def quantity(base: int, item: Item, known: FamilyItem | None) -> tuple[str, str]
         return said, ""
     whole = cartridges(base, known.pack)
     each = measure(known.pack, item.unit)
-    return said, f"{whole} to open, of {each}"
+    return said, say("{0} to open, of {1}", whole, each)
 
 
 def scanned_as(item: Item) -> str:
@@ -57,53 +58,57 @@ def code_of(item: Item, text: str) -> list[Flowable]:
     somebody saw what nobody saw.
     """
     if item.tracking == Tracking.SERIAL:
-        return [words("scan the thing's own label", "small")]
+        return [words(say("scan the thing's own label"), "small")]
     if text:
         try:
             return [Code("item", text)]
         except LabelError:
             pass
-    return [words("no code: type it", "small")]
+    return [words(say("no code: type it"), "small")]
 
 
 def kilograms(grams: int) -> str:
     """A mass of one piece: "38 kg"."""
-    return f"{grams / G_PER_KG:g} kg"
+    return f"{figure(grams / G_PER_KG)} kg"
 
 
 def to_come(kit: Kit) -> list[str]:
     """What the job left without or asked for and has not got, and how it follows."""
     waits = [one for one in asked_for.of_kit(kit) if not one.over and kit.closed_by_id is None]
-    return [f"Still to come: {one.what}: {one.words}" for one in waits]
+    return [
+        say("Still to come: {0}: {1}", in_words(one.what), in_words(one.words)) for one in waits
+    ]
 
 
 def still_open(kit: Kit) -> list[str]:
     """Questions without an answer; those about the place stand at their step and are counted."""
     unsigned = [check for check in signing.checks(kit) if check.by_code and check.signed is None]
     at_step = {check.asked for check in unsigned}
-    told = [f"Still open: {asked}" for asked in signing.left_open(kit) if asked not in at_step]
+    told = [
+        say("Still open: {0}", asked) for asked in signing.left_open(kit) if asked not in at_step
+    ]
     if unsigned:
-        told.append(f"{len(unsigned)} questions about the place are not signed yet.")
+        told.append(say("{0} questions about the place are not signed yet.", len(unsigned)))
     return told
 
 
 def notes(line: KitLine, axes: Mapping[str, Axis]) -> list[str]:
     """What is told of a line beside its quantity: a person's change, pieces, what may be left."""
-    told = [f"By hand: {r['arithmetic']}" for r in line.reasons if r["need"] == by_hand.NEED]
+    told = [say("By hand: {0}", r["arithmetic"]) for r in line.reasons if r["need"] == by_hand.NEED]
     pieces = [measure(piece, "mm") for piece in line.pieces]
     if pieces:
-        told.append("in one piece" if len(pieces) == 1 else f"cut {' + '.join(pieces)}")
-    return told + [f"take both: {words_}" for words_ in only_if(line, axes)]
+        told.append(say("in one piece") if len(pieces) == 1 else say("cut {0}", " + ".join(pieces)))
+    return told + [say("take both: {0}", in_words(words_)) for words_ in only_if(line, axes)]
 
 
 def dropped(kit: Kit) -> list[str]:
     """Lines that a person took off the list, with the reason."""
     gone = [beside for beside in by_hand.beside(kit) if not beside.now]
-    return [f"{one.hand.item.name} is left out: {one.hand.reason}" for one in gone]
+    return [say("{0} is left out: {1}", one.hand.item.name, one.hand.reason) for one in gone]
 
 
 def taken_both(kit: Kit) -> list[str]:
     """Questions that travel with the parts of each answer."""
     axes = families.family_of(kit.edition).axes
     asked = [axes[one["axis"]].plain for one in kit.snapshot.get("taken_both", ())]
-    return [f"Both ways are taken: {words_} The unused set comes back." for words_ in asked]
+    return [say("Both ways are taken: {0} The unused set comes back.", words_) for words_ in asked]

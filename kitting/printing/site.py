@@ -12,7 +12,6 @@ from reportlab.platypus import Flowable
 
 from inventory.models import Item, Tracking
 from inventory.queries import latest_mark
-from inventory.words import measure
 from kitting import families, overviews, signing
 from kitting.drawing import drawing_of
 from kitting.models import AsBuilt, Kit
@@ -21,12 +20,14 @@ from kitting.plan import configuration as configurations
 from kitting.plan import runs
 from kitting.plan.local_rules import LocalRule
 from kitting.printing import laid, paper, parts, said, torque
+from kitting.printing.local import day, long_day, measure, say, starting
 from kitting.printing.parts import Cell, words
 from kitting.printing.pick import when_and_van
 from kitting.printing.stack import Figure
 from kitting.progress import fold
 from kitting.queries import comes_back, stands_at
 from kitting.snapshot import Position, positions, told_there
+from kitting.speaking import told
 from kitting.tallies import LineProgress
 
 FIRST: Final = (
@@ -37,7 +38,7 @@ FIRST: Final = (
 def pdf(kit: Kit, size: str) -> bytes:
     """The site sheet of a kit. size: one of paper.SIZES."""
     running = paper.Running(
-        f"Site sheet {kit.code}", when_and_van(kit), paper.mark_words(latest_mark())
+        say("Site sheet {0}", kit.code), when_and_van(kit), paper.mark_words(latest_mark())
     )
     return paper.written(_Sheet(kit, size).content(), running, size)
 
@@ -67,42 +68,42 @@ class _Sheet:
     def _head(self) -> list[Flowable]:
         kit, job = self.kit, self.kit.job
         edition = kit.edition.edition
-        trial = " (trial)" if kit.edition.status == "trial" else ""
+        trial = f" {say('(trial)')}" if kit.edition.status == "trial" else ""
         rows = [
-            ("Job", f"{job.get_kind_display()}, {job.date:%A} {job.date.day} {job.date:%B %Y}"),
-            ("Site", str(job.site)),
-            ("Address", job.site.address),
-            ("Crew", ", ".join(person.name for person in job.crew.order_by("name"))),
-            ("Van", job.van.name if job.van else ""),
-            ("Parts list of", f"{edition.day} {edition:%b %Y}{trial}"),
+            (say("Job"), f"{say(str(job.get_kind_display()))}, {long_day(job.date)}"),
+            (say("Site"), str(job.site)),
+            (say("Address"), job.site.address),
+            (say("Crew"), ", ".join(person.name for person in job.crew.order_by("name"))),
+            (say("Van"), job.van.name if job.van else ""),
+            (say("Parts list of"), f"{day(edition)}{trial}"),
         ]
         return [
-            words(f"At the site: {kit.code}", "huge", heavy=True),
+            words(say("At the site: {0}", kit.code), "huge", heavy=True),
             parts.gap(8),
             parts.facts(rows, self.wide),
             parts.gap(6),
-            parts.boxed([words(FIRST, "item", heavy=True)], self.wide),
+            parts.boxed([words(say(FIRST), "item", heavy=True)], self.wide),
         ]
 
     def _open(self) -> list[Flowable]:
         """What is not settled, said first."""
-        told = said.to_come(self.kit) + said.still_open(self.kit)
-        told += [f"By hand: {one}" for one in said.dropped(self.kit)]
-        told += said.taken_both(self.kit)
+        found = said.to_come(self.kit) + said.still_open(self.kit)
+        found += [say("By hand: {0}", one) for one in said.dropped(self.kit)]
+        found += said.taken_both(self.kit)
         if self.kit.released_at is None:
-            told.insert(0, "Not released yet: this may still change.")
+            found.insert(0, say("Not released yet: this may still change."))
         if self.kit.job.cancelled_at is not None:
-            told.insert(0, said.CANCELLED)
-        if not told:
+            found.insert(0, say(said.CANCELLED))
+        if not found:
             return []
-        return [parts.gap(6), parts.boxed([words(one, "item") for one in told], self.wide)]
+        return [parts.gap(6), parts.boxed([words(one, "item") for one in found], self.wide)]
 
     def _stack(self) -> list[Flowable]:
         drawing = drawing_of(self.kit, self.progress)
         if drawing is None:
             return []
         figure = Figure(drawing, self.wide, self.high * 0.55)
-        return [parts.together(*parts.heading("What will stand there"), figure)]
+        return [parts.together(*parts.heading(say("What will stand there")), figure)]
 
     def _places(self) -> list[Flowable]:
         """Each place of the stacks with its serial, or a line to write it on."""
@@ -126,11 +127,14 @@ class _Sheet:
             )
         if not rows:
             return []
-        head = ("Stack", "Place", "What", "Serial, read from the unit itself", "Number on screen")
-        more = "Place 1 is the lowest, or the one next to the wall."
+        head = (
+            *(say("Stack"), say("Place"), say("What")),
+            *(say("Serial, read from the unit itself"), say("Number on screen")),
+        )
+        more = say("Place 1 is the lowest, or the one next to the wall.")
         return [
             parts.room(110),
-            *parts.heading("Which unit stands where", more),
+            *parts.heading(say("Which unit stands where"), more),
             parts.table(head, rows, widths),
         ]
 
@@ -149,7 +153,7 @@ class _Sheet:
         found: list[Flowable] = [
             parts.gap(4),
             parts.room(130),
-            parts.together(*parts.heading(f"{number}  {step.title}"), *cautions),
+            parts.together(*parts.heading(f"{number}  {told(step.title)}"), *cautions),
             *(self._task(task) for task in step.tasks),
         ]
         if step.rows:
@@ -168,17 +172,19 @@ class _Sheet:
         keys = [one.key for one in self.steps]
         first = "look" if "look" in keys else keys[0]
         last = "label" if "label" in keys else keys[-1]
-        told = [
+        asked = [
             rule for rule in told_there(self.kit) if step.key == (first if rule.judged else last)
         ]
-        if not told:
+        if not asked:
             return []
         widths = [self.wide * share for share in (0.06, 0.6, 0.34)]
-        rows = [self._asked_there(rule, widths) for rule in told]
+        rows = [self._asked_there(rule, widths) for rule in asked]
         return [
             parts.gap(6),
             parts.room(90),
-            parts.table(("", f"{told[0].code} asks", "Seen or measured"), rows, widths),
+            parts.table(
+                ("", say("{0} asks", asked[0].code), say("Seen or measured")), rows, widths
+            ),
         ]
 
     def _asked_there(self, rule: LocalRule, widths: list[float]) -> list[Cell]:
@@ -186,17 +192,17 @@ class _Sheet:
         answer = signed.get(rule.question, "")
         said_: list[Flowable] = [words(rule.asks, "item")] if rule.asks else []
         said_.append(words(rule.words, "text" if rule.asks else "item"))
-        said_.append(words(f"{rule.source}. Who decides: {rule.decides}.", "small"))
+        said_.append(words(say("{0}. Who decides: {1}.", rule.source, rule.decides), "small"))
         blank: Cell = parts.Blank(widths[2] - 12)
         return [parts.Tick(16), said_, words(answer, "item", heavy=True) if answer else blank]
 
     def _caution(self, caution: dict[str, str]) -> Flowable:
-        told = parts.runs(("Caution", True), (caution["words"], False), name="item")
-        decides = words(f"Who decides: {caution['decides']}.")
-        return parts.spaced(parts.boxed([told, decides], self.wide, thick=2.4))
+        first = parts.runs((say("Caution"), True), (told(caution["words"]), False), name="item")
+        decides = words(say("Who decides: {0}.", told(caution["decides"])))
+        return parts.spaced(parts.boxed([first, decides], self.wide, thick=2.4))
 
     def _task(self, task: str) -> Flowable:
-        return parts.beside(parts.Tick(14), [words(task, "item")], self.wide)
+        return parts.beside(parts.Tick(14), [words(told(task), "item")], self.wide)
 
     def _lines(self, rows: Iterable[LineProgress]) -> Flowable:
         widths = [self.wide * share for share in (0.06, 0.16, 0.53, 0.25)]
@@ -206,10 +212,10 @@ class _Sheet:
             count, opened = said.quantity(row.needed, line.item, self.known.get(line.item.code))
             much: list[Flowable] = [words(count, "count", heavy=True)]
             much += [words(opened, "small")] if opened else []
-            named = [words(line.item.name[:1].upper() + line.item.name[1:], "item")]
+            named = [words(starting(line.item.name), "item")]
             named += [words(one, "small", heavy=True) for one in said.notes(line, self.axes)]
             cells.append([parts.Tick(16), much, named, words(line.item.code, "small")])
-        return parts.table(("", "How many", "Item", "Item code"), cells, widths)
+        return parts.table(("", say("How many"), say("Item"), say("Item code")), cells, widths)
 
     def _checks(self) -> list[Flowable]:
         signed = [check for check in self.checks if check.in_words]
@@ -217,8 +223,8 @@ class _Sheet:
         if not cells:
             return []
         widths = [self.wide * share for share in (0.6, 0.4)]
-        title = parts.heading("Seen to by a person", "The parts list does not say these.")
-        return [*title, parts.table(("Asked", "What was seen to"), cells, widths)]
+        title = parts.heading(say("Seen to by a person"), say("The parts list does not say these."))
+        return [*title, parts.table((say("Asked"), say("What was seen to")), cells, widths)]
 
     def _back(self) -> list[Flowable]:
         """What comes back to the depot."""
@@ -227,19 +233,25 @@ class _Sheet:
         for freed in comes_back(self.kit):
             unit = freed.item.unit if freed.item else "piece"
             name = freed.item.name if freed.item else freed.code
-            rows.append(_back_row(measure(freed.quantity, unit), name, "taken down", widths))
+            rows.append(_back_row(measure(freed.quantity, unit), name, say("taken down"), widths))
         lines = [row.line for row in self.progress.lines]
         tools = [line for line in lines if line.item.tracking == Tracking.TOOL]
         rows += [
-            _back_row(measure(line.quantity, line.unit), line.item.name, "tool", widths)
+            _back_row(measure(line.quantity, line.unit), line.item.name, say("tool"), widths)
             for line in tools
         ]
-        more = "With all that was not used, the spares and every damaged thing with its packing."
+        more = say(
+            "With all that was not used, the spares and every damaged thing with its packing."
+        )
         return [
             parts.room(110),
-            *parts.heading("What comes back", more),
+            *parts.heading(say("What comes back"), more),
             *(
-                [parts.table(("", "How many", "What", "Serial or note"), rows, widths)]
+                [
+                    parts.table(
+                        ("", say("How many"), say("What"), say("Serial or note")), rows, widths
+                    )
+                ]
                 if rows
                 else []
             ),
@@ -253,8 +265,11 @@ class _Sheet:
         named = {line.item.code: line.item.name for line in (r.line for r in self.progress.lines)}
         return [
             words(
-                f"Moves: {one['quantity']} x {named.get(one['item'], one['item'])} from"
-                f" {one['from_place']} to {one['to_place']}."
+                say(
+                    "Moves: {0} x {1} from {2} to {3}.",
+                    *(one["quantity"], named.get(one["item"], one["item"])),
+                    *(one["from_place"], one["to_place"]),
+                )
             )
             for one in moves
         ]
@@ -267,16 +282,15 @@ class _Sheet:
         listed = ", ".join(
             f"{measure(one['quantity'], one['unit'])} x {one['name']}" for one in lines
         )
-        return [parts.gap(4), words(f"Renewed, the old ones are not used again: {listed}.")]
+        return [parts.gap(4), words(say("Renewed, the old ones are not used again: {0}.", listed))]
 
     def _end(self) -> list[Flowable]:
         rows = (
-            "Fitted by",
-            "Second person",
-            "Licensed electrician: isolated, connected, tested",
-            "Customer or who was there",
+            *(say("Fitted by"), say("Second person")),
+            say("Licensed electrician: isolated, connected, tested"),
+            say("Customer or who was there"),
         )
-        return [parts.together(*parts.heading("Who"), parts.signatures(rows, self.wide))]
+        return [parts.together(*parts.heading(say("Who")), parts.signatures(rows, self.wide))]
 
 
 def _who_stands(row: AsBuilt | None, stays: bool, wide: float, narrow: float) -> list[Cell]:
@@ -284,12 +298,12 @@ def _who_stands(row: AsBuilt | None, stays: bool, wide: float, narrow: float) ->
     if row is None:
         return [parts.Blank(wide), parts.Blank(narrow)]
     if not stays:
-        now = words(f"now: {row.what}", "small")
+        now = words(say("now: {0}", row.what), "small")
         return [[now, parts.Blank(wide)], parts.Blank(narrow)]
     shown: Cell = parts.Blank(narrow) if row.number is None else words(str(row.number), "item")
-    return [words(row.serial or "not seen", "item", heavy=True), shown]
+    return [words(row.serial or say("not seen"), "item", heavy=True), shown]
 
 
 def _back_row(count: str, name: str, why: str, widths: list[float]) -> list[Cell]:
-    named = words(f"{name[:1].upper()}{name[1:]} ({why})", "item")
+    named = words(f"{starting(name)} ({why})", "item")
     return [parts.Tick(16), words(count, "count", heavy=True), named, parts.Blank(widths[3] - 12)]

@@ -9,7 +9,9 @@ from reportlab.platypus import Flowable
 
 from inventory.labels import typeface
 from kitting.drawing import FOOTROOM, SCALES, Drawing, Shape
+from kitting.printing.local import say
 from kitting.printing.paper import MM
+from kitting.speaking import told
 
 LETTERS: Final = 9
 """Points."""
@@ -44,16 +46,17 @@ class Figure(Flowable):  # type: ignore[misc]  # the library carries no types
         pen.setFillColor(black)
         pen.setFont(font, LETTERS)
         for caption in drawing.captions:
-            pen.drawString(*self._at(caption.x, caption.y), typeface.drawable(caption.text))
+            pen.drawString(*self._at(caption.x, caption.y), typeface.drawable(told(caption.text)))
         for number, left, right, low in _stacks(drawing):
             x, y = self._at((left + right) / 2, low)
-            pen.drawCentredString(x, y - LETTERS - 2, f"Stack {number}")
+            pen.drawCentredString(x, y - LETTERS - 2, say("Stack {0}", number))
         self._bar()
         pen.setFont(font, LETTERS)
-        told = (
-            f"1 to {self.scale} at full size. Outlines are to scale; leads and brackets are signs."
+        scale = say(
+            "1 to {0} at full size. Outlines are to scale; leads and brackets are signs.",
+            self.scale,
         )
-        pen.drawString(0, 2, told)
+        pen.drawString(0, 2, scale)
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
         """Points of a spot of the drawing, whose mm run downwards."""

@@ -12,6 +12,7 @@ from inventory.models import Item
 from kitting.models import KitLine
 from kitting.plan.figures import fasteners
 from kitting.printing import parts
+from kitting.printing.local import figure, say, starting
 from kitting.printing.parts import Cell, words
 
 SCREW: Final = re.compile(r"\b(M[0-9]+)x[0-9]+\b")
@@ -39,18 +40,27 @@ def table(lines: Iterable[KitLine], wide: float) -> list[Flowable]:
     for line in lines:
         decides = _tightened_by(line)
         if decides:
-            named = line.item.name[:1].upper() + line.item.name[1:]
             blank = parts.Blank(widths[2] - 12)
-            rows.append([words(named, "item"), words(decides), blank, _bears(line.item)])
+            rows.append(
+                [
+                    words(starting(line.item.name), "item"),
+                    words(say(decides)),
+                    blank,
+                    _bears(line.item),
+                ]
+            )
     if not rows:
         return []
-    head = ("Torque of", "Who decides", "Nm, write it here", "The screw alone, at most")
-    wrench = [("Wrench number", ""), ("Its test due", "")]
+    head = (
+        *(say("Torque of"), say("Who decides")),
+        *(say("Nm, write it here"), say("The screw alone, at most")),
+    )
+    wrench = [(say("Wrench number"), ""), (say("Its test due"), "")]
     return [
         parts.gap(6),
         parts.together(
             parts.table(head, rows, widths),
-            words(BEARS, "small"),
+            words(say(BEARS), "small"),
             parts.written_facts(wrench, wide),
         ),
     ]
@@ -70,5 +80,5 @@ def _bears(item: Item) -> Flowable:
     thread = found.group(1) if found else ""
     if thread not in fasteners.COARSE or "anchor" in item.name:
         return words("-")
-    figures = [f"{m}: {fasteners.torque(thread, m, FRICTION):.1f} Nm" for m in MARKS]
+    figures = [f"{m}: {figure(fasteners.torque(thread, m, FRICTION), 1)} Nm" for m in MARKS]
     return words(", ".join(figures), "small")

@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
+from django.utils import translation
+from django.utils.translation import get_language
 from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
@@ -48,6 +50,13 @@ def _printed(
         size = paper.first_of(request.GET.get("paper") or settings.PAPER)
     except ValueError as error:
         raise Http404 from error
-    answer = HttpResponse(pdf(kit, size), content_type="application/pdf")
+    # The customer may speak another language than who prints it: the page's, unless one is asked.
+    language = request.GET.get("language") or get_language()
+    if language not in (*(code for code, _ in settings.LANGUAGES), None):
+        raise Http404
+    with translation.override(language):
+        file = pdf(kit, size)
+    answer = HttpResponse(file, content_type="application/pdf")
+    answer.headers["Content-Language"] = language or settings.LANGUAGE_CODE
     answer.headers["Content-Disposition"] = f'inline; filename="{name}-{kit.code}.pdf"'
     return answer

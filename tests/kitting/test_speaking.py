@@ -1,5 +1,6 @@
 """What a technician reads is in the phone's language; every word has its German and Spanish."""
 
+import ast
 import gettext
 import re
 from collections.abc import Iterator
@@ -30,6 +31,7 @@ from kitting import (
 from kitting.models import JobKind
 from kitting.plan import configuration, kit, lookup, telling, ticks
 from kitting.plan.figure import caution
+from kitting.printing import handover, laid, said, site, torque
 from kitting.reason_words import REASONS
 from kitting.sentences import FROM_WHERE, SENTENCES
 from kitting.speaking import told, told_why
@@ -38,7 +40,7 @@ from kitting.views import refusals
 from tests.kitting.yard import Yard
 from tests.plan import shipped
 from tests.stretched import catalogue
-from tests.tree import TOP
+from tests.tree import TOP, parsed, sources
 
 PAGES = TOP / "templates"
 LANGUAGES = ("de", "es")
@@ -107,6 +109,21 @@ SAID_BY_CODE = [
 ]
 
 
+def printed() -> set[str]:
+    """What the papers say: each sentence that `local.say` is given there."""
+    calls = [
+        call
+        for file in sources("kitting/printing")
+        for call in ast.walk(parsed(file))
+        if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "say"
+    ]
+    given = [call.args[0].value for call in calls if isinstance(call.args[0], ast.Constant)]
+    tables = (*handover.TESTS, (handover.DECIDES, handover.FIRST), laid.HEAD)
+    named = {word for row in tables for word in row if len(word) > 1}
+    named |= {site.FIRST, said.CANCELLED, torque.BEARS, *torque.TIGHTENED.values()}
+    return {*given} | named
+
+
 def phone_pages() -> set[str]:
     """Templates of a technician's pages, with all that they include."""
     found = {path.relative_to(PAGES).as_posix() for path in PAGES.glob("kitting/my_*.html")}
@@ -146,7 +163,9 @@ def test_no_word_of_a_phone_s_page_goes_past_the_translation(name: str) -> None:
 def test_every_word_has_its_translation(language: str) -> None:
     """None is missing, empty, left in English by the sentence, or of a place that is gone."""
     pages = {path: path.read_text(encoding="utf-8") for path in PAGES.rglob("*.html")}
-    asked = {words for text in pages.values() for words in messages(text)} | {*SAID_BY_CODE}
+    asked = (
+        {words for text in pages.values() for words in messages(text)} | {*SAID_BY_CODE} | printed()
+    )
     known = catalogue(language)
 
     assert len(asked) > 250
@@ -231,7 +250,7 @@ def test_a_page_is_in_one_language(
 
 @pytest.mark.parametrize("address", ["/api/jobs", "/api/signed-in"])
 def test_scripts_get_english(client: Client, yard: Yard, address: str) -> None:
-    """What a script reads is put into the language in the browser, and papers are English."""
+    """What a script reads is put into the language in the browser."""
     answer = client.get(address, headers={"accept-language": "de"})
     client.force_login(Person.objects.get(username="tariq"))
     own = client.get(address, headers={"accept-language": "de"})

@@ -173,7 +173,7 @@ class Page(HTMLParser):
             self.walk[-1].split[given["data-letter"]] = given.get("data-quantity", "")
         elif "data-turn" in given:
             self.turns.append(Turn(given["data-subject"]))
-        elif "data-waits" in given:
+        elif "data-waits" in given and "data-keys" in given:
             self.turns[-1].waits.append(set(given["data-keys"].split("\n")))
         elif "data-box" in given:
             for name in ("data-labels", "data-bags"):

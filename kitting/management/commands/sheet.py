@@ -5,6 +5,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import translation
 
 from kitting.models import Job, Kit
 from kitting.printing import handover, paper, pick, site
@@ -21,6 +22,7 @@ class Command(BaseCommand):
         parser.add_argument("kind", choices=sorted(KINDS))
         parser.add_argument("code", help="kit (J1042-1) or job (J1042: its latest kit)")
         parser.add_argument("--out", required=True, help="file to write")
+        parser.add_argument("--language", default=settings.LANGUAGE_CODE, help="en-gb, de or es")
         parser.add_argument("--paper", default=settings.PAPER, help="A4 or Letter")
 
     def handle(self, *args: object, **options: object) -> None:
@@ -32,6 +34,7 @@ class Command(BaseCommand):
             raise CommandError(f"code: expected a kit or a job that has one, got {code!r}")
         try:
             size = paper.first_of(str(options["paper"]))
-            Path(str(options["out"])).write_bytes(KINDS[str(options["kind"])](kit, size))
+            with translation.override(str(options["language"])):
+                Path(str(options["out"])).write_bytes(KINDS[str(options["kind"])](kit, size))
         except (ValueError, OSError) as error:
             raise CommandError(str(error)) from error
