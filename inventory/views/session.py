@@ -57,7 +57,11 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     if request.user.is_authenticated:
         security_log.note(request, "signed out", person=request.user.get_username())
     logout(request)
-    return redirect("sign_in")
+    answer = redirect("sign_in")
+    # Not "storage": what was not sent stands there. The rest goes by leaving.js and worker.js.
+    answer.headers["Clear-Site-Data"] = '"cache"'
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

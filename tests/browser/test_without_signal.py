@@ -234,3 +234,34 @@ def test_nobody_sees_what_another_s_phone_kept(phone: Page, firm: Bench) -> None
     expect(phone.locator("h1")).to_have_text("No signal")
     assert phone.evaluate(kept) == []
     assert firm.scans("unbox") == []
+    leaves_only_what_was_not_sent(phone, firm)
+
+
+KEPT = """async () => {
+  const { asked } = await import("/static/inventory/database.js");
+  const { rows } = await import("/static/inventory/store.js");
+  const count = (name) => asked(name, (all) => all.count());
+  const [tables, looked] = [await count("tables"), await count("looked")];
+  const somebodys = Object.keys(localStorage).filter((key) => /^read |kept|hands/.test(key));
+  return [(await rows("waiting")).length, tables, looked, somebodys.length, sessionStorage.length];
+}"""
+
+
+def leaves_only_what_was_not_sent(phone: Page, firm: Bench) -> None:
+    """OWASP ASVS 5.0, 14.3.1: at the door nothing of anybody is left but that; then not even it."""
+    settled = f"async () => JSON.stringify(await ({KEPT})()) === "
+    phone.context.set_offline(False)
+    phone.goto(f"{firm.url}/sign-in")
+    phone.wait_for_function(f"{settled}'[1,0,1,0,0]'")  # one scan waits, with what was said of it
+    firm.sign_in(phone, "tariq")
+    phone.goto(f"{firm.url}/my/")
+    expect(phone.locator("ready-line[data-ready]")).to_have_count(1)
+    all_sent(phone)
+    assert len(firm.scans("unbox")) == 1
+    phone.evaluate(
+        "() => { localStorage.setItem('read x', '1'); sessionStorage.setItem('y', '1'); }"
+    )
+    assert phone.evaluate(KEPT)[1:] == [1, 1, 2, 1]
+    phone.get_by_role("button", name="Sign out").click()
+    phone.wait_for_function(f"{settled}'[0,0,0,0,0]'")
+    assert phone.evaluate("async () => (await caches.keys()).filter((n) => /^pages/.test(n))") == []

@@ -103,6 +103,14 @@ def test_reading_writes_nothing(tove: Person) -> None:
     assert SignIn.objects.filter(person=tove).values().get() == kept
 
 
+def test_signing_out_empties_the_browser_s_cache(tove: Person) -> None:
+    """And not its storage, where what was not sent stands: ASVS 14.3.1 and 14.3.2."""
+    gone = signs_in("tove").post("/sign-out")
+
+    assert gone["Clear-Site-Data"] == '"cache"'
+    assert gone["Cache-Control"] == "no-store"
+
+
 def test_a_new_password_keeps_since_when(tove: Person) -> None:
     """The key is another then; since when, where and on which device stay."""
     phone = signs_in("tove", PHONE)

@@ -1,10 +1,11 @@
-// Every custom element of these pages.
+// Every custom element of these pages, and what goes with whoever signs out.
 
 import "./bench-ring.js";
 import "./confirm-all.js";
 import "./event-form.js";
 import "./fresh-part.js";
 import "./language-switch.js";
+import "./leaving.js";
 import "./live-camera.js";
 import "./padless.js";
 import "./photo-scan.js";
