@@ -21,7 +21,9 @@ async function install() {
 
 self.addEventListener("message", ({ data }) => {
   if (data === "take") self.skipWaiting();
-  if (data === "tidy") tidy((name) => name.startsWith("static ") && name !== STATIC);
+  // Files of a release that waits, or is on its way in, are not old ones.
+  const newer = self.registration.waiting ?? self.registration.installing;
+  if (data === "tidy" && !newer) tidy((name) => name.startsWith("static ") && name !== STATIC);
 });
 
 self.addEventListener("fetch", (event) => {
