@@ -2,8 +2,9 @@
 PostgreSQL, and the browser's pages.
 
 All four parts run at once: those on PostgreSQL and in chromium wait for their server or their page
-a good part of the time, and the others fill what is left of two cores. What runs beside the part on
-SQLite is shown when it is done. TESTS=sqlite leaves PostgreSQL and chromium out. Arguments go to
+a good part of the time, and the others fill what is left of two cores, the longest first, so that
+none is left alone at the end. What runs beside the part on SQLite is shown when it is done.
+TESTS=sqlite leaves PostgreSQL and chromium out. Arguments go to
 pytest: `python -m tests.run tests/ledger`. What came of the phones' day without signal is written
 to REPORTS, a folder, and must be one state on both databases.
 """
@@ -25,7 +26,10 @@ from tests.rooms import BROWSER, PURE
 NO_TESTS_COLLECTED = 5  # pytest's exit code
 # As in the child that reads photos: small sums by two threads cost ten times their work in waiting.
 ALONE = {"OPENBLAS_NUM_THREADS": "1"}
-OURS = ("DATABASE_URL", "LASTBOLT_")  # a developer's own settings must not leak into the tests
+OURS = (
+    *("DATABASE_URL", "LASTBOLT_"),  # a developer's own settings must not leak into the tests
+    "PYTHONDONTWRITEBYTECODE",  # each program that a test starts would compile all modules anew
+)
 
 
 def without(*folders: str) -> list[str]:
@@ -40,22 +44,22 @@ def phase(
     *,
     where: Sequence[str] = (),
     aside: bool = False,
+    gives_way: int = 5,
     **environment: str,
 ) -> tuple[str, bool]:
     """Run one part in one process; its summary line and whether it passed.
 
     `where` says in which folders all that is chosen lies, if the caller names nothing in `extra`. A
     part in which nothing ran has not passed, unless the caller did. One that runs `aside` of
-    another keeps what it prints until it is done.
+    another keeps what it prints until it is done. `gives_way`: to the others, as `nice` counts.
     """
     clean = {name: value for name, value in os.environ.items() if not name.startswith(OURS)}
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
         command = [sys.executable, "-m", "pytest", "-m", chosen, f"--junitxml={report}"]
         command += extra or where
-        # A page that a busy machine keeps waiting is another page than people see.
-        if chosen != "browser" and shutil.which("nice"):
-            command = ["nice", "-n", "5", *command]
+        if shutil.which("nice"):
+            command = ["nice", "-n", str(gives_way), *command]
         print(f"--- {title}" + (" begins" if aside else ""), flush=True)
         kept = Path(folder) / "printed.txt"
         with kept.open("w") as shown:
@@ -84,17 +88,21 @@ def on_postgresql(extra: list[str]) -> tuple[str, bool]:
             title = f"on postgresql {postgres.version(url)}"
             chosen = "not browser or both_databases"
             where = without(*PURE)
-            return phase(title, chosen, extra, where=where, aside=True, DATABASE_URL=url)
+            # The longest, and never more than one core's work: it gives way to pages alone.
+            return phase(
+                title, chosen, extra, where=where, aside=True, gives_way=2, DATABASE_URL=url
+            )
     except Exception as error:  # whatever stops the server from starting fails the run
         return f"tests on postgresql: could not start: {error}", False
 
 
 def in_chromium(extra: list[str]) -> tuple[str, bool]:
-    return phase("in chromium", "browser", extra, where=[BROWSER], aside=True)
+    # A page that a busy machine keeps waiting is another page than people see.
+    return phase("in chromium", "browser", extra, where=[BROWSER], aside=True, gives_way=0)
 
 
 def of_pure_rooms(extra: list[str]) -> tuple[str, bool]:
-    return phase("of the pure rooms", "pure", extra, where=PURE, aside=True)
+    return phase("of the pure rooms", "pure", extra, where=PURE, aside=True, gives_way=12)
 
 
 def one_state(folder: Path) -> list[tuple[str, bool]]:
