@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec
+from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
@@ -112,9 +113,9 @@ def item_write(person: Person, code: str) -> Item:
     return item_read(person, code)
 
 
-def person_write(person: Person, username: str) -> Person:
+def person_write(person: Person, uid: UUID) -> Person:
     """Return somebody whose entry this person may change: managers only."""
-    found = Person.objects.filter(username=username).first()
+    found = Person.objects.filter(uid=uid).first()
     if found is None or not person.has(Role.MANAGER):
         raise Http404
     return found

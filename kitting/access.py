@@ -161,17 +161,17 @@ def van_write(person: Person, code: str) -> Place:
     return place
 
 
-def colleague_read(person: Person, username: str) -> Person:
+def colleague_read(person: Person, uid: UUID) -> Person:
     """Return somebody of the firm, for the desk: what they take along is topped up, or emptied."""
-    found = Person.objects.filter(username=username).first()
+    found = Person.objects.filter(uid=uid).first()
     if found is None or not at_desk(person):
         raise Http404
     return found
 
 
-def colleague_write(person: Person, username: str) -> Person:
+def colleague_write(person: Person, uid: UUID) -> Person:
     """Return somebody of the firm to whom this person may give a bag: managers only."""
-    found = colleague_read(person, username)
+    found = colleague_read(person, uid)
     if not person.has(Role.MANAGER):
         raise Http404
     return found

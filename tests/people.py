@@ -22,6 +22,7 @@ import numpy as np
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 from django.test import Client
+from django.urls import reverse
 from PIL import Image
 
 from inventory import deliveries, label_printing, notices, photos
@@ -298,6 +299,11 @@ def printer(number: int) -> dict[str, str]:
     """A printer that is entered."""
     address = {"name": f"Bench {number + 2}", "address": "ipp://127.0.0.1:9/printers/two"}
     return address | {"layout": "roll-50x25", "dpi": "203"}
+
+
+def page_of(route: str, username: str) -> str:
+    """The address of a page about somebody of the firm."""
+    return reverse(route, args=[Person.objects.get(username=username).uid])
 
 
 def bolt() -> int:

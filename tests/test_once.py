@@ -23,7 +23,7 @@ from django.urls import get_resolver
 from inventory.models import Amendment, Item, OrderLine, Partner, Person, Place, SentForm
 from inventory.once import once
 from tests import firm
-from tests.people import PASSWORD, Cast, build
+from tests.people import PASSWORD, Cast, build, page_of
 from tests.test_cast import ROWS, patterns
 from tests.tree import TOP, files, name_of
 
@@ -106,8 +106,8 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
             "kitting_bagcontent",
         ),
         (f"/vans/{cast.van.code}/top-up", carry, "kitting_carried"),
-        ("/people/wanda/bag", {}, "kitting_ownbag"),
-        ("/people/wanda/bag", carry, "kitting_carried"),
+        (page_of("own_bag", "wanda"), {}, "kitting_ownbag"),
+        (page_of("own_bag", "wanda"), carry, "kitting_carried"),
         (f"/jobs/{job.code}/hand", {**hand, "quantity": line.quantity + 1}, "kitting_handline"),
     ]
 

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
+from uuid import UUID
 
 import django
 
@@ -131,8 +132,8 @@ def addresses(route: str, person: Person) -> list[str]:
         "notice": list(Notice.objects.values_list("code", flat=True)[:2]),
         "stock_item": ["CT-MODULE", "CT-BOLT6"],
         **{way: ["CT-MODULE", "CT-AC4"] for way in ("stock_trend", "item_change")},
-        "person_change": ["tove"],
-        "own_bag": ["tariq", "tove"],
+        "person_change": uids("tove"),
+        "own_bag": uids("tariq", "tove"),
         "place_change": [Place.objects.filter(kind="bin")[0].code],
         **{way: [j.van.code for j in vans_out() if j.van] for way in ("van_top_up", "van_out")},
         "photo_file": photos_of(person),
@@ -183,6 +184,10 @@ def fits(route: str, job: Job) -> bool:
     """Nothing is unboxed or fitted at a removal, nothing taken down for a new stack."""
     nothing = {"removal": ("my_unbox", "my_fit", "my_start"), "new": ("my_down",)}
     return route not in nothing.get(job.kind, ())
+
+
+def uids(*names: str) -> list[UUID]:
+    return list(Person.objects.filter(username__in=names).values_list("uid", flat=True))
 
 
 def photos_of(person: Person) -> list[str]:

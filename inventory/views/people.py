@@ -1,5 +1,7 @@
 """The people who work here, for managers."""
 
+from uuid import UUID
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -37,17 +39,17 @@ def people(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @sensitive_post_parameters("password")
 @needs(Role.MANAGER)
-def person_change(request: HttpRequest, username: str) -> HttpResponse:
+def person_change(request: HttpRequest, uid: UUID) -> HttpResponse:
     """Change what somebody may do, note that they have left, or give them a new first password."""
     by = person_of(request)
-    person = person_write(by, username)
+    person = person_write(by, uid)
     now = {name: getattr(person, name) for name in ("name", "roles", "is_active", "phone")}
     ended = request.POST.get("sign_out_at", "")
     if ended:
         done = session_life.sign_out_at(person, ended, by=by)
         security_log.note(request, "signed out elsewhere", person=by.username, of=person.username)
         messages.success(request, ENDED if done else OVER)
-        return redirect("person_change", username)
+        return redirect("person_change", uid)
     taking = "take_off" in request.POST
     off = TakeOffForm(request.POST if taking else None)
     if taking and person.pk != by.pk and off.is_valid():
@@ -55,7 +57,7 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
         what = "second factor taken off"
         security_log.note(request, what, person=by.username, of=person.username)
         messages.success(request, TAKEN_OFF.format(person.name))
-        return redirect("person_change", username)
+        return redirect("person_change", uid)
     giving = "give_password" in request.POST
     form = PersonChangeForm(None if giving or taking else request.POST or None, initial=now)
     given = GivenPasswordForm(request.POST if giving else None, person)
@@ -63,7 +65,7 @@ def person_change(request: HttpRequest, username: str) -> HttpResponse:
         catalogue.change_password(person, given.cleaned_data["password"], by=by)
         security_log.note(request, "password given", person=by.username, of=person.username)
         messages.success(request, GIVEN.format(person.name))
-        return redirect("person_change", username)
+        return redirect("person_change", uid)
     if not taking and request.method == "POST" and form.is_valid():
         catalogue.change_person(person, **form.cleaned_data, by=by)
         messages.success(request, f"{person.name}: changed.")

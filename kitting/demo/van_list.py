@@ -17,9 +17,10 @@ def give(stage: Stage) -> None:
     """The manager fills in the pages of van and bag; the warehouse brings what the pages say."""
     van, mona = stage.place(VAN), stage.workers["mona"]
     _list(stage, f"/vans/{van.code}/top-up", van)
-    address = f"/people/{OWNER}/bag"
+    owner = Person.objects.get(username=OWNER)
+    address = f"/people/{owner.uid}/bag"
     _post(stage, address, {})
-    bag = standing_list.bag_of(Person.objects.get(username=OWNER))
+    bag = standing_list.bag_of(owner)
     if bag is None:
         raise Unexpected(f"{address}: expected a bag, got none")
     stage.say(mona.name, f"gives {stage.workers[OWNER].name} an own bag")

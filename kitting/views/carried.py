@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from uuid import UUID
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -31,10 +33,10 @@ def van_top_up(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.WAREHOUSE, Role.MANAGER)
 @once
-def own_bag(request: HttpRequest, username: str) -> HttpResponse:
+def own_bag(request: HttpRequest, uid: UUID) -> HttpResponse:
     """Show the list of a person's own bag; a manager gives one, and tells what is on the list."""
-    by, here = person_of(request), reverse("own_bag", args=[username])
-    owner = (colleague_write if request.method == "POST" else colleague_read)(by, username)
+    by, here = person_of(request), reverse("own_bag", args=[uid])
+    owner = (colleague_write if request.method == "POST" else colleague_read)(by, uid)
     bag = standing_list.bag_of(owner)
     if bag is not None:
         return _top_up(request, bag, here, owner)

@@ -29,10 +29,14 @@ from kitting.progress import fold
 from tests.firm import NOW
 from tests.kitting.test_van_levels import close, like
 from tests.kitting.yard import DAY, Yard, about, fresh
+from tests.people import page_of
 from tests.printed import Sheet
 
 CODE = "CT-BRACKET"  # each of these kits takes two
-PAGE = "/people/tariq/bag"
+
+
+def page() -> str:
+    return page_of("own_bag", "tariq")
 
 
 @pytest.fixture
@@ -80,24 +84,24 @@ def test_a_manager_gives_a_bag_and_tells_what_is_in_it(yard: Yard) -> None:
     desk, bench = browser(yard.mona.person), browser(yard.wanda.person)
     item = Item.objects.get(code=CODE)
     yard.shelve(CODE, 5)
-    assert "Give Tariq a bag" in desk.get(PAGE).content.decode()
-    assert "None yet" in bench.get(PAGE).content.decode()
-    assert "Give Tariq a bag" not in bench.get(PAGE).content.decode()
+    assert "Give Tariq a bag" in desk.get(page()).content.decode()
+    assert "None yet" in bench.get(page()).content.decode()
+    assert "Give Tariq a bag" not in bench.get(page()).content.decode()
 
     for _ in range(2):
-        desk.post(PAGE, {})
+        desk.post(page(), {})
     bag = OwnBag.objects.get().place
     assert (bag.name, bag.kind, OwnBag.objects.get().by) == ("Tariq's bag", "bag", yard.mona.person)
     assert standing_list.give_bag(yard.tariq.person, yard.mona.person) == bag
-    assert "got 3 up to 2" in desk.post(PAGE, {"item": item.pk, "least": 3, "up_to": 2}).text
-    desk.post(PAGE, {"item": item.pk, "least": 2, "up_to": 3})
+    assert "got 3 up to 2" in desk.post(page(), {"item": item.pk, "least": 3, "up_to": 2}).text
+    desk.post(page(), {"item": item.pk, "least": 2, "up_to": 3})
     assert [(row.place, row.least, row.up_to) for row in Carried.objects.all()] == [(bag, 2, 3)]
 
-    assert 'name="quantity" value="3"' in bench.get(PAGE).text
-    assert "Change its list" not in bench.get(PAGE).text
+    assert 'name="quantity" value="3"' in bench.get(page()).text
+    assert "Change its list" not in bench.get(page()).text
     bring(yard, bag, 3)
     assert [(level.there, level.to_bring) for level in standing_list.levels(bag, DAY)] == [(3, 0)]
-    assert "Nothing: all of its list is there." in bench.get(PAGE).text
+    assert "Nothing: all of its list is there." in bench.get(page()).text
 
 
 def test_a_kit_takes_the_bag_first_and_says_so_wherever_it_is_read(
@@ -179,7 +183,7 @@ def test_what_a_closing_job_used_is_on_the_refill_list_unasked(
     assert level.to_bring == 2
     bench = browser(yard.wanda.person)
     with django_assert_max_num_queries(16):
-        assert f"{kit.code} used 2" in bench.get(PAGE).text
+        assert f"{kit.code} used 2" in bench.get(page()).text
     bring(yard, bag, 2)
     (level,) = standing_list.levels(bag, DAY)
     assert (level.there, level.used, level.to_bring) == (3, (), 0)
@@ -262,7 +266,7 @@ def test_its_owner_reads_it_on_the_phone_and_nobody_else_s(yard: Yard, bag: Plac
     assert "to be filled up" not in listed
     assert 'href="/my/bag"' in own.get("/my/").content.decode()
     assert CODE not in other.get("/my/bag").content.decode()
-    assert own.get(PAGE).status_code == 404
+    assert own.get(page()).status_code == 404
 
 
 def test_a_bag_is_called_as_its_person_is_called_now(yard: Yard, kit: Kit, bag: Place) -> None:
@@ -314,8 +318,8 @@ def test_the_van_s_pages_lead_to_the_bags_that_ride_in_it(yard: Yard, kit: Kit, 
     """On the day of a job of theirs, not on another."""
     bench = browser(yard.wanda.person)
 
-    assert PAGE in bench.get(f"/vans/VAN1/{DAY}/").text
-    assert PAGE not in bench.get(f"/vans/VAN1/{DAY + timedelta(days=1)}/").text
+    assert page() in bench.get(f"/vans/VAN1/{DAY}/").text
+    assert page() not in bench.get(f"/vans/VAN1/{DAY + timedelta(days=1)}/").text
 
 
 def test_levels_of_a_bag_follow_what_jobs_took_of_bags(
@@ -337,7 +341,7 @@ def test_levels_of_a_bag_follow_what_jobs_took_of_bags(
     assert (found.jobs, row.item.code, row.asked, row.row.least) == (8, CODE, 8, 1)
     assert row.least > 1
     assert found.chance >= 0.9 > found.now
-    assert "What its jobs ask it for" in browser(yard.mona.person).get(PAGE).text
+    assert "What its jobs ask it for" in browser(yard.mona.person).get(page()).text
     van = van_levels.advice(yard.firm.van, today)
     assert (van.jobs, van.rows) == (8, ())
 

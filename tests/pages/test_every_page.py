@@ -8,7 +8,7 @@ from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
 from kitting.security import CONTENT_POLICY
-from tests.people import Cast
+from tests.people import Cast, page_of
 from tests.test_words import verdicts
 
 # URL name, member, what must be read on it. "job" and "kit" are filled in from the member's work.
@@ -131,7 +131,7 @@ def address(cast: Cast, name: str, member: str) -> str:
         case "stock_item" | "stock_trend" | "item_change":
             return reverse(name, args=["CT-MODULE"])
         case "person_change" | "own_bag":
-            return reverse(name, args=["tariq"])
+            return page_of(name, "tariq")
         case "trace":
             return f"{reverse(name)}?code={work.serial}"
         case "van_day" | "van_out":

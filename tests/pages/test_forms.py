@@ -9,7 +9,7 @@ from django.urls import reverse
 from inventory.models import Amendment, Item, ItemCode, Person, Place
 from inventory.scanning import resolve
 from kitting.models import Job
-from tests.people import Cast
+from tests.people import Cast, page_of
 
 JOB = {
     "site_name": "Rowan House",
@@ -127,7 +127,7 @@ def test_a_person_is_entered_and_leaves(mona: Client) -> None:
 
     assert fresh.login(username="tilda", password=secret)
 
-    mona.post(reverse("person_change", args=["tilda"]), {"name": "Tilda"})
+    mona.post(page_of("person_change", "tilda"), {"name": "Tilda"})
 
     assert not Client().login(username="tilda", password=secret)
     assert Person.objects.get(username="tilda").roles == []

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Amendment, Person, SentForm
-from tests.people import PASSWORD, Cast
+from tests.people import PASSWORD, Cast, page_of
 
 OWN = reverse("own_sign_in")
 NEW = "gutter ladder seven birch"
@@ -71,7 +71,7 @@ def test_a_password_is_taken_as_it_was_typed(db: None, cast: Cast, password: str
     tariq = signed_in("tariq").post(OWN, {"old": PASSWORD, "new": password})
     mona = signed_in("mona")
     given = {"give_password": "yes", "password": password}
-    tove = mona.post(reverse("person_change", args=["tove"]), given)
+    tove = mona.post(page_of("person_change", "tove"), given)
     nora = {"username": "nora", "name": "Nora", "roles": ["warehouse"], "password": password}
     added = mona.post(reverse("people"), nora)
 
@@ -83,7 +83,7 @@ def test_a_password_is_taken_as_it_was_typed(db: None, cast: Cast, password: str
 
 def test_a_manager_gives_a_new_first_password(db: None, cast: Cast) -> None:
     """To somebody who forgot theirs, or whose phone is lost: all their sessions are over."""
-    phone, page = signed_in("tove"), reverse("person_change", args=["tove"])
+    phone, page = signed_in("tove"), page_of("person_change", "tove")
     mona = signed_in("mona")
 
     answer = mona.post(page, {"give_password": "yes", "password": NEW})
@@ -106,7 +106,7 @@ def test_a_changed_password_is_noted_without_it(db: None, cast: Cast) -> None:
         "password": NEW,
         "once": "01930000-0000-7000-8000-000000000001",
     }
-    signed_in("mona").post(reverse("person_change", args=["tove"]), given)
+    signed_in("mona").post(page_of("person_change", "tove"), given)
 
     noted = Amendment.objects.filter(about__startswith="person:").order_by("pk")
     was, now = {"password": "one"}, {"password": "another"}

@@ -22,7 +22,7 @@ from inventory.codes import one_time
 from inventory.models import Amendment, Person, RecoveryCode, SecondFactor, SignIn
 from inventory.second_factor_forms import NOT_IT
 from inventory.wrong_passwords import OF_ONE
-from tests.people import PASSWORD, Cast
+from tests.people import PASSWORD, Cast, page_of
 from tests.test_cast import ROWS, address
 
 OWN, DOOR, CODE = "/my/own/second-factor", "/sign-in", "/sign-in/code"
@@ -242,7 +242,7 @@ def test_a_manager_takes_a_lost_one_off(db: None, cast: Cast, clock: Clock) -> N
     """Of somebody else, with a reason; noted, and every sign-in of theirs is over."""
     tove, _, _ = set_up("tove", clock)
     mona, _ = password_typed("mona")
-    page = reverse("person_change", args=["tove"])
+    page = page_of("person_change", "tove")
     mona.post(page, {"take_off": "yes", "reason": ""})
     assert SecondFactor.objects.exists()
     assert mona.post(page, {"take_off": "yes", "reason": "phone in the river"})["Location"] == page
@@ -268,7 +268,7 @@ def test_the_own_is_taken_off_with_a_code(db: None, cast: Cast, clock: Clock) ->
     assert tove.get("/my/").status_code == 302
 
     mona, _, _ = set_up("mona", clock)
-    mona.post(reverse("person_change", args=["mona"]), {"take_off": "yes", "reason": "mine"})
+    mona.post(page_of("person_change", "mona"), {"take_off": "yes", "reason": "mine"})
     assert SecondFactor.objects.exists()
 
 

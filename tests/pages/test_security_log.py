@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 
 from inventory.models import Person
-from tests.people import PASSWORD, Cast
+from tests.people import PASSWORD, Cast, page_of
 
 OWN = "/my/own/sign-in"
 NEW = "gutter ladder seven birch"
@@ -39,7 +39,7 @@ def test_each_has_its_line(written: pytest.LogCaptureFixture) -> None:
     tariq.get("/api/jobs/none")
     tariq.post(OWN, {"old": "a guess", "new": NEW})
     tariq.post(OWN, {"old": PASSWORD, "new": NEW})
-    mona.post("/people/tove/", {"give_password": "yes", "password": NEW})
+    mona.post(page_of("person_change", "tove"), {"give_password": "yes", "password": NEW})
     tariq.post("/sign-out")
     tariq.get("/stock/")
 

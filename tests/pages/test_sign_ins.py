@@ -16,9 +16,9 @@ from django.utils import timezone
 from inventory.backup.rows import tables
 from inventory.models import Amendment, Device, Person, SignIn
 from tests.firm import Phone
-from tests.people import PASSWORD, Cast
+from tests.people import PASSWORD, Cast, page_of
 
-OWN, TOVE = "/my/own/sign-in", "/people/tove/"
+OWN = "/my/own/sign-in"
 PHONE = "Mozilla/5.0 (Linux; Android 14) Gecko/130 Mobi"
 REF = re.compile(r'name="sign_out_at" value="(\w+)"')
 
@@ -68,21 +68,21 @@ def test_a_lost_phone_is_signed_out_from_elsewhere(tove: Person) -> None:
 def test_a_manager_signs_a_phone_out(tove: Person) -> None:
     """Of somebody who cannot any more; noted with who did it, and nobody else is touched."""
     phone, mona = signs_in("tove", PHONE), signs_in("mona")
-    (ref,) = REF.findall(mona.get(TOVE).content.decode())
+    (ref,) = REF.findall(mona.get(page_of("person_change", "tove")).content.decode())
 
-    mona.post(TOVE, {"sign_out_at": ref})
+    mona.post(page_of("person_change", "tove"), {"sign_out_at": ref})
 
     assert phone.get(OWN).status_code == 302
     noted = Amendment.objects.filter(about="person:tove").latest("pk")
     assert (noted.by and noted.by.username, list(noted.was)) == ("mona", ["signed in since"])
-    assert "Nowhere." in mona.get(TOVE).content.decode()
+    assert "Nowhere." in mona.get(page_of("person_change", "tove")).content.decode()
     assert mona.get(OWN).status_code == 200
 
 
 def test_nobody_ends_a_sign_in_of_another(tove: Person) -> None:
     """A reference seen on somebody's page opens nothing on one's own."""
     phone, mona = signs_in("tove", PHONE), signs_in("mona")
-    (ref,) = REF.findall(mona.get(TOVE).content.decode())
+    (ref,) = REF.findall(mona.get(page_of("person_change", "tove")).content.decode())
 
     signs_in("tariq").post(OWN, {"sign_out_at": ref})
 
