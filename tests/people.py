@@ -32,13 +32,14 @@ from inventory.bringing.kinds import KINDS
 from inventory.incoming.reading import Choices
 from inventory.models import Device, Item, ItemCode, Partner, Person, Photo, Place, PrintJob
 from kitting import families, packing, planning, serving, surveying
-from kitting.models import Job, Kit
+from kitting.models import Job, Kit, Site
 from tests import kept
 from tests.firm import MODULE_GTIN, NOW, Phone, element_string
 
 PASSWORD = "bracket-lantern-orchard"
 FAMILIES = Path(__file__).resolve().parent.parent / "fixtures" / "families"
 DAY = date(2026, 11, 26)
+PRICE = 424_299  # cents for a module
 CHARGE = {"up_to_c": 25, "days": 300, "source": "manual"}
 ROLES = {
     "warehouse": ("wanda", ["warehouse"]),
@@ -102,6 +103,7 @@ def build() -> Cast:
     van = Place.objects.create(kind="van", code="VAN1", name="Van 1")
     families.load((FAMILIES / "tower.toml").read_text(encoding="utf-8"), "tower.toml")
     module = Item.objects.get(code="CT-MODULE")
+    Item.objects.filter(pk=module.pk).update(cost=PRICE)
     ItemCode.objects.create(item=module, text=MODULE_GTIN, key=MODULE_GTIN)
     works = {
         "technician": _work(people, "technician", van, dock, "Plum Cottage", "3 Plum Lane"),
@@ -154,6 +156,8 @@ def _work(
         crew=[people[member]],
         leaves_at=None,
     )
+    number = f"01632 96{job.pk:04}"  # a range that is nobody's (Ofcom, numbers for drama)
+    Site.objects.filter(pk=job.site_id).update(phone=number)
     kit = job.kit
     assert kit is not None
     packing.release(kit, people["manager"], NOW)
@@ -163,8 +167,8 @@ def _work(
     _walk(people, member, kit, dock, serial)
     places = Place.objects.filter(subject=kit.subject) | Place.objects.filter(site=job.site)
     codes = places.values_list("code", flat=True)
-    secrets = (job.code, str(job.uid), str(kit.uid), name, street, serial, photo.sha256, *codes)
-    return Work(job, kit, photo, serial, secrets)
+    secrets = (job.code, str(job.uid), str(kit.uid), name, street, serial, photo.sha256, number)
+    return Work(job, kit, photo, serial, (*secrets, *codes))
 
 
 def _deliver(people: dict[str, Person], dock: Place) -> None:

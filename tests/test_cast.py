@@ -22,8 +22,10 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inventory.ledger.ids import uuid7
 from inventory.models import Device
+from inventory.templatetags.amounts import coin
+from kitting.models import Site
 from tests import doors, people
-from tests.people import MEMBERS, PASSWORD, ROLES, Cast, Sent, Work
+from tests.people import MEMBERS, PASSWORD, PRICE, ROLES, Cast, Sent, Work
 from tests.untouched import State, state, unchanged
 
 TABLE = (Path(__file__).parent / "cast.csv").read_text(encoding="utf-8")
@@ -266,17 +268,28 @@ def test_each_member_gets_what_the_row_says(cast: Cast, db: None, row: dict[str,
         if member in OUTSIDERS and response.status_code == 302:
             assert response["Location"].startswith("/sign-in"), who
         assert response.status_code != 200 or doors.closed(content(response), member) == [], who
+        assert doors.told(content(response), personal(cast, member)) == [], who
         asked = address(cast, row["route"], member, row["object"])
         shown = content(response).replace(asked, "")
         assert [secret for secret in hidden_from(cast, member) if secret in shown] == [], who
+
+
+def personal(cast: Cast, member: str) -> set[str]:
+    """What must be in no address: who people are, where customers live, what opens a session."""
+    names = {text for one in cast.people.values() for text in (one.username, one.name)}
+    sites = list(Site.objects.all())
+    told = {text for site in sites for text in (site.name, site.address, site.phone)}
+    tokens = {cookie.value for cookie in cast.clients[member].cookies.values()}
+    return {text.casefold() for text in names | told | tokens if text}
 
 
 def hidden_from(cast: Cast, member: str) -> list[str]:
     """What must not be on any page of this member."""
     if member in ("warehouse", "manager"):
         return []
+    prices = [str(PRICE), coin(PRICE)]
     foreign = [work_of(cast, member, "foreign")] if member in CREWS else list(cast.works.values())
-    return [secret for work in foreign for secret in work.secrets]
+    return prices + [secret for work in foreign for secret in work.secrets]
 
 
 POSTS = [row for row in ROWS if row["method"] == "POST"]

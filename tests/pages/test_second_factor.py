@@ -13,7 +13,6 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.http import HttpResponse
 from django.test import Client, override_settings
-from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 from pyzbar import pyzbar
