@@ -12,6 +12,7 @@ from inventory.models import Item, OrderLine
 from inventory.ordering import Awaited
 from kitting.models import Job, Kit
 from kitting.sourcing import Short
+from kitting.tallies import Progress
 
 FAR = timedelta(days=6)  # beyond, a weekday names no day any more
 
@@ -92,6 +93,27 @@ def _one(
     arrives = None if left else last
     days = takes.get(short.item.pk)
     return Break(kit.job, short.item, short.quantity, arrives, left, days, today)
+
+
+@dataclass(frozen=True, slots=True)
+class StandIn:
+    """So much on the shelves stands in for what is damaged or missing: it only has to be packed."""
+
+    item: Item
+    quantity: int  # base units
+    damaged: bool  # else missing
+
+
+def stand_ins(progress: Progress, lacking: Iterable[Short]) -> list[StandIn]:
+    """Return what the shelves have for what of a kit has to be replaced. lacking: of this kit."""
+    short = {one.item.pk: one for one in lacking}
+    found = []
+    for total in progress.totals.values():
+        lacks = short.get(total.item.pk)
+        here = total.to_replace - (lacks.quantity if lacks else 0)
+        if here > 0:
+            found.append(StandIn(total.item, here, bool(total.damaged)))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,7 +62,7 @@ def _around(bags: bool, of_item: bool) -> Question[Place]:
 
 
 def findings(kit: Kit, only: Item | None, around: Iterable[Place]) -> list[Sequence[Any]]:
-    """Return (item, kind, quantity, step, answer) of what is missing, damaged or in dispute.
+    """Return (item, kind, quantity, step, answer, unit) of what is missing, damaged or in dispute.
 
     around: its places and its site, where things stand that others claim.
     """
@@ -89,6 +89,6 @@ def _found(claims: bool, of_item: bool) -> Question[Any]:
             item__isnull=False,
         )
         found = found.filter(item=Slot(Finding, "item")) if of_item else found
-        return found.values_list("item", "kind", "quantity", "event__step", "answer")
+        return found.values_list("item", "kind", "quantity", "event__step", "answer", "unit")
 
     return Question(asked)

@@ -27,10 +27,11 @@ from kitting import (
 )
 from kitting.access import jobs_of
 from kitting.asked_for import Asked
-from kitting.breaking import Break
+from kitting.breaking import Break, StandIn
 from kitting.models import Job, Kit, KitLine, Site
 from kitting.netting import Brought
 from kitting.other_ways import Choice
+from kitting.overdue import is_overdue
 from kitting.plan.tasks import said
 from kitting.progress import fold
 from kitting.queries import Left, left_of
@@ -40,6 +41,7 @@ from kitting.tallies import LineProgress, Progress
 
 DAYS = 7
 BREAKS = "Will break"
+IN_STOCK = ", another is in stock: pack it"
 _SITES = Question(
     lambda: Site.objects.filter(place__code__in=Among(Place, "code")).select_related("place")
 )
@@ -66,6 +68,8 @@ class Row:
     lines: int = 0
     following: tuple[Asked, ...] = ()  # what has still to come to it
     breaks: tuple[Break, ...] = ()  # what it lacks, with when that arrives
+    stand_ins: tuple[StandIn, ...] = ()  # what is here for what is damaged or missing
+    overdue: bool = False  # its day has passed and it is not closed; False where nobody asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +171,8 @@ def rows_of(jobs: QuerySet[Job], today: date | None = None) -> list[Row]:
         row = _row(job, latest, progress, short, breaks.get(job.pk, []))
         if job.apart and row.readiness.tone in ("good", "wait") and not job.cancelled_at:
             row = replace(row, readiness=APART)
-        rows.append(replace(row, following=tuple(coming.get(job.pk, ()))))
+        late = today is not None and is_overdue(job, latest, today)
+        rows.append(replace(row, following=tuple(coming.get(job.pk, ())), overdue=late))
     return rows
 
 
@@ -181,7 +186,8 @@ def _row(
     lines = progress.lines if progress else ()
     going = [row for row in lines if row.state in ("picked", "loaded", "seen", "done")]
     stands = readiness(job, kit, progress, short, breaks)
-    return Row(job, kit, stands, len(going), len(lines), breaks=tuple(breaks))
+    covered = tuple(breaking.stand_ins(progress, short)) if progress else ()
+    return Row(job, kit, stands, len(going), len(lines), breaks=tuple(breaks), stand_ins=covered)
 
 
 def readiness(
@@ -233,7 +239,11 @@ def _broken(
     when = {one.item.pk: f": {one.words}" for one in breaks}
     short = [short for short in lacking if short.known]
     known = tuple(short_words(one) + when.get(one.item.pk, "") for one in short)
-    trouble = tuple(f"{row.line.item.name}: {row.state}" for row in in_trouble(progress))
+    here = {one.item.pk for one in breaking.stand_ins(progress, lacking)}
+    trouble = tuple(
+        f"{row.line.item.name}: {row.state}{IN_STOCK if row.line.item_id in here else ''}"
+        for row in in_trouble(progress)
+    )
     if breaks and not trouble and all(one.in_time for one in breaks):
         return Readiness("Goods come first", "warn", "problem", known)
     return Readiness(BREAKS, "stop", "stopped", trouble + known) if trouble or known else None

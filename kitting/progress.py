@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from django.db.models import F, Q, Sum
 
@@ -19,7 +20,7 @@ from inventory.models import (
     Tracking,
     Unit,
 )
-from kitting import netting, of_kit, packed_pieces, shelves, standing_list
+from kitting import came_of, netting, of_kit, packed_pieces, shelves, standing_list
 from kitting.day_lines import with_tools_of_before
 from kitting.models import AsBuilt, Kit, KitLine, Package
 from kitting.packed_pieces import Piece
@@ -70,7 +71,11 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         total.in_boxes = min(max(total.in_boxes, total.out_of_boxes), total.needed)
     _count_standing(kit, totals, seen.in_own_bags)
     uncut = _uncut(kit, lines, totals, boxed)
-    return Progress(kit, totals, tuple(_spread(lines, totals, in_bags, uncut)), others)
+    rows = _spread(lines, totals, in_bags, uncut)
+    if kit.closed_by_id is not None:
+        ended = came_of.told(lines, totals)
+        rows = (replace(row, came_of=ended[row.line.pk]) for row in rows)
+    return Progress(kit, totals, tuple(rows), others)
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,17 +279,34 @@ def _count_boxes(seen: _Seen, of: ItemTotal) -> None:
 def _count_findings(seen: _Seen, of: ItemTotal) -> None:
     rows = of_kit.findings(seen.kit, seen.only, [*seen.packed, seen.kit.job.site.place])
     items = seen.items({row[0] for row in rows})
-    for item, kind, quantity, step, answer in rows:
+    gone = _put_away(seen, {row[5] for row in rows if row[1] == Finding.Kind.DAMAGED})
+    for item, kind, quantity, step, answer, unit in rows:
         total = of(items[item])
         if kind == Finding.Kind.DAMAGED:
             # It stays damaged when it is replaced; what an undo asked again is the same damage.
-            total.damaged += quantity if step != "undo" else 0
+            total.damaged += quantity if step != "undo" and unit not in gone else 0
         elif kind == Finding.Kind.MISSING and not answer:
             total.missing += quantity
         elif kind == Finding.Kind.CLASH and not answer:
             total.dispute += 1
-    if any(kind == Finding.Kind.MISSING and answer for _, kind, _, _, answer in rows):
+    if any(row[1] == Finding.Kind.MISSING and row[4] for row in rows):
         _count_found(seen, of)
+
+
+def _put_away(seen: _Seen, units: set[int | None]) -> set[int]:
+    """Of these damaged units those that were taken out of the kit before they came to the site:
+    they are no part of it any more."""
+    known = [unit for unit in units if unit is not None]
+    if not known:
+        return set()
+    subject = seen.kit.subject
+    there = [place.pk for place in [*seen.packed, seen.kit.job.site.place]]
+    away = Unit.objects.filter(pk__in=known).exclude(place__in=there)
+    away = away.exclude(positions__since__subject=subject)
+    left = Movement.objects.filter(event__subject=subject, event__step__in=LEAVING, unit__in=known)
+    boxes = ContainerMove.objects.filter(event__subject=subject, event__step="bring_back")
+    away = away.exclude(pk__in=left.values("unit")).exclude(place__in=boxes.values("place"))
+    return set(away.values_list("pk", flat=True))
 
 
 def _uncut(
@@ -351,7 +373,7 @@ def _spread(
             picked = share(total.picked, [max(n, 0) for n in held], keep_all=True)
         unpacked = share(total.out_of_boxes, boxes, keep_all=True)
         rooms = [p + u for p, u in zip(picked, unpacked, strict=True)]
-        figures = {
+        figures: dict[str, Any] = {
             name: share(getattr(total, name), rooms) for name in ("loaded", "seen", "done", "back")
         } | {name: share(getattr(total, name), needs) for name in ("missing", "damaged")}
         for place, line in enumerate(mine):

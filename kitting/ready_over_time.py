@@ -86,9 +86,10 @@ def _items(boxes: list[int]) -> dict[int, list[tuple[int, int]]]:
 
 
 def drawing(kit: Kit, now: datetime, progress: Progress | None = None) -> Steps | None:
-    """Draw it from the release to the hour the van leaves, or to now; None for nothing to draw."""
+    """Draw it from the release to the hour the van leaves, or to now; None while nothing changed:
+    one point says nothing that the page does not say already."""
     rows = points(kit, progress or fold(kit))
-    if not rows:
+    if len(rows) < 2:
         return None
     leaves = kit.job.leaves_at
     first, last = rows[0][0], max(now, leaves or now, rows[-1][0])

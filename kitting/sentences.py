@@ -55,6 +55,8 @@ SENTENCES: Final = (
     "{0}: {1} needed, each piece whole; the longest here is {2}",
     "{0}: missing",
     "{0}: damaged",
+    "{0}: missing, another is in stock: pack it",
+    "{0}: damaged, another is in stock: pack it",
     "{0}: dispute",
     "Back to the shelf: {0}",
     "Sign first: {0}",
@@ -74,6 +76,14 @@ SENTENCES: Final = (
     "{0} was never received.",
     "{0} is missing; the book has it empty.",
     "{0}; {1}. Look which is right.",
+    # what became of a line of a closed kit
+    "{0} fitted",
+    "{0} used",
+    "{0} came back",
+    "{0} came back damaged",
+    "{0} missing",
+    "{0} of the van's own",
+    "{0} never scanned",
     # charge before joining
     (
         "Bring new modules and those that stand to within {0} percentage points of each other, "

@@ -107,7 +107,8 @@ def side_by_side() -> SideBySide:
 
 def _needs(progress: Progress, short: Iterable[str]) -> dict[str, int]:
     """Item -> base units that a kit cannot do without, of what is short."""
-    wanted = {code: progress.totals[code].must_pick for code in short if code in progress.totals}
+    totals = [progress.totals[code] for code in short if code in progress.totals]
+    wanted = {total.item.code: total.must_pick + total.to_replace for total in totals}
     return {code: quantity for code, quantity in wanted.items() if quantity}
 
 

@@ -30,7 +30,7 @@ class Short:
     """What the stock does not cover."""
 
     item: Item
-    needed: int  # base units still to be picked
+    needed: int  # base units still to be picked, or packed and damaged or missing since
     available: int  # base units on the shelves, less what earlier kits wait for
     known: bool  # False: nobody ever booked or counted it, so the shelf may hold it all the same
     longest: int = 0  # of a length: base units of the longest piece that could still be cut
@@ -72,7 +72,7 @@ def shortages(kit: Kit) -> list[Short]:
 
 def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:
     """Return kit id -> what the shelves do not cover of it; the older claim comes first."""
-    wanted = {t.item.pk for p in progresses for t in p.totals.values() if t.to_pick}
+    wanted = {t.item.pk for p in progresses for t in p.totals.values() if t.to_pick or t.to_replace}
     stock = {item: list(spots) for item, spots in on_shelves(wanted).items()}
     needs = [need for need in still_needed.of_progresses(progresses) if need.quantity]
     units, rack = offering.offered(needs, shelves=stock), Rack(stock)
@@ -98,18 +98,18 @@ def _lacking(
     lacking = []
     lengths_left = lengths.left(progress.lines)
     for total in progress.totals.values():
-        item = total.item
+        item, needed = total.item, total.must_pick + total.to_replace
         if item.pk in lengths_left:
             short = _too_short(item, total.must_pick, lengths_left[item.pk], rack, known)
         elif item.tracking == Tracking.SERIAL:
             offers = units.get((progress.kit.pk, item.pk))
             there = len(offers.units) if offers else 0
-            short = Short(item, total.must_pick, there, item.pk in known)
+            short = Short(item, needed, there, item.pk in known)
         else:
             old, usable = _by_day(stock.get(item.pk, ()), progress.kit.job.date)
             there = sum(spot.quantity for spot in usable)
-            short = Short(item, total.must_pick, there, item.pk in known)
-            _take(usable, total.to_pick)
+            short = Short(item, needed, there, item.pk in known)
+            _take(usable, total.to_pick + total.to_replace)
             stock[item.pk] = [*old, *usable]
         if short.quantity and item.tracking != Tracking.SUPPLY:
             lacking.append(short)

@@ -25,9 +25,10 @@ def open_kits() -> QuerySet[Kit]:
 
 
 def of_progresses(progresses: Iterable[Progress]) -> list[Need]:
-    """Return what these kits still need, in their order."""
+    """Return what these kits still need, in their order, with what has to stand in for what is
+    damaged or missing since it was packed."""
     return [
-        Need(progress.kit, total.item, total.to_pick)
+        Need(progress.kit, total.item, total.to_pick + total.to_replace)
         for progress in progresses
         for total in progress.totals.values()
     ]

@@ -79,6 +79,13 @@ class Total:
         return max(self.to_pick - self.spare, 0)
 
     @property
+    def to_replace(self) -> int:
+        """Of what the job takes: packed once, now damaged or missing, and nothing stands in."""
+        good = self.picked - self.lost - self.damaged
+        lacking = self.planned - self.in_boxes - self.on_van - good - self.must_pick
+        return max(min(lacking, self.lost + self.damaged), 0)
+
+    @property
     def planned(self) -> int:
         """What the job takes, spares left out."""
         return self.needed - self.spare
@@ -120,6 +127,7 @@ class LineProgress:
     damaged: int
     dispute: bool
     uncut: tuple[int, ...] | None = None  # of a length: mm of each piece that nothing holds
+    came_of: tuple[str, ...] = ()  # of a closed kit: what became of it
 
     @property
     def to_pick(self) -> int:
@@ -130,7 +138,12 @@ class LineProgress:
 
     @property
     def state(self) -> str:
-        """One word: dispute, missing, damaged, done, seen, loaded, picked, some or needed."""
+        """One word: dispute, missing, damaged, done, seen, loaded, picked, some or needed.
+
+        Of a closed kit it is closed, whatever was open then: `came_of` says the rest.
+        """
+        if self.came_of:
+            return "closed"
         if self.dispute:
             return "dispute"
         if self.missing:

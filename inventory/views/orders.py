@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory import ordering
 from inventory.access import needs, person_of
-from inventory.models import OrderLine, Role
+from inventory.models import Item, OrderLine, Role
 from inventory.once import once
 from inventory.order_forms import DayForm, OrderForm
 from inventory.stock_on import Row, stock_on, totals
@@ -32,13 +32,19 @@ def on_order(request: HttpRequest) -> HttpResponse:
         ordering.close(_line(request.POST["close"]), now, person)
         messages.success(request, "Closed: the rest will not come.")
         return redirect("on_order")
-    form = OrderForm(request.POST or None)
+    form = OrderForm(request.POST or None, initial=_begun(request))
     if request.method == "POST" and form.is_valid():
         messages.success(request, f"{ordering.enter(person, now, **form.cleaned_data)}.")
         return redirect("on_order")
     today = now.date()
     rows = [(one, one.late(today)) for one in ordering.awaited()]
     return render(request, "inventory/on_order.html", {"form": form, "rows": rows})
+
+
+def _begun(request: HttpRequest) -> dict[str, object]:
+    """What a link from another page fills in: `item` by its number, `quantity` in base units."""
+    item = Item.objects.filter(code=request.GET.get("item", "")).first()
+    return {"item": item, "quantity": request.GET.get("quantity", "")} if item else {}
 
 
 def _line(pk: str) -> OrderLine:

@@ -4,9 +4,11 @@ from collections.abc import Iterable
 from typing import Any, Protocol
 
 from django import template
+from django.utils import timezone
 
 from kitting import asked_for
 from kitting.models import Job, Kit
+from kitting.overdue import is_overdue
 
 register = template.Library()
 
@@ -27,6 +29,12 @@ def following(job: Job, kit: Kit | None = None) -> dict[str, Any]:
     nothing = kit is not None and not getattr(kit, "awaits", True)
     rows = [] if nothing else asked_for.following([job]).get(job.pk, [])
     return {"rows": rows, "job": job}
+
+
+@register.filter
+def overdue(job: Job, kit: Kit | None) -> bool:
+    """Whether its day has passed and it is not closed. kit: its latest."""
+    return is_overdue(job, kit or None, timezone.localdate())
 
 
 @register.inclusion_tag("kitting/parts/following_all.html")

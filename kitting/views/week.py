@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import Role
-from kitting import board, breaking, overviews
+from kitting import board, breaking, overdue, overviews
 from kitting.access import jobs_of
 from kitting.first_day import first_steps
 
@@ -20,8 +20,10 @@ def week(request: HttpRequest) -> HttpResponse:
     """Show seven days from `from` (ISO date), else from this week's Monday."""
     today = timezone.localdate()
     first = _asked(request.GET.get("from", "")) or today - timedelta(days=today.weekday())
-    days = overviews.week(person_of(request), first, today)
+    person = person_of(request)
+    days = overviews.week(person, first, today)
     rows = [row for day in days for row in day.rows]
+    now = first <= today < first + timedelta(days=overviews.DAYS)
     context = {
         "days": days,
         "lanes": board.lanes(days),
@@ -30,6 +32,8 @@ def week(request: HttpRequest) -> HttpResponse:
         "before": first - timedelta(days=overviews.DAYS),
         "after": first + timedelta(days=overviews.DAYS),
         "breaking": [row for row in rows if row.readiness.tone in ("stop", "warn")],
+        "overdue": overdue.jobs(jobs_of(person), today) if now else [],
+        "near": None if rows else overdue.near(jobs_of(person), first, overviews.DAYS),
         "first_steps": first_steps(),
     }
     return render(request, "kitting/week.html", context)
@@ -44,7 +48,8 @@ def to_order(request: HttpRequest) -> HttpResponse:
     jobs = jobs.filter(kits__released_at__isnull=False, kits__closed_by=None).distinct()
     rows = overviews.rows_of(jobs.order_by("date", "code"), today)
     found = breaking.to_order([one for row in rows for one in row.breaks], today)
-    return render(request, "kitting/to_order.html", {"rows": found, "today": today})
+    context = {"rows": found, "today": today, "here": [row for row in rows if row.stand_ins]}
+    return render(request, "kitting/to_order.html", context)
 
 
 def _asked(text: str) -> date | None:

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from inventory import lead_times, ordering
 from inventory.models import Item, OrderLine, Partner
@@ -131,3 +132,131 @@ def test_the_week_is_a_board_of_vans_and_days(yard: Yard, short: Kit, supplier: 
     assert '<span class="mark-of stop"></span> Will break' in page
     assert "tyres" in page
     assert page.index('<th scope="row">Van 1') < page.index('mark-of stop"></span> Will break')
+
+
+def test_an_order_of_an_item_without_a_delivery_time_leads_to_where_that_is_set(
+    yard: Yard, short: Kit
+) -> None:
+    """Order it today; the order's form is filled in, and its promised day is the time from then."""
+    desk = Client()
+    desk.force_login(yard.mona.person)
+    page = desk.get(reverse("to_order")).content.decode()
+    form = desk.get(f"{reverse('on_order')}?item=CT-BRACKET&quantity=2").content.decode()
+    bracket = Item.objects.get(code="CT-BRACKET")
+
+    assert "No delivery time is known: order it today." in page
+    assert f"{reverse('on_order')}?item=CT-BRACKET&amp;quantity=" in page
+    assert f'<option value="{bracket.pk}" selected>' in form
+    assert 'name="quantity" value="2"' in form
+
+
+@pytest.mark.parametrize("spares", [0, 1])
+def test_what_is_damaged_is_ordered_or_covered_by_what_is_in_stock(yard: Yard, spares: int) -> None:
+    """One of both is said: the shelves have another to pack, or a line to order it."""
+    kit = yard.kit()
+    for serial in ["P1", "P2"][: 1 + spares]:
+        yard.box(serial, "CT-POWER")
+    yard.wanda.scan("pick", "BOX-P1", subject=kit.subject)
+    yard.wanda.scan("load", "BOX-P1", subject=kit.subject)
+    yard.tariq.scan("damaged", "P1", photo="d" * 64, reason="wet", subject=kit.subject)
+    [row] = rows_of(Job.objects.filter(pk=kit.job_id), TODAY)
+    orders = [(one.item.code, one.quantity) for one in breaking.to_order(row.breaks, TODAY)]
+    here = [(one.item.code, one.quantity, one.damaged) for one in row.stand_ins]
+    desk = Client()
+    desk.force_login(yard.mona.person)
+    page = desk.get(reverse("to_order")).content.decode()
+
+    if spares:
+        assert row.readiness.reasons[0] == "power unit: damaged, another is in stock: pack it"
+        assert (orders, here) == ([], [("CT-POWER", 1, True)])
+        assert f"Pack another for {kit.code}" in page
+        yard.wanda.scan("pick", "BOX-P2", subject=kit.subject)
+        [row] = rows_of(Job.objects.filter(pk=kit.job_id), TODAY)
+        assert row.stand_ins == ()
+    else:
+        assert row.readiness.reasons[0] == "power unit: damaged"
+        assert row.readiness.reasons[1].startswith("power unit: 1 needed, 0 here: breaks Thursday")
+        assert (orders, here) == ([("CT-POWER", 1)], [])
+        assert "another is in stock" not in page
+
+
+@pytest.mark.parametrize("spares", [0, 3])
+def test_what_was_packed_and_is_missing_is_ordered_or_covered_too(yard: Yard, spares: int) -> None:
+    """Two brackets went along, one of them never came out of the parcel."""
+    kit = yard.kit()
+    yard.shelve("CT-BRACKET", 2 + spares)
+    yard.wanda.scan("pick", "CT-BRACKET", quantity=2, subject=kit.subject)
+    parcel = kit.packages.get(kind="parcel").place
+    yard.wanda.scan("load", parcel.code, subject=kit.subject)
+    yard.tariq.scan("missing", "CT-BRACKET", quantity=1, subject=kit.subject)
+    [row] = rows_of(Job.objects.filter(pk=kit.job_id), TODAY)
+    orders = [(one.item.code, one.quantity) for one in breaking.to_order(row.breaks, TODAY)]
+    here = [(one.item.code, one.quantity, one.damaged) for one in row.stand_ins]
+
+    assert orders == ([] if spares else [("CT-BRACKET", 1)])
+    assert here == ([("CT-BRACKET", 1, False)] if spares else [])
+
+
+def test_a_damaged_one_taken_out_at_the_depot_is_no_trouble_once_another_is_packed(
+    yard: Yard,
+) -> None:
+    """Put back or onto any shelf before it left: it was never seen at the site."""
+    kit = yard.kit()
+    for serial in ("P1", "P2", "P3"):
+        yard.box(serial, "CT-POWER")
+    for serial, back in (("P1", {"step": "put_back"}), ("P2", {"step": "put"})):
+        yard.wanda.scan("pick", f"BOX-{serial}", subject=kit.subject)
+        yard.wanda.scan("damaged", serial, photo="d" * 64, reason="wet", subject=kit.subject)
+        about = {"subject": kit.subject} if back["step"] == "put_back" else {}
+        done = yard.wanda.scan(back["step"], f"BOX-{serial}", target="BIN1", **about)
+        assert done.verdict in ("applied", "problem"), done.sentence
+    yard.wanda.scan("pick", "BOX-P3", subject=kit.subject)
+    [row] = rows_of(Job.objects.filter(pk=kit.job_id), TODAY)
+
+    assert [reason for reason in row.readiness.reasons if "power unit" in reason] == []
+    assert row.stand_ins == ()
+
+
+def test_an_empty_week_leads_to_the_nearest_ones_with_jobs(yard: Yard) -> None:
+    """Before and after; a week with jobs leads nowhere else."""
+    job, later = yard.job(), yard.job()
+    Job.objects.filter(pk=later.pk).update(date=DAY + timedelta(weeks=5))
+    desk = Client()
+    desk.force_login(yard.mona.person)
+    monday = DAY - timedelta(days=DAY.weekday())
+    week = reverse("week")
+    empty = desk.get(f"{week}?from={monday + timedelta(weeks=2)}").content.decode()
+    full = desk.get(f"{week}?from={monday}").content.decode()
+
+    assert f'href="?from={monday}">Nearest week before' in empty
+    assert f'href="?from={monday + timedelta(weeks=5)}">Nearest week after' in empty
+    assert "Nearest week" not in full
+    assert job.code in full
+
+
+def test_a_job_whose_day_has_passed_is_said_to_be_overdue(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In its week, on its own pages and in the week of today; closed or cancelled it is not."""
+    late, closed, off = yard.kit(), yard.kit(), yard.kit()
+    yard.tariq.scan("close_kit", subject=closed.subject)
+    Job.objects.filter(pk=off.job_id).update(cancelled_at=timezone.now())
+    now = datetime(DAY.year, DAY.month, DAY.day, 8, tzinfo=UTC) + timedelta(weeks=2)
+    monkeypatch.setattr(timezone, "now", lambda: now)
+    desk, phone = Client(), Client()
+    desk.force_login(yard.mona.person)
+    phone.force_login(yard.tariq.person)
+    then = desk.get(f"{reverse('week')}?from={DAY}").content.decode()
+    today = desk.get(reverse("week")).content.decode()
+    words = "overdue: the day has passed"
+
+    assert then.count("<span>overdue: not closed</span>") == 1
+    assert "nobody has closed it" not in then
+    assert "nobody has closed it" in today
+    assert [kit.job.code in today for kit in (late, closed, off)] == [True, False, False]
+    for client, page in ((desk, "/jobs/{}/"), (phone, "/my/{}/")):
+        told = [
+            words in client.get(page.format(kit.job.code)).content.decode()
+            for kit in (late, closed)
+        ]
+        assert told == [True, False]

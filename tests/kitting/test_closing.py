@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from inventory import audit
 from kitting.models import Kit
+from kitting.progress import fold
 from kitting.queries import left_of
 from tests.firm import NOW
 from tests.kitting.test_unboxing import carry as carry_units
@@ -103,3 +104,47 @@ def test_the_audit_sees_a_kit_closed_without_its_event(yard: Yard, kit: Kit) -> 
 
 def _problems() -> list[str]:
     return [p for check in audit.run() for p in check.problems if "kits" in check.name]
+
+
+def test_a_closed_kit_s_lines_say_what_became_of_them(yard: Yard, kit: Kit) -> None:
+    """Used, back, missing, the van's own, never scanned: no line stays packed, seen or needed."""
+    yard.shelve("CT-METER", 1, yard.firm.van)
+    carry_units(yard, kit, "S1", "S2")
+    carry(yard, kit, CT_BOLT6=14, CT_TIE=20, CT_LEVEL=1)
+    for level, serial in enumerate(("S1", "S2"), 1):
+        yard.tariq.scan("fit", serial, position={"stack": 1, "level": level}, **about(kit))
+    yard.tariq.scan("missing", "CT-TIE", quantity=3, **about(kit))
+    yard.tariq.scan("use", **about(kit))
+    yard.tariq.scan("damaged", "CT-BOLT6", quantity=1, reason="bent", photo="d" * 64, **about(kit))
+    yard.tariq.scan("bring_back", **about(kit))
+    yard.ticks(kit)
+    assert "missing" in {row.state for row in fold(fresh(kit)).lines}
+    assert yard.tariq.scan("close_kit", **about(kit)).verdict == "applied"
+    told: dict[str, list[tuple[str, ...]]] = {}
+    for row in fold(fresh(kit)).lines:
+        assert row.state == "closed"
+        told.setdefault(row.line.item.code, []).append(row.came_of)
+
+    assert told["CT-MODULE"] == [("2 fitted",)]
+    assert told["CT-BOLT6"] == [("12 used", "1 came back damaged", "1 came back")]
+    assert told["CT-TIE"] == [("4 used",), ("8 used", "5 came back", "3 missing")]
+    assert told["CT-LEVEL"] == [("1 came back",)]
+    assert told["CT-METER"] == [("1 of the van's own",)]
+    assert told["CT-ISO"] == [("1 never scanned",)]
+
+
+@pytest.mark.parametrize("page", ["/jobs/{job}/", "/kits/{kit}/", "/my/{job}/"])
+def test_a_closed_kit_s_pages_say_so_too(yard: Yard, kit: Kit, page: str) -> None:
+    """At the desk, at the bench and on the phone."""
+    carry(yard, kit, CT_BOLT6=12)
+    yard.tariq.scan("use", **about(kit))
+    reader = Client()
+    reader.force_login((yard.tariq if page.startswith("/my/") else yard.mona).person)
+    address = page.format(job=kit.job.code, kit=kit.code)
+    before = reader.get(address).content.decode()
+    assert yard.tariq.scan("close_kit", **about(kit)).verdict == "applied"
+    after = reader.get(address).content.decode()
+
+    assert " needed</span>" in before
+    assert "<div>12 used</div>" in after
+    assert " needed</span>" not in after
