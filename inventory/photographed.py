@@ -16,6 +16,7 @@ from inventory.arrivals import compared
 from inventory.codes.serials import look_up_key
 from inventory.models import Delivery, Person, Photo, Place, PlaceKind, Unit
 from inventory.pictures.accepting import Code
+from inventory.pictures.reading import Tell
 from inventory.scanning import Thing, resolve
 
 MOVING = (PlaceKind.CARTON, PlaceKind.PARCEL, PlaceKind.BAG)
@@ -115,10 +116,11 @@ def read(
     most: int,
     wanted: Sequence[Wanted],
     subject: str = "",
+    tell: Tell | None = None,
 ) -> Held:
     """Read every label of a photo, keep it privately and hold it against what is wanted.
 
-    Raises PhotoRefused. most: bytes.
+    Raises PhotoRefused. most: bytes. tell: gets the progress as it comes.
     """
     by_name = {name: one for one in wanted for name in one.names}
 
@@ -126,7 +128,7 @@ def read(
         named = any(name in by_name for name in _names(text, resolve(text, "symbol")))
         return look_up_key(text) if named else photos.known(text, symbology)
 
-    answer = photos.read_all(upload, most, known)
+    answer = photos.read_all(upload, most, known, tell)
     if answer.refused is not None:
         raise answer.refused
     held = Held(photos.keep(person, answer.stored, subject), answer.size)

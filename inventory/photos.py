@@ -13,7 +13,7 @@ from inventory.codes.serials import look_up_key
 from inventory.models import Person, Photo, SentPhoto
 from inventory.pictures.accepting import Known
 from inventory.pictures.errors import PhotoRefused
-from inventory.pictures.reading import Answer, clean_photo, read_photo
+from inventory.pictures.reading import Answer, Tell, clean_photo, read_photo
 from inventory.scanning import resolve
 
 KNOWN = frozenset({"unit", "box", "lot", "item", "place"})
@@ -67,22 +67,26 @@ def keep(person: Person, clean: bytes, subject: str = "") -> Photo:
     return photo
 
 
-def read_all(upload: UploadedFile[bytes], most: int, knows: Known) -> Answer:
+def read_all(
+    upload: UploadedFile[bytes], most: int, knows: Known, tell: Tell | None = None
+) -> Answer:
     """Read every label on an uploaded photo; what is to be kept of it comes with the answer."""
     try:
         data = data_of(upload, most)
     except PhotoRefused as refusal:
         return Answer(refused=refusal)
-    return read_photo(data, knows, shelf=True, keep=True)
+    return read_photo(data, knows, shelf=True, keep=True, tell=tell)
 
 
-def read(upload: UploadedFile[bytes], most: int, *, shelf: bool = True) -> Answer:
+def read(
+    upload: UploadedFile[bytes], most: int, *, shelf: bool = True, tell: Tell | None = None
+) -> Answer:
     """Read the codes on an uploaded photo; only what is known here exactly counts."""
     try:
         data = data_of(upload, most)
     except PhotoRefused as refusal:
         return Answer(refused=refusal)
-    return read_photo(data, known, shelf=shelf)
+    return read_photo(data, known, shelf=shelf, tell=tell)
 
 
 def known(text: str, symbology: str) -> str | None:

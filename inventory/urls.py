@@ -94,6 +94,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("problems/", problems.problems, name="problems"),
     path("trace/", trace.trace, name="trace"),
     path("photo/", photos.photo, name="photo"),
+    path("photo-progress/", photos.photo_progress, name="photo_progress"),
     path("shelf-photo/", photos.shelf_photo, name="shelf_photo"),
     path("photos/<sha256:sha256>", photos.photo_file, name="photo_file"),
     path("api/events", api.api_events, name="api_events"),

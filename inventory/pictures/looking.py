@@ -21,6 +21,7 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
     {"step": str, "hits": [[text, symbology, [x, y, width, height], sure], ...], "joined": bool} for
     each step; joined: further steps belong to it, whatever it found. The last step of a shelf has
     also {"unread": [[[x, y, width, height], kind], ...]}: labels that were seen and not read.
+    Before it, {"so_far": [round, place, places], "found": texts} after each look at a place.
     """
     cv2.setNumThreads(1)
     try:
@@ -30,9 +31,13 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
         return
     head_out = {"size": [photo.width, photo.height], "note": decoders.zbar_note()}
     yield head_out, photo.jpeg() if head["keep"] else b""
-    grey, read = photo.grey(), list[Hit]()
-    for step, hits, joined in _steps(grey, head["shelf"]):
+    grey, read, so_far = photo.grey(), list[Hit](), wall.SoFar()
+    for step, hits, joined in _steps(grey, head["shelf"], so_far):
         read += hits
+        if step == wall.PLACE:
+            come = [so_far.round, so_far.at, so_far.of]
+            yield {"so_far": come, "found": len({hit.text for hit in read})}, b""
+            continue
         found = [[hit.text, hit.symbology, hit.box, hit.sure] for hit in hits]
         answer: dict[str, Any] = {"step": step, "hits": found, "joined": joined}
         if step == wall.LAST:
@@ -40,10 +45,10 @@ def look(head: dict[str, Any], data: bytes) -> Iterator[tuple[dict[str, Any], by
         yield answer, b""
 
 
-def _steps(grey: Grey, shelf: bool) -> Iterator[tuple[str, list[Hit], bool]]:
+def _steps(grey: Grey, shelf: bool, so_far: wall.SoFar) -> Iterator[tuple[str, list[Hit], bool]]:
     """The steps of a wall, all of which belong together; then those for one label."""
     if shelf:
-        for step, hits in wall.read(grey):
+        for step, hits in wall.read(grey, so_far=so_far):
             yield step, hits, step != wall.LAST
     for step, hits in decode(grey):
         yield step, hits, False

@@ -44,12 +44,27 @@ class Answer:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far the reading of a photo has come; see inventory.pictures.wall.SoFar for the last."""
+
+    found: int = 0  # different texts
+    round: int = 0  # 0 as long as the whole picture is looked at
+    at: int = 0
+    of: int = 0
+
+
+Tell = Callable[[Progress], None]
+
+
 @dataclass(slots=True)
 class _Collector:
     """Takes the answers of the decoding process and says when there are enough."""
 
     known: Known | None
     looks: bool = True
+    tell: Tell | None = None
+    progress: Progress = Progress()
     hits: list[Hit] = field(default_factory=list)
     steps: list[str] = field(default_factory=list)
     unread: list[Unread] = field(default_factory=list)
@@ -62,14 +77,24 @@ class _Collector:
         if "size" in head:
             width, height = head["size"]
             self.answer = Answer(stored=blob, size=(width, height), note=head["note"])
+            self._tell(self.progress)
             return self.looks
+        if "so_far" in head:
+            self._tell(Progress(head["found"], *head["so_far"]))
+            return True
         self.steps.append(head["step"])
         self.hits += [
             Hit(text, symbology, tuple(box), sure, head["step"])
             for text, symbology, box, sure in head["hits"]
         ]
         self.unread += [Unread(tuple(box), kind) for box, kind in head.get("unread", ())]
+        self._tell(replace(self.progress, found=len({hit.text for hit in self.hits})))
         return head["joined"] or not self.enough()
+
+    def _tell(self, progress: Progress) -> None:
+        self.progress = progress
+        if self.tell is not None:
+            self.tell(progress)
 
     def enough(self) -> bool:
         """Something counts, or nothing ever can and there is something to show."""
@@ -115,6 +140,7 @@ def read_photo(
     shelf: bool = False,
     keep: bool = False,
     child: Child | Pool | None = None,
+    tell: Tell | None = None,
 ) -> Answer:
     """Read the codes on a photo; nothing is raised, a refusal is part of the answer.
 
@@ -122,6 +148,7 @@ def read_photo(
     shelf: look for every label there is, instead of stopping at the first that counts. `known`
     is asked once for each text.
     keep: also give the clean JPEG to store. child: other processes than the usual ones.
+    tell: gets the progress, from the process that reads, as it comes.
     """
     question = as_known(known)
     if question is not None:
@@ -130,7 +157,8 @@ def read_photo(
         check_header(data)
     except PhotoRefused as refusal:
         return Answer(refused=refusal)
-    return _asked(data, lambda: _Collector(question), {"shelf": shelf, "keep": keep}, child)
+    ask = {"shelf": shelf, "keep": keep}
+    return _asked(data, lambda: _Collector(question, tell=tell), ask, child)
 
 
 def _asked(

@@ -48,6 +48,7 @@ WHOLE: Final[tuple[tuple[str, Callable[[Grey], Prepared], int], ...]] = (
     ("wall sharpened", preparing.sharpened, PIXELS),
     ("wall doubled", preparing.doubled, SMALL),
 )
+PLACE: Final = "wall place"
 LAST: Final = "wall places"
 """The step after which nothing more of a wall comes."""
 
@@ -62,9 +63,21 @@ class _Place:
     tried: set[str] = field(default_factory=set)
 
 
-def read(grey: Grey, patience: float | None = None) -> Iterator[tuple[str, list[Hit]]]:
+@dataclass(slots=True)
+class SoFar:
+    """How far the reading of a wall's places has come."""
+
+    round: int = 0  # each goes once over the places that are left; 0 before the first
+    at: int = 0  # the place looked at last, from 1
+    of: int = 0  # places of this round
+
+
+def read(
+    grey: Grey, patience: float | None = None, so_far: SoFar | None = None
+) -> Iterator[tuple[str, list[Hit]]]:
     """Each step's name and its hits, boxes in px of `grey`; the same hit may come again.
 
+    so_far: kept up to date; PLACE comes then after each look at a place, with what it read.
     Ends after BUDGET seconds of CPU time or so many by the clock (PATIENCE), between two places.
     """
     begun = time.process_time(), time.monotonic()
@@ -82,7 +95,11 @@ def read(grey: Grey, patience: float | None = None) -> Iterator[tuple[str, list[
             found += hits
             yield name, _enlarged(hits, small)
     unread = [spot for spot in spots(small.pixels) if not any(_covers(hit, spot) for hit in found)]
-    yield LAST, _enlarged(list(_Places(small.pixels, unread, over).hits()), small)
+    places = _Places(small.pixels, unread, over, so_far or SoFar())
+    for hits in places.hits():
+        if so_far is not None:
+            yield PLACE, _enlarged(hits, small)
+    yield LAST, _enlarged(places.read, small)
 
 
 def _enlarged(hits: list[Hit], small: Prepared) -> list[Hit]:
@@ -101,9 +118,12 @@ def _covers(hit: Hit, spot: Spot) -> bool:
 class _Places:
     """The places not read yet, by turns in every way there is, and what their codes share."""
 
-    def __init__(self, grey: Grey, unread: list[Spot], over: Callable[[], bool]) -> None:
+    def __init__(
+        self, grey: Grey, unread: list[Spot], over: Callable[[], bool], so_far: SoFar
+    ) -> None:
         self.grey = grey
         self.over = over
+        self.so_far = so_far
         self.left = [
             _Place(spot, restoring.closer(spot.crop(grey)))
             for spot in takewhile(lambda _: not over(), unread)
@@ -113,8 +133,9 @@ class _Places:
         self.worked = Counter[str]()
         self.hand = squares.Hand()
 
-    def hits(self) -> Iterator[Hit]:
-        """Bars are fitted, places cleared a few times, squares fitted, then what takes longer."""
+    def hits(self) -> Iterator[list[Hit]]:
+        """What each look gave: bars are fitted, places cleared a few times, squares fitted, then
+        what takes longer."""
         yield from self._each(self._bars, [p for p in self.left if p.close.striped])
         for _ in range(EARLY):
             yield from self._each(self._clear, list(self.left))
@@ -135,16 +156,20 @@ class _Places:
                 if not self.over():
                     squares.read(spot.crop(self.grey), self.hand)
 
-    def _each(self, look: Callable[[_Place], list[Hit]], places: list[_Place]) -> Iterator[Hit]:
-        for place in places:
+    def _each(
+        self, look: Callable[[_Place], list[Hit]], places: list[_Place]
+    ) -> Iterator[list[Hit]]:
+        self.so_far.round += bool(places)
+        for at, place in enumerate(places, 1):
             if self.over():
                 return
+            self.so_far.at, self.so_far.of = at, len(places)
             covered = any(_covers(hit, place.spot) for hit in self.read)
             hits = [] if covered else look(place)
             if covered or hits:
                 self.left.remove(place)
             self.read += hits
-            yield from hits
+            yield hits
 
     def _bars(self, place: _Place) -> list[Hit]:
         """The Code 128 that fits the place, decoded from its clean bars; in px of the wall."""

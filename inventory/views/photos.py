@@ -1,18 +1,21 @@
 """Photos: reading the codes on one, holding one of many labels against what should be there, and
 showing a stored one to those who may see it."""
 
+from contextlib import AbstractContextManager
+
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
-from inventory import photographed, photos
+from inventory import photographed, photos, reading_progress
 from inventory.access import delivery_read, needs, person_of, photo_read
 from inventory.forms import PhotoForm, ShelfPhotoForm
 from inventory.models import Role
+from inventory.once import KEY
 from inventory.photographed import Held, Wanted
 from inventory.pictures.errors import PhotoRefused
-from inventory.pictures.reading import Answer
+from inventory.pictures.reading import Answer, Tell
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -22,7 +25,8 @@ def photo(request: HttpRequest) -> HttpResponse:
     form = PhotoForm(request.POST or None, request.FILES or None)
     answer = Answer()
     if request.method == "POST" and form.is_valid():
-        answer = photos.read(form.cleaned_data["photo"], settings.PHOTO_MAX_BYTES)
+        with _progress(request) as tell:
+            answer = photos.read(form.cleaned_data["photo"], settings.PHOTO_MAX_BYTES, tell=tell)
         if answer.refused is not None:
             form.add_error("photo", f"Photo: {answer.refused.message}")
     context = {"form": form, "answer": answer, "read": form.is_bound and form.is_valid()}
@@ -62,10 +66,26 @@ def _held(
     """What the photo shows; None with the reason in the form where it is not taken."""
     upload, most = form.cleaned_data["photo"], settings.PHOTO_MAX_BYTES
     try:
-        return photographed.read(person_of(request), upload, most, wanted, subject)
+        with _progress(request) as tell:
+            return photographed.read(person_of(request), upload, most, wanted, subject, tell)
     except PhotoRefused as refusal:
         form.add_error("photo", f"Photo: {refusal.message}")
         return None
+
+
+def _progress(request: HttpRequest) -> AbstractContextManager[Tell]:
+    return reading_progress.told(person_of(request), request.POST.get(KEY, ""))
+
+
+@require_safe
+@needs(Role.WAREHOUSE, Role.MANAGER)
+def photo_progress(request: HttpRequest) -> JsonResponse:
+    """Say how far the reading of one's own photo is, by the key of the form that sent it.
+
+    Empty words where none is being read: another person's, ended, not begun, never sent.
+    """
+    said = reading_progress.said(person_of(request), request.GET.get("key", ""))
+    return JsonResponse({"step": said.step, "count": said.count})
 
 
 @require_safe

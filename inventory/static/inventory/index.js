@@ -8,6 +8,7 @@ import "./language-switch.js";
 import "./leaving.js";
 import "./live-camera.js";
 import "./padless.js";
+import "./photo-progress.js";
 import "./photo-scan.js";
 import "./ready-line.js";
 import "./record-says.js";
