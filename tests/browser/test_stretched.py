@@ -22,7 +22,7 @@ STEPS = ("", *("load", "unbox", "fit", "start", "down", "swap", "missing", "prob
 
 def drawn_out(route: Route) -> None:
     """A table of the scripts' sentences with each as long as the pages' are."""
-    name = re.search(r"(?:words|record)-de", route.request.url)
+    name = re.search(r"(?:words|record|answers|readings)-de", route.request.url)
     assert name
     text = (SCRIPTS / f"{name[0]}.js").read_text(encoding="utf-8")
     body = ROW.sub(lambda row: f'  "{row[1]}": "{stretched(row[1])}",', text)
@@ -39,7 +39,7 @@ def test_nothing_is_cut_where_words_are_longer(
     # A page kept for use without signal would bring tables that were kept with it.
     context = chromium.new_context(viewport={"width": 320, "height": 640}, service_workers="block")
     page = context.new_page()
-    page.route(re.compile(r"/(words|record)-de[^/]*\.js"), drawn_out)
+    page.route(re.compile(r"/(words|record|answers|readings)-de[^/]*\.js"), drawn_out)
     served.sign_in(page, "tariq")
     context.add_cookies([{"name": "lastbolt_language", "value": "de", "url": served.url}])
     faults = []
