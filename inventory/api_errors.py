@@ -25,6 +25,7 @@ TITLES = {
     409: "Another content came under this id",
     415: "The request has the wrong content type",
     422: "A value is wrong",
+    500: "Something broke here",
     503: "Too much at once",
 }
 

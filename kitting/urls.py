@@ -36,6 +36,7 @@ from kitting.views import (
 
 handler403 = refusals.not_allowed
 handler404 = refusals.not_there
+handler500 = refusals.broken
 
 urlpatterns = [
     path("", home.home, name="home"),
