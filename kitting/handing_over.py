@@ -39,17 +39,26 @@ def sign_over(writes: Writing) -> Verdict:
 
 
 def signed(kit: Kit) -> Signed | None:
-    """Return the latest signature that was not undone, None where nobody signed."""
+    """Return the latest signature that was not undone, None where nobody signed.
+
+    An event can name any picture and any words: another crew's are nobody's here, so that nobody
+    reads them off the own sheet.
+    """
     rows = HandedOver.objects.filter(kit=kit, event__reversed_by=None)
-    row = rows.select_related("event__person").order_by("-pk").first()
+    row = rows.select_related("event__person", "kit").order_by("-pk").first()
     if row is None:
         return None
     note = Note.objects.filter(uid=row.note).first() if row.note else None
     photo = photos.called([row.photo]).get(row.photo)
-    if photo is not None and photo.erased:
+    if photo is not None and (photo.erased or not _theirs(photo, row)):
         photo = None
-    name = note.text if note is not None else ""
+    name = note.text if note is not None and _theirs(note, row) else ""
     return Signed(name, row.event.received_at, row.event.person, photo)
+
+
+def _theirs(kept: Photo | Note, row: HandedOver) -> bool:
+    """Whether a photo or note is of who had it signed, or about the kit."""
+    return kept.person_id == row.event.person_id or kept.subject == row.kit.subject
 
 
 SIGN_OVER = Act("sign_over", frozenset(Role.values), sign_over, allow=access.allow)
