@@ -85,12 +85,16 @@ words: ## compile the phone's German and Spanish anew (needs msgfmt of gettext)
 	done; echo "needed: Python 3.11 or newer with venv (Debian: apt-get install python3-venv)" >&2; \
 	exit 1
 
+# pip compiles what it installs on one core: left to a step of its own, on all of them.
+INSTALL := -m pip install --quiet --disable-pip-version-check --no-compile --require-hashes
 .venv/runtime.stamp: requirements.txt | .venv/bin/python
-	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.txt
+	$(PY) $(INSTALL) -r requirements.txt
+	@$(PY) -m compileall -qq -j 0 .venv/lib
 	@touch $@
 
 .venv/dev.stamp: requirements-dev.txt .venv/runtime.stamp
-	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.txt
+	$(PY) $(INSTALL) -r requirements-dev.txt
+	@$(PY) -m compileall -qq -j 0 .venv/lib
 	@touch $@
 
 # The live camera's decoder: from npm, held to the hashes of inventory/camera/package-lock.json. Its two
