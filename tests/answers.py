@@ -5,36 +5,56 @@ from __future__ import annotations
 
 import ast
 import inspect
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from importlib import import_module
 from itertools import count
 from typing import Any
 
-from inventory.intake import ACTS
+from inventory.intake import ACTS, Act
 from inventory.models import Role
 from tests.laws import refusals
 
 # Which argument of a call is said to a person; of a text that is no code, with a big letter.
-SAYS = {"Verdict": 1, "CannotMove": 0, "stop": 0, "note_odd": 1, "CodeError": 1}
+SAYS = {"Verdict": 1, "CannotMove": 0, "stop": 0, "note_odd": 1, "CodeError": 1, "PhotoRefused": 1}
 STOPS = ("CannotMove", "stop")  # whose full stop is set where they are answered
+FOUND = ("finding", "note_odd", "answer")  # whose second argument a problem's words are
 JUDGED = ("_judge", "_again", "_refusal", "_decide", "_by_a_leaver")  # of the intake, for every act
+
+READING = (("inventory.photos", "store"), ("inventory.photos", "read"))
 
 
 def answers() -> Iterator[str]:
     """Each sentence, with X0, X1 ... where something varies."""
     acts = [act for act in ACTS.values() if Role.TECHNICIAN in act.roles]
-    starts = {one for act in acts for ours in (act.apply, act.undo) for one in _inside(ours)}
-    starts |= {("inventory.intake", name) for name in JUDGED}
     allows = {one for act in acts for one in _inside(act.allow)}
-    for where, name in {one for start in starts | allows for one in refusals.reached(start)}:
-        function = _function(where, name)
-        for call in ast.walk(function):
-            if isinstance(call, ast.Call):
-                yield from _of_call(where, call)
+    for where, call, _ in _calls(acts, *READING):
+        yield from _of_call(where, call)
     for where, name in allows | {("inventory.intake", "_refusal")}:
         for one in ast.walk(_function(where, name)):
             if isinstance(one, ast.Return) and one.value is not None:
                 yield from filter(None, _texts(where, one.value))
+
+
+def findings() -> Iterator[str]:
+    """Each sentence of a problem of a kit, and of what answers one, with X0, X1 ... likewise."""
+    of_kits = [act for act in ACTS.values() if act.apply.__module__.startswith("kitting.")]
+    for where, call, function in _calls(of_kits):
+        if getattr(call.func, "id", getattr(call.func, "attr", "")) in FOUND:
+            yield from (words for one in call.args[1:2] for words in _texts(where, one, function))
+
+
+def _calls(
+    acts: Iterable[Act], *besides: tuple[str, str]
+) -> Iterator[tuple[str, ast.Call, ast.AST]]:
+    """(module, call, function it stands in) of all that acts come to, and of the intake's own."""
+    ours = [one for act in acts for one in (act.apply, act.undo, act.allow)]
+    starts = {found for one in ours for found in _inside(one)}
+    starts |= {("inventory.intake", name) for name in JUDGED} | {*besides}
+    for where, name in {one for start in starts for one in refusals.reached(start)}:
+        function = _function(where, name)
+        for call in ast.walk(function):
+            if isinstance(call, ast.Call):
+                yield where, call, function
 
 
 def _of_call(where: str, call: ast.Call) -> Iterator[str]:
@@ -49,11 +69,16 @@ def _of_call(where: str, call: ast.Call) -> Iterator[str]:
             yield f"{words.rstrip('.')}." if kind in (*STOPS, "Thing") else words
 
 
-def _texts(where: str, said: ast.expr) -> Iterator[str]:
-    """What an expression may say: a text, one with slots, one of several, a name of a text."""
+def _texts(where: str, said: ast.expr, function: ast.AST | None = None) -> Iterator[str]:
+    """What an expression may say: a text, one with slots, one of several, a name of a text.
+
+    function: where it stands, for names that are given a text there.
+    """
     if isinstance(said, ast.BoolOp | ast.IfExp):
         either = said.values if isinstance(said, ast.BoolOp) else [said.body, said.orelse]
-        yield from (words for one in either for words in _texts(where, one))
+        yield from (words for one in either for words in _texts(where, one, function))
+    elif isinstance(said, ast.Name) and (given := _given(said.id, function)):
+        yield from (words for one in given for words in _texts(where, one))
     elif isinstance(said, ast.JoinedStr):
         slots = count()
         yield "".join(
@@ -61,11 +86,20 @@ def _texts(where: str, said: ast.expr) -> Iterator[str]:
             for part in said.values
         )
     elif isinstance(said, ast.Subscript):
-        yield from _texts(where, said.value)
+        yield from _texts(where, said.value, function)
     elif isinstance(said, ast.Constant | ast.Name | ast.Attribute):
         known = said.value if isinstance(said, ast.Constant) else _named(where, said)
         yield from [known] if isinstance(known, str) else ()
         yield from known.values() if isinstance(known, dict) else ()
+
+
+def _given(name: str, function: ast.AST | None) -> list[ast.expr]:
+    """What a function gives a name of its own."""
+    return [
+        one.value
+        for one in (ast.walk(function) if function is not None else ())
+        if isinstance(one, ast.Assign) and name in map(ast.unparse, one.targets)
+    ]
 
 
 def _named(where: str, name: ast.Name | ast.Attribute) -> object:
@@ -79,8 +113,9 @@ def _named(where: str, name: ast.Name | ast.Attribute) -> object:
 def _inside(function: Callable[..., Any]) -> Iterator[tuple[str, str]]:
     """The functions of ours that a function is made of, decorators opened: (module, name)."""
     known = refusals.module(function.__module__)
-    if known is not None and function.__qualname__ in known.functions:
-        yield function.__module__, function.__qualname__
+    name = function.__qualname__.partition(".<locals>")[0]
+    if known is not None and name in known.functions:
+        yield function.__module__, name
     for cell in getattr(function, "__closure__", None) or ():
         if inspect.isfunction(cell.cell_contents):
             yield from _inside(cell.cell_contents)

@@ -51,5 +51,10 @@ class Stretched(trans_real.DjangoTranslation):
         return stretched(message) if message in self.phrases else str(super().gettext(message))
 
     def ngettext(self, one: str, many: str, number: int) -> str:
-        """One of two phrases."""
-        return self.gettext(one if number == 1 else many)
+        """One of two phrases; what is not in the catalogue as Django has it."""
+        phrase = one if number == 1 else many
+        return (
+            self.gettext(phrase)
+            if phrase in self.phrases
+            else str(super().ngettext(one, many, number))
+        )

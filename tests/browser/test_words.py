@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from kitting.plan import ticks
+from kitting.views import refusals
 from tests.answers import answers
 from tests.browser import bench
 from tests.tree import TOP
@@ -15,7 +16,7 @@ TOLD = """([language, sentences]) => import("/static/inventory/words.js").then((
 SCRIPTS = TOP / "inventory/static/inventory"
 HOUSES = (TOP / "inventory/static/inventory", TOP / "kitting/static/kitting")
 # Scripts that no technician's phone shows anything of: the bench's; and a list of names.
-NO_PHONE = {"bench-ring", "shared-walk", "language-switch"}
+NO_PHONE = {"bench-ring", "shared-walk", "language-switch", "photo-progress"}
 LITERAL = re.compile(r'"([A-Z][^"\n]* [^"\n]*)"|`((?:[A-Z]|\$\{\w+\})[^`\n]* [^`\n]*)`')
 INSIDE = re.compile(r"\$\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\}")
 NOT_SHOWN = re.compile(r"^(done |Content|(X\d[:,]? ?)+\.?$|X0 min$)")  # no words of ours
@@ -39,7 +40,13 @@ PUT_TOGETHER = {
     *("X0X1", "X0 X1", "X0. X1X2", "X0.", "X0 X1.", "X0; bring it back.X1", "X0, as told.X1"),
     "X0Say where it stood: stack and place in the stack.",
     "X0 told as damaged. Keep X1 apart and bring X2 back.",
-    *("Used as planned: X0 X1.", "X0X1.", "(X0) X1: X2.", "X0, got X1."),
+    *(
+        "Used as planned: X0 X1.",
+        "X0 Let through by a lead: X1.",
+        "X0X1.",
+        "(X0) X1: X2.",
+        "X0, got X1.",
+    ),
     *("X0. X1X2", "X0; bring it back.X1", "X0: X1, at X2.X3", "X0: X1."),
 }
 
@@ -58,7 +65,8 @@ def test_every_sentence_of_the_scripts_has_its_words(
     page.goto(f"{live_server.url}/sign-in")
     ticked = {f"Ticked: {one.words}.": one.words for one in ticks.TICKS.values()}
     acts = {one for one in answers() if not NOBODY.match(one)} - PUT_TOGETHER
-    asked = sorted(sentences() | acts | {*ticked})
+    broke = {refusals.BROKEN.format("X0"), refusals.WORDS[404]}
+    asked = sorted(sentences() | acts | broke | {*ticked})
     told = dict(zip(asked, page.evaluate(TOLD, [language, asked]), strict=True))
 
     assert len(acts) > 220

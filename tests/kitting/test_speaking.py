@@ -11,6 +11,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import translation
+from django.utils.translation import trans_real
 
 from inventory import password_forms
 from inventory.api_errors import TITLES
@@ -37,9 +38,10 @@ from kitting.sentences import FROM_WHERE, SENTENCES
 from kitting.speaking import told, told_why
 from kitting.templatetags import ways
 from kitting.views import refusals
+from tests.answers import findings
 from tests.kitting.yard import Yard
 from tests.plan import shipped
-from tests.stretched import catalogue
+from tests.stretched import Stretched, catalogue
 from tests.tree import TOP, parsed, sources
 
 PAGES = TOP / "templates"
@@ -107,6 +109,14 @@ SAID_BY_CODE = [
         for word in (name, words)
     ),
 ]
+
+
+# Whole sentences that code puts together; each is in kitting/sentences.py as it is then.
+PUT_TOGETHER = {
+    *("Code X0: X1.", "X0 (X1) is not on the screen.", "X0 It was stopped: X1."),
+    *("X0 damagedX1.", "X0. It is in X1: take it out.", "X0: X1.", "X0 X1.", "X0.", ""),
+}
+PLAIN_LETTERS = re.compile(r"[A-Za-z]{2,}")
 
 
 def printed() -> set[str]:
@@ -178,6 +188,16 @@ def test_every_word_has_its_translation(language: str) -> None:
     ] == []
     same = [words for words, own in known.items() if own == words and len(words.split()) > 2]
     assert same == []
+
+
+def test_a_problem_of_a_kit_is_told_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever is found on the way or answers it: nothing of it is left in plain letters."""
+    monkeypatch.setitem(trans_real._translations, "de", Stretched())
+    with translation.override("de"):
+        said = {words: told(words) for words in findings() if words not in PUT_TOGETHER}
+
+    assert len(said) > 35
+    assert [words for words, own in said.items() if PLAIN_LETTERS.search(own)] == []
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -6,7 +6,7 @@ as English is left out; the count of such marks is held.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from html.parser import HTMLParser
 
 import pytest
@@ -133,24 +133,29 @@ def pages(cast: Cast) -> Iterator[tuple[str, str]]:
     yield "stranger sign_in", wrong.content.decode()
 
 
+def english_left(
+    pages: Iterable[tuple[str, str]], others: Iterable[str] = ()
+) -> dict[str, set[str]]:
+    """What is left in plain letters and nobody entered, nor others did -> names of the pages."""
+    known = sorted({one for one in (*entered(), *others) if one}, key=len, reverse=True)
+    own = re.compile(rf"\b(?:{'|'.join(map(re.escape, known))})", re.IGNORECASE)
+    left: dict[str, set[str]] = {}
+    for name, html in pages:
+        for piece in Said(html).pieces:
+            if {*ENGLISH.findall(own.sub("", piece))} - NAMES:
+                left.setdefault(" ".join(piece.split()), set()).add(name)
+    return left
+
+
 @pytest.mark.usefixtures("stretched")
 def test_no_english_sentence_is_left_on_a_technician_s_page(db: None, cast: Cast) -> None:
     """Every page of a technician's day with things on it, and all others that are open to one."""
-    known = sorted({one for one in entered() if one}, key=len, reverse=True)
-    own = re.compile(rf"\b(?:{'|'.join(map(re.escape, known))})", re.IGNORECASE)
-    left: dict[str, set[str]] = {}
-    marked, spelt, seen = set(), set(), set()
-    for name, html in pages(cast):
-        said = Said(html)
-        assert len(said.pieces) > 12, name
-        seen.add(name)
-        marked |= {name} if said.marked else set()
-        spelt |= {name} if said.spelt else set()
-        for piece in said.pieces:
-            if {*ENGLISH.findall(own.sub("", piece))} - NAMES:
-                left.setdefault(" ".join(piece.split()), set()).add(name)
+    found = [*pages(cast)]
+    said = {name: Said(html) for name, html in found}
+    assert all(len(one.pieces) > 12 for one in said.values())
+    left = english_left(found)
 
-    assert {**left} == {}, "\n".join(left)
-    assert len(seen) > 22
-    assert marked == IN_ENGLISH
-    assert spelt == SPELT
+    assert left == {}, "\n".join(left)
+    assert len(said) > 22
+    assert {name for name, one in said.items() if one.marked} == IN_ENGLISH
+    assert {name for name, one in said.items() if one.spelt} == SPELT

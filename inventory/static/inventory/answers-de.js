@@ -130,4 +130,12 @@ export const de = {
   "Say what lies there.": "Angeben, was dort liegt.",
   "Say where it lies, or take a photo of it.": "Angeben, wo es liegt, oder ein Foto davon machen.",
   "No item is called {0}.": "Kein Artikel heißt {0}.",
+  "Let through by a lead: {0}.": "Von der Leitung freigegeben: {0}.",
+  "Picking was not scanned.": "Das Kommissionieren wurde nicht gescannt.",
+  "Loading was not scanned.": "Das Verladen wurde nicht gescannt.",
+  "Unboxing was not scanned.": "Das Auspacken wurde nicht gescannt.",
+  "Fitting was not scanned.": "Der Einbau wurde nicht gescannt.",
+  "Something broke here. It is written down under the number {0}.": "Hier ist etwas kaputtgegangen. Es ist unter der Nummer {0} notiert.",
+  "There is no such page, or it is not for you.": "Diese Seite gibt es nicht, oder sie ist nicht für Sie.",
+  "There is nothing here.": "Hier ist nichts.",
 };

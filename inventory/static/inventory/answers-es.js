@@ -130,4 +130,12 @@ export const es = {
   "Say what lies there.": "Diga qué hay allí.",
   "Say where it lies, or take a photo of it.": "Diga dónde está, o haga una foto.",
   "No item is called {0}.": "Ningún artículo se llama {0}.",
+  "Let through by a lead: {0}.": "Autorizado por una persona responsable: {0}.",
+  "Picking was not scanned.": "No se escaneó la preparación.",
+  "Loading was not scanned.": "No se escaneó la carga.",
+  "Unboxing was not scanned.": "No se escaneó el desembalaje.",
+  "Fitting was not scanned.": "No se escaneó el montaje.",
+  "Something broke here. It is written down under the number {0}.": "Aquí ha fallado algo. Queda anotado con el número {0}.",
+  "There is no such page, or it is not for you.": "Esa página no existe, o no es para usted.",
+  "There is nothing here.": "Aquí no hay nada.",
 };

@@ -120,4 +120,8 @@ export const de = {
   "Say how they know.": "Angeben, woher sie es wissen.",
   "That call was answered before.": "Dieser Anruf wurde schon beantwortet.",
   "This stays on record. Free single things, or close the recall, with a reason.": "Das bleibt im Buch. Einzelnes freigeben oder den Rückruf schließen, mit Grund.",
+  "a photo of 1 to {0} bytes": "ein Foto von 1 bis {0} Bytes",
+  "sides of {0} to {1} pixels": "Seiten von {0} bis {1} Pixeln",
+  "a photo that can be read": "ein Foto, das sich lesen lässt",
+  "none of it: {0}": "nichts davon: {0}",
 };

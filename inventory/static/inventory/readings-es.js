@@ -120,4 +120,8 @@ export const es = {
   "Say how they know.": "Diga cómo lo saben.",
   "That call was answered before.": "Esa llamada ya se había respondido.",
   "This stays on record. Free single things, or close the recall, with a reason.": "Esto queda en el registro. Libere cosas sueltas o cierre la retirada, con un motivo.",
+  "a photo of 1 to {0} bytes": "una foto de 1 a {0} bytes",
+  "sides of {0} to {1} pixels": "lados de {0} a {1} píxeles",
+  "a photo that can be read": "una foto que se pueda leer",
+  "none of it: {0}": "nada de ella: {0}",
 };
