@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Case, Count, F, OuterRef, Q, QuerySet, Subquery, Sum, When
 
 from inventory.models import Finding, Hold, Holding, Item, Person, Place, PlaceKind, Unit
 from inventory.models.places import LEFT_US, OUTSIDE, OWN_KINDS
 from inventory.scanning import UP
 
 AT_SITES = (PlaceKind.SITE, PlaceKind.STACK)
+FEW_FIRST = (PlaceKind.DEPOT, PlaceKind.DOCK, PlaceKind.VAN, PlaceKind.BAY, PlaceKind.BIN)
 HERE = tuple(kind for kind in PlaceKind if kind not in {*OUTSIDE, *AT_SITES})
 
 
@@ -77,13 +78,24 @@ def open_holds() -> QuerySet[Hold]:
     return found.select_related(*around)
 
 
-def every_place() -> QuerySet[Place]:
+def every_place(search: str = "") -> QuerySet[Place]:
     """Depots, docks, bins, bays of ours and vans, those in use first, in walking order.
 
-    None that belong to a kit. What is kept for returns comes last of its kind.
+    None that belong to a kit. What is kept for returns comes last of its kind. Each word of
+    `search` is part of the name, of the label's code, or of what it stands in.
     """
     found = Place.objects.filter(kind__in=OWN_KINDS, subject="")
+    for word in search.split():
+        there = Q(parent__name__icontains=word) | Q(code__icontains=word)
+        found = found.filter(Q(name__icontains=word) | there)
     return found.select_related("parent").order_by("-in_use", "kind", "purpose", "order", "code")
+
+
+def places_few_first(search: str = "") -> QuerySet[Place]:
+    """The same, depots, docks and vans before the many bins."""
+    turn = Case(*(When(kind=kind, then=n) for n, kind in enumerate(FEW_FIRST)))
+    found = every_place(search)
+    return found.order_by("-in_use", turn, "purpose", "order", "name", "code")
 
 
 def our_places() -> QuerySet[Place]:

@@ -21,6 +21,11 @@ def amount(quantity: int, item: Item) -> str:
     return f"{measure(quantity, item.unit)} {joined(item.unit)} {item.name}"
 
 
+def counted(number: int, one: str, more: str = "") -> str:
+    """Return "1 row", "12 rows", "0 boxes"; `more` is the plural that an s does not make."""
+    return f"{number} {one}" if number == 1 else f"{number} {more or one + 's'}"
+
+
 def joined(unit: str) -> str:
     """The word between a quantity and a name: pieces are "2 x", a length is "7.25 m of"."""
     return "of" if unit in SHOWN else "x"

@@ -15,6 +15,7 @@ from django.utils import timezone
 from inventory import catalogue
 from inventory.lock import writing
 from inventory.models import CartonContent, Item, ItemCode, Person
+from inventory.words import counted
 from kitting.models import FamilyEdition
 from kitting.plan import proof
 from kitting.plan.family import Family, parse
@@ -49,7 +50,8 @@ class Unproven(EditionError):
     ) -> None:
         self.faults, self.example = tuple(faults), example
         told = "\n".join(f"{fault.kind}: {fault.message}" for fault in faults)
-        super().__init__(f"{where}: expected each need met once, got {len(faults)} faults\n{told}")
+        got = counted(len(faults), "fault")
+        super().__init__(f"{where}: expected each need met once, got {got}\n{told}")
 
 
 def admit(text: str, where: str) -> Loaded:

@@ -11,7 +11,7 @@ from inventory.intake import Act, Verdict
 from inventory.models import Holding, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import place_of_code
-from inventory.words import amount
+from inventory.words import amount, counted
 from kitting import access, gates, walking, whereto
 from kitting.models import Kit
 from kitting.picking import bay
@@ -87,7 +87,8 @@ def carry_over(writes: Writing) -> Verdict:
     count += _held(writes, [one for one in holdings if _tool(one) == tools], to)
     if not count:
         return Verdict("noted", f"{van.name} has no {writes.line.kind} of its own any more.")
-    return Verdict("applied", f"{count} kinds of {writes.line.kind}: from {van.name} to {to.name}.")
+    kinds = counted(count, "kind")
+    return Verdict("applied", f"{kinds} of {writes.line.kind}: from {van.name} to {to.name}.")
 
 
 def _is_van(place: Place) -> bool:

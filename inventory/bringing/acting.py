@@ -8,6 +8,7 @@ from inventory.ledger.line import Line
 from inventory.models import BroughtFile, BroughtPart, Event, Person, Role
 from inventory.moving import CannotMove, Writing
 from inventory.rows import Question, Slot
+from inventory.words import counted
 
 
 def bring_in(writes: Writing) -> Verdict:
@@ -21,7 +22,8 @@ def bring_in(writes: Writing) -> Verdict:
         raise CannotMove("These are not the rows that were looked at")
     KINDS[part.file.kind].write(writes, part.rows)
     BroughtPart.objects.filter(pk=part.pk).update(event=writes.event)
-    return Verdict("applied", f"{len(part.rows)} rows of file {part.file.code} are brought in.")
+    rows = counted(len(part.rows), "row")
+    return Verdict("applied", f"Brought in: {rows} of file {part.file.code}.")
 
 
 def allow(person: Person, line: Line) -> str:

@@ -26,6 +26,7 @@ from inventory.ledger.ids import uuid7
 from inventory.lock import writing
 from inventory.models import BroughtFile, BroughtPart, Device, Event, Person
 from inventory.rows import add
+from inventory.words import counted
 
 STEP = "bring_in"
 PARTS_AT_ONCE = 5  # stored in one transaction
@@ -112,9 +113,10 @@ def begin(file: BroughtFile, seen: Look, *, change: bool) -> BroughtFile:
 
 def _may_begin(seen: Look, *, change: bool) -> None:
     if seen.faults:
-        raise CannotBringIn(f"{len(seen.faults)} faults have to be put right first")
+        raise CannotBringIn(f"{counted(len(seen.faults), 'fault')} to be put right first")
     if seen.changed and not change:
-        raise CannotBringIn(f"{seen.changed} rows would change what is there: allow it first")
+        rows = counted(seen.changed, "row")
+        raise CannotBringIn(f"{rows} would change what is there: allow it first")
     if not seen.to_write:
         raise CannotBringIn("All of it is there already: nothing to do")
 

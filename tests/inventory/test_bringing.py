@@ -119,7 +119,7 @@ def test_another_file_of_the_same_stock_changes_only_what_is_allowed(shop: Firm)
     assert [(c.column, c.old, c.new) for one in seen.found for c in one.changes] == [
         ("quantity", "12", "9")
     ]
-    with pytest.raises(CannotBringIn, match="1 rows would change"):
+    with pytest.raises(CannotBringIn, match="1 row would change"):
         bring(shop, "stock", other)
     bring(shop, "stock", other, change=True)
     assert book()["BIN1", "BRA", ""] == 9
@@ -345,13 +345,13 @@ def test_the_command_looks_then_writes_and_says_no(shop: Firm, tmp_path: Path, c
 
     seen = run("stock", str(file), capsys=capsys)
     assert (seen["new"], seen["wrong"], seen["state"], digest()) == (4, 0, "", before)
-    with pytest.raises(CommandError, match=r"1 faults\nrow 2, column C \(quantity\): expected a n"):
+    with pytest.raises(CommandError, match=r"1 fault\nrow 2, column C \(quantity\): expected a n"):
         call_command("bring_in", "stock", str(wrong), "--write")
     assert digest() == before
     assert run("stock", str(file), "--write", capsys=capsys)["state"] == "brought in"
     assert run("stock", str(file), "--write", capsys=capsys)["same"] == 4
     wrong.write_text("place;item;quantity\nBIN1;BRA;3\n")
-    with pytest.raises(CommandError, match="1 rows would change what is there; --change"):
+    with pytest.raises(CommandError, match="1 row would change what is there; --change"):
         call_command("bring_in", "stock", str(wrong))
     with pytest.raises(CommandError, match="expected a file that was begun"):
         call_command("bring_in", "stock", str(wrong), "--take-back")

@@ -67,3 +67,19 @@ def test_a_van_that_was_sold_is_offered_to_no_new_visit(shop: Firm, office: Clie
     assert changed(office, sold, in_use="") == ""
     assert sold not in our_vans()
     assert sold in our_vans(also=sold.pk)
+
+
+def test_many_bins_fill_pages_and_are_searched_for(shop: Firm, office: Client) -> None:
+    """Depots and vans come first; each word is part of a name, a label or what it stands in."""
+    annex = placing.make("depot", "Annex")
+    bins = [placing.make("bin", f"Rack {n:03}", parent=annex, order=900 + n) for n in range(101)]
+    first = office.get("/places/").content.decode()
+    assert first.index(">Annex</a>") < first.index(">Rack 000</a>")
+    assert f">{bins[-1].name}</a>" not in first
+    assert f">{bins[-1].name}</a>" in office.get("/places/?page=2").content.decode()
+
+    for search in ("annex 077", bins[77].code.lower()):
+        found = office.get("/places/", {"q": search}).content.decode()
+        assert found.count(">Rack ") == 1, search
+        assert "bin in Annex" in found
+    assert "No such place" in office.get("/places/", {"q": "cellar"}).content.decode()

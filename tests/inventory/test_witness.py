@@ -57,7 +57,7 @@ def test_a_record_put_back_to_an_earlier_state_is_told(shop: Firm) -> None:
 
     assert [done for done in audit.run() if done.problems] == []
     assert told(kept)
-    with pytest.raises(CommandError, match=r"^1 breaches\nonly added to since 8: the first 8 entr"):
+    with pytest.raises(CommandError, match=r"^1 breach\nonly added to since 8: the first 8 entr"):
         told(kept, gone)
 
 

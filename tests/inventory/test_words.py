@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.models import Item
-from inventory.words import amount, measure
+from inventory.words import amount, counted, measure
 
 
 @pytest.mark.parametrize(
@@ -35,3 +35,8 @@ def test_a_quantity_is_shown_in_its_everyday_unit(quantity: int, unit: str, show
 def test_an_amount_names_its_item(quantity: int, unit: str, said: str) -> None:
     """Pieces are counted, lengths are measured."""
     assert amount(quantity, Item(name="rail", unit=unit)) == said
+
+
+def test_one_of_a_thing_is_no_plural() -> None:
+    told = [counted(n, "row") for n in (0, 1, 2)] + [counted(1, "box"), counted(0, "box", "boxes")]
+    assert told == ["0 rows", "1 row", "2 rows", "1 box", "0 boxes"]

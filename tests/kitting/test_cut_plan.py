@@ -73,7 +73,8 @@ def test_bars_are_drawn_to_one_scale_and_a_reel_is_cut_off() -> None:
 
 
 def test_the_page_shows_each_plan_and_how_sure_it_is(yard: Yard, two: list[Kit]) -> None:
-    """At first what is cut, then each item's own plan; a strange item or day is not there."""
+    """At first what is cut, then each item's own plan; a strange item or day is not there, and of
+    what is not cut on the day the page says so."""
     label = kept(yard, "CT-AC4", 30_000).number
     wanda, where = Client(), reverse("day_cuts")
     wanda.force_login(yard.wanda.person)
@@ -84,5 +85,8 @@ def test_the_page_shows_each_plan_and_how_sure_it_is(yard: Yard, two: list[Kit])
     assert "Proven: no plan is better." in alone
     assert all(reverse("kit_pick", args=[one.code]) in alone for one in two)
     assert day_cuts.weights().useful == 1500
-    for asked in ({"day": str(DAY), "item": "CT-SHELF"}, {"day": "soon"}, {"day": "9999-12-31"}):
+    shelf = Item.objects.get(code="CT-SHELF")
+    none = wanda.get(where, {"day": str(DAY), "item": shelf.code}).content.decode()
+    assert f'id="cut-{shelf.pk}"><p>Nothing of {shelf.name} is cut on this day any more' in none
+    for asked in ({"day": str(DAY), "item": "CT-NONE"}, {"day": "soon"}, {"day": "9999-12-31"}):
         assert wanda.get(where, asked).status_code == 404

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from inventory import audit
 from inventory.digest import digest
 from inventory.witness import noted
+from inventory.words import counted
 
 
 class Command(BaseCommand):
@@ -51,4 +52,4 @@ class Command(BaseCommand):
         problems = [f"{check.name}: {words}" for check in finished for words in check.problems]
         if problems:
             shown = "\n".join(problems[:50])
-            raise CommandError(f"{len(problems)} breaches\n{shown}")
+            raise CommandError(f"{counted(len(problems), 'breach', 'breaches')}\n{shown}")

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from inventory.backup import saving
 from inventory.backup.errors import ArchiveRefused
+from inventory.words import counted
 
 
 class Command(BaseCommand):
@@ -32,11 +33,13 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps({"file": options["file"], **asdict(saved)}))
         else:
             self.stdout.write(
-                f"{options['file']}: {saved.rows} rows, {saved.photos} photos, "
+                f"{options['file']}: {counted(saved.rows, 'row')}, "
+                f"{counted(saved.photos, 'photo')}, "
                 f"digest {saved.digest}"
             )
         if saved.bad:
             named = "\n".join(saved.bad)
             raise CommandError(
-                f"the archive is made, but {len(saved.bad)} photos are gone or damaged:\n{named}"
+                f"the archive is made, with {counted(len(saved.bad), 'photo')} gone or damaged:\n"
+                f"{named}"
             )

@@ -19,6 +19,7 @@ from inventory.incoming.tables import MOST_BYTES
 from inventory.incoming.texts import ENCODINGS, MARKS
 from inventory.incoming.values import MARKS as DECIMALS
 from inventory.models import BroughtFile, Person, Role
+from inventory.words import counted
 
 
 class Command(BaseCommand):
@@ -59,9 +60,9 @@ class Command(BaseCommand):
             told = "\n".join(str(fault) for fault in seen.faults[:TOLD])
             more = len(seen.faults) - TOLD
             rest = f"\nand {more} more" if more > 0 else ""
-            raise CommandError(f"{file.name}: {len(seen.faults)} faults\n{told}{rest}")
+            raise CommandError(f"{file.name}: {counted(len(seen.faults), 'fault')}\n{told}{rest}")
         if done is None and seen.changed and not options["change"]:
-            words = f"{seen.changed} rows would change what is there; --change allows it"
+            words = f"{counted(seen.changed, 'row')} would change what is there; --change allows it"
             raise CommandError(f"{file.name}: {words}")
 
     def _write(
@@ -88,7 +89,7 @@ class Command(BaseCommand):
             return
         self.stdout.write(f"{seen.name}: {seen.told}.")
         counts = f"{seen.new} new, {seen.changed} changed, {seen.same} there already"
-        self.stdout.write(f"{len(seen.found)} rows: {counts}, {seen.wrong} wrong.")
+        self.stdout.write(f"{counted(len(seen.found), 'row')}: {counts}, {seen.wrong} wrong.")
         for one in [one for one in seen.found if one.state == CHANGE][:TOLD]:
             for change in one.changes:
                 told = (
@@ -98,7 +99,7 @@ class Command(BaseCommand):
         for one in [one for one in seen.found if one.note][:TOLD]:
             self.stdout.write(f"row {one.number}: {one.about}: {one.note}")
         if done is not None:
-            self.stdout.write(f"{done.code}: {done.state}, {done.rows} rows.")
+            self.stdout.write(f"{done.code}: {done.state}, {counted(done.rows, 'row')}.")
         elif seen.finished:
             self.stdout.write(f"This file came in before as {seen.before}: nothing changed.")
 

@@ -25,6 +25,7 @@ from inventory.proving import NoProof, proof_of, typed_words
 from inventory.scanning import resolve
 from inventory.tracing import chain, seekable
 from inventory.whole_file import whole_file
+from inventory.words import counted
 
 
 class Command(BaseCommand):
@@ -68,7 +69,7 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps(told, ensure_ascii=False))
             return
-        self.stdout.write(f"{options['file']}: {found.rows} rows")
+        self.stdout.write(f"{options['file']}: {counted(found.rows, 'row')}")
         if found.left_out:
             self.stderr.write(f"Left out: {found.left_out}")
 

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from inventory.backup import restoring
 from inventory.backup.errors import ArchiveRefused
+from inventory.words import counted
 
 
 class Command(BaseCommand):
@@ -33,7 +34,8 @@ class Command(BaseCommand):
             return
         how = "as in the archive" if found.same_version else "of this version; rows as archived"
         self.stdout.write(
-            f"{found.rows} rows, {found.photos} photos restored; digest {found.digest}, {how}"
+            f"{counted(found.rows, 'row')}, {counted(found.photos, 'photo')} restored; "
+            f"digest {found.digest}, {how}"
         )
         for name in found.bad:
             self.stdout.write(f"photo {name}: was gone or damaged when the archive was made")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from inventory.words import counted
 from kitting.management.commands.kit import read_family
 from kitting.plan import proof
 
@@ -31,7 +32,7 @@ class Command(BaseCommand):
                 f"{told['configurations']} legal configurations"
                 f" ({told['discrete']} without lengths and diameters),"
                 f" {told['evaluated']} combinations worked out in {told['seconds']} s,"
-                f" {len(found.faults)} faults"
+                f" {counted(len(found.faults), 'fault')}"
             )
         if found.faults:
             if not options["json"] and told["counter_example"] is not None:
