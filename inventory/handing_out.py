@@ -16,7 +16,7 @@ from inventory.incoming.texts import NAMED as MARK_OF
 from inventory.incoming.values import MARKS as DECIMALS
 from inventory.one_moment import one_moment
 from inventory.whole_file import whole_file
-from inventory.workbooks import BOM, Cell, Sheet, text_lines, write_book
+from inventory.workbooks import BOM, Cell, Sheet, text_lines, workbook
 
 Row = Mapping[str, Cell]
 """Name of a column -> its cell; what is not named stays empty."""
@@ -100,7 +100,7 @@ def _written(kind: str, part: Path, ending: str, mark: str, point: str) -> Hande
         rows = counted(lines(kind, left))
         if ending == "xlsx":
             widths = [WIDTH] * len(KINDS[kind].headings())
-            write_book(file, [Sheet(KINDS[kind].title, rows, widths)])
+            file.write(workbook([Sheet(KINDS[kind].title, rows, widths)]))
         else:
             file.write(BOM)
             file.writelines(line.encode() for line in text_lines(rows, mark, point))

@@ -10,10 +10,14 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
-from typing import IO
+from typing import TYPE_CHECKING
 
 from inventory.incoming.formulas import escaped
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
 
 Cell = str | int | float | None
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
@@ -33,18 +37,27 @@ class Sheet:
 
 
 def workbook(sheets: Sequence[Sheet]) -> bytes:
-    """Return the file. Texts stay texts whatever they begin with; controls become blanks."""
-    out = io.BytesIO()
-    write_book(out, sheets)
-    return out.getvalue()
+    """Return the file. Texts stay texts whatever they begin with; controls become blanks.
 
-
-def write_book(out: IO[bytes], sheets: Sequence[Sheet]) -> None:
-    """Write the file, row by row; each different text is held until the end."""
+    Rows are written as they come; each different text and the packed file are held in memory.
+    """
     from openpyxl import Workbook
+
+    book, out = Workbook(write_only=True), io.BytesIO()
+    try:
+        _write(book, sheets)
+        book.save(out)  # in memory: one that breaks off complains on standard error once collected
+        return out.getvalue()
+    except OSError:  # its rows lie in a file meanwhile
+        for page in book:
+            with suppress(OSError, ValueError, StopIteration):
+                page.close()
+        raise
+
+
+def _write(book: Workbook, sheets: Sequence[Sheet]) -> None:
     from openpyxl.utils import get_column_letter
 
-    book = Workbook(write_only=True)
     for sheet in sheets:
         page = book.create_sheet(sheet.name[:31])
         page.freeze_panes = "A2"
@@ -52,7 +65,6 @@ def write_book(out: IO[bytes], sheets: Sequence[Sheet]) -> None:
             page.column_dimensions[get_column_letter(place)].width = width
         for number, row in enumerate(sheet.rows):
             page.append([_cell(page, value, head=number == 0) for value in row])
-    book.save(out)
 
 
 def _cell(page: object, value: Cell, *, head: bool) -> object:

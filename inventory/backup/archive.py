@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory.backup.errors import ArchiveRefused
-from inventory.whole_file import PRIVATE, whole_file
+from inventory.whole_file import PRIVATE, NotWritten, got, whole_file
 
 FORMAT = 1
 ABOUT = "about.json"
@@ -100,8 +100,8 @@ def writing(path: Path) -> Iterator[Writing]:
                 file.seek(-HASH, 2)
                 end = file.tell()
                 file.write(_sum(part, end).encode())
-    except OSError as error:
-        raise ArchiveRefused(f"{path}: expected a place to write to, got: {error}") from error
+    except NotWritten as error:
+        raise ArchiveRefused(str(error)) from error
 
 
 def _sum(path: Path, length: int) -> str:
@@ -112,6 +112,11 @@ def _sum(path: Path, length: int) -> str:
             total.update(piece)
             length -= len(piece)
     return total.hexdigest()
+
+
+def _hash(said: bytes) -> str:
+    """What stands where a hash should, fit for a terminal."""
+    return said[:16].decode() if said[:16].isalnum() else "no hash"
 
 
 class Reading:
@@ -146,18 +151,20 @@ def reading(path: Path) -> Iterator[Reading]:
             said = file.read()
         found = _sum(path, length) if length > 0 else ""
     except OSError as error:
-        raise ArchiveRefused(f"{path}: expected a file that can be read, got: {error}") from error
+        raise ArchiveRefused(
+            f"{path}: expected a file that can be read, got {got(error)}"
+        ) from error
     if not found or found.encode() != said:
         raise ArchiveRefused(
             f"{path}: expected an archive as it was written, got one cut off or damaged: its "
-            f"bytes hash to {found[:16] or 'nothing'}, it says {said[:16].decode(errors='replace')}"
+            f"bytes hash to {found[:16] or 'nothing'}, it says {_hash(said)}"
         )
     try:
         with zipfile.ZipFile(path) as packed:
             about = json.loads(packed.read(ABOUT))
             if about["lastbolt archive"] != FORMAT:
-                got = about["lastbolt archive"]
-                raise ArchiveRefused(f"{path}: expected format {FORMAT}, got {got}")
+                form = about["lastbolt archive"]
+                raise ArchiveRefused(f"{path}: expected format {FORMAT}, got {form}")
             yield Reading(path, packed, about)
     except (zipfile.BadZipFile, KeyError, ValueError, TypeError) as error:
         raise ArchiveRefused(f"{path}: expected an archive of ours, got: {error}") from error

@@ -123,11 +123,13 @@ def test_each_spoilt_byte_is_refused(kept: tuple[Path, str], tmp_path: Path) -> 
         data[:at] + bytes([data[at] ^ (1 << dice.randrange(8))]) + data[at + 1 :]
         for at in [*places, *(dice.randrange(len(data)) for _ in range(60))]
     ]
-    for case in [*cases, data[:-1], data[: len(data) // 2], data + b"0", b"", b"PK\x03\x04"]:
+    for case in [*cases, data[:-1], data[: len(data) // 2], data + b"0", b"PK\x03\x04"]:
         spoilt.write_bytes(case)
         said = refusal(spoilt)
         assert "expected an archive as it was written, got one cut off or damaged" in said
 
+    spoilt.write_bytes(b"")
+    assert "expected a file that can be read, got an empty one" in refusal(spoilt)
     assert "expected a file that can be read" in refusal(tmp_path / "none.zip")
     assert rows.filled(restoring.apps) == []
 

@@ -298,7 +298,10 @@ def test_the_command_judges_and_freezes_only_where_asked(shop: Firm, tmp_path: P
     for words, why in (
         ((str(file), "--freeze", "--by", "wanda"), "username of a manager, got 'wanda'"),
         ((str(file), "--freeze", "--by", "mona"), "--letter: expected words"),
-        ((str(tmp_path / "none.txt"),), "expected UTF-8 text that can be read"),
+        (
+            (str(tmp_path / "none.txt"),),
+            "none.txt: expected a file that can be read",
+        ),
         (("--recall", "RC7"), "code of an open recall, got 'RC7'"),
         ((), "expected a rule's text, or --recall"),
     ):

@@ -178,7 +178,9 @@ def test_the_command(
     yard.wanda.scan("set_aside", "M1", reason="Mr Example let it fall")
     with monkeypatch.context() as cut:  # a disk that fills up halfway
         cut.setattr(Path, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "disk full")))
-        with pytest.raises(CommandError, match="out: expected a file that can be written"):
+        with pytest.raises(
+            CommandError, match=f"{proof}: expected a file that can be written, got a disk"
+        ):
             call_command("hand_out", "proof", "M1", "--out", str(proof))
     assert (before, 3) == (proof.read_bytes(), len(list(tmp_path.iterdir())))
     # What people typed as a reason is part of what is proved: whoever hands it on is told.
@@ -189,7 +191,7 @@ def test_the_command(
 
     bad = tmp_path / "bad.json"
     bad.write_text(events.read_text("utf-8").replace('"OBSERVE"', '"SEEN"'), "utf-8")
-    with pytest.raises(CommandError, match="2 of 3 are not EPCIS"):
+    with pytest.raises(CommandError, match=f"2 of 3 are not EPCIS 2.0: {bad}, none"):
         call_command("hand_out", "events", "--check", str(events), str(bad), "none", "--json")
     found = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert [one["valid"] for one in found] == [True, False, False]

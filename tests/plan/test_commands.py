@@ -117,7 +117,7 @@ def test_a_file_that_is_not_there(capsys):
     """A missing file is named."""
     error = run(capsys, "kit", "nowhere.json")[1]
 
-    assert str(error).startswith("nowhere.json: expected a readable text file")
+    assert str(error).startswith("nowhere.json: expected a file that can be read, got nothing")
 
 
 def test_bytes_that_are_no_text(capsys, tmp_path):

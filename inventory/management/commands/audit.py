@@ -4,15 +4,16 @@ import json
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from inventory import audit
 from inventory.digest import digest
+from inventory.management.command import OurCommand
 from inventory.witness import noted
 from inventory.words import counted
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Check the ledger against itself: recompute all that stands beside it, and compare."""
 
     help = "Recompute what stands beside the ledger and compare; exit 1 on a breach."

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser
-from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from inventory.bringing import running
 from inventory.bringing.kinds import CHANGE, KINDS
@@ -18,11 +17,13 @@ from inventory.incoming.reading import Choices
 from inventory.incoming.tables import MOST_BYTES
 from inventory.incoming.texts import ENCODINGS, MARKS
 from inventory.incoming.values import MARKS as DECIMALS
+from inventory.management.command import OurCommand
+from inventory.management.paths import ToRead
 from inventory.models import BroughtFile, Person, Role
 from inventory.words import counted
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Without --write it only looks; with it, the file comes in whole or not at all."""
 
     help = "Bring in a CSV or XLSX file; without --write, judge its rows and change nothing."
@@ -30,7 +31,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """What the file holds, the file, how to read it, what may be done with it."""
         parser.add_argument("kind", choices=sorted(KINDS))
-        parser.add_argument("file", type=Path)
+        parser.add_argument("file", type=ToRead, help="CSV or XLSX")
         parser.add_argument("--write", action="store_true", help="bring it in")
         parser.add_argument("--change", action="store_true", help="allow what changes known things")
         parser.add_argument("--take-back", action="store_true", help="a file that was only begun")
@@ -44,11 +45,8 @@ class Command(BaseCommand):
         """Look, say what was found, and write it where that is asked."""
         kind, file = KINDS[options["kind"]], options["file"]
         choices = Choices(options["decimal"], options["encoding"], options["delimiter"])
-        try:
-            with file.open("rb") as opened:
-                data = opened.read(MOST_BYTES + 1)
-        except OSError as error:
-            raise CommandError(f"{file}: expected a file to read, got {error}") from error
+        with file.open("rb") as opened:
+            data = opened.read(MOST_BYTES + 1)
         by = _by(options["by"]) if options["write"] or options["take_back"] else None
         try:
             seen = look(kind, data, file.name, choices, by)

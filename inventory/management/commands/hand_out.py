@@ -9,7 +9,7 @@ from pathlib import Path
 from tempfile import TemporaryFile
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from inventory import claim_files, handing_out
 from inventory.bringing.kinds import KINDS
@@ -20,15 +20,17 @@ from inventory.handing_out import NoTable
 from inventory.incoming.texts import MARKS
 from inventory.incoming.values import MARKS as DECIMALS
 from inventory.ledger import check_proof
+from inventory.management.command import OurCommand
+from inventory.management.paths import Given, ToWrite
 from inventory.models import Event
 from inventory.proving import NoProof, proof_of, typed_words
 from inventory.scanning import resolve
 from inventory.tracing import chain, seekable
-from inventory.whole_file import whole_file
+from inventory.whole_file import got, write_whole
 from inventory.words import counted
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Write a file for somebody outside; each kind is a word of its own."""
 
     help = "Hand out a file for somebody outside."
@@ -39,16 +41,18 @@ class Command(BaseCommand):
         proof = kinds.add_parser("proof", help="one serial's record, for a third party to check")
         proof.add_argument("serial", help="a serial or the text of its label")
         proof.add_argument("--since", type=int, action="append", default=[], metavar="SIZE")
-        proof.add_argument("--checker", type=Path, help="write the script that checks it here too")
+        proof.add_argument(
+            "--checker", type=ToWrite, help="write the script that checks it here too"
+        )
         events = kinds.add_parser("events", help="what happened to things, as EPCIS 2.0")
         events.add_argument("--serial", default="", help="of this thing only")
-        events.add_argument("--check", nargs="+", default=[], metavar="FILE", help="check others'")
+        events.add_argument("--check", nargs="+", type=Given, default=[], metavar="FILE")
         claim = kinds.add_parser("claim", help="a claim with its sheet, tables and photos, as ZIP")
         claim.add_argument("claim", metavar="CODE", help="its code, as D1-1 or C1")
         claim.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="of its sheet")
-        claim.add_argument("--out", type=Path, required=True, help="the file to write")
+        claim.add_argument("--out", type=ToWrite, required=True, help="the file to write")
         for kind in (proof, events):
-            kind.add_argument("--out", type=Path, help="the file to write; else standard output")
+            kind.add_argument("--out", type=ToWrite, help="the file to write; else standard output")
         for kind in (proof, events, claim):
             kind.add_argument("--json", action="store_true", help="say what was done as JSON")
         _tables(kinds)
@@ -63,7 +67,7 @@ class Command(BaseCommand):
             found = handing_out.hand_out(
                 options["what"], options["file"], options["delimiter"], options["decimal"]
             )
-        except (NoTable, OSError) as error:
+        except NoTable as error:
             raise CommandError(f"{options['file']}: {error}") from None
         told = {"file": str(options["file"]), "rows": found.rows, "left out": found.left_out}
         if options["json"]:
@@ -79,7 +83,7 @@ class Command(BaseCommand):
         except NoProof as error:
             raise CommandError(str(error)) from None
         if options["checker"]:
-            _write(options["checker"], [Path(check_proof.__file__).read_bytes()])
+            write_whole(options["checker"], [Path(check_proof.__file__).read_bytes()])
         body = json.loads(raw.partition(b"\n")[0])
         if typed := typed_words(body):
             listed = "\n".join(f"  {words}" for words in typed)
@@ -125,22 +129,23 @@ class Command(BaseCommand):
         except claim_files.NoClaim as error:
             raise CommandError(str(error)) from None
         raw = claim_files.packed(claim, options["paper"])
-        _write(options["out"], [raw])
+        write_whole(options["out"], [raw])
         self._told(options, {"claim": claim.code, "bytes": len(raw), "missing": missing(claim)})
 
     def _check(self, options: dict[str, Any]) -> None:
-        wrong = 0
-        for name in options["check"]:
+        wrong = list[str]()
+        for name in map(str, options["check"]):
             try:
                 faults = faults_of(Path(name).read_bytes())
             except OSError as error:
-                faults = [f"file: expected one that can be read, got {error.strerror}"]
-            wrong += bool(faults)
+                faults = [f"file: expected one that can be read, got {got(error)}"]
+            wrong += [name] if faults else []
             found = {"file": name, "valid": not faults, "why": "; ".join(faults[:20])}
             plain = f"{name}: {'valid' if not faults else found['why']}"
             self.stdout.write(json.dumps(found, ensure_ascii=False) if options["json"] else plain)
         if wrong:
-            raise CommandError(f"{wrong} of {len(options['check'])} are not EPCIS 2.0")
+            many = f"{len(wrong)} of {len(options['check'])} are not EPCIS 2.0"
+            raise CommandError(f"{many}: {', '.join(wrong)}")
 
     def _out(self, options: dict[str, Any], parts: Iterable[str]) -> bool:
         """Write a text to its file, or to standard output; say whether there is a file."""
@@ -148,7 +153,7 @@ class Command(BaseCommand):
             for part in parts:
                 self.stdout.write(part, ending="")
             return False
-        _write(options["out"], (part.encode() for part in parts))
+        write_whole(options["out"], (part.encode() for part in parts))
         return True
 
     def _told(self, options: dict[str, Any], told: dict[str, Any]) -> None:
@@ -161,7 +166,7 @@ def _tables(kinds: Any) -> None:
     """The words of the tables: the same columns as `bring_in` takes."""
     for name in handing_out.kinds():
         table = kinds.add_parser(name, help=f"{KINDS[name].title}: a row is {KINDS[name].about}")
-        table.add_argument("file", type=Path, help="to write; its ending decides: .csv, .xlsx")
+        table.add_argument("file", type=ToWrite, help="to write; its ending decides: .csv, .xlsx")
         table.add_argument("--delimiter", choices=sorted(MARKS.values()), default="")
         table.add_argument("--decimal", choices=sorted(DECIMALS), default="")
         table.add_argument("--json", action="store_true", help="say what was done as JSON")
@@ -169,11 +174,3 @@ def _tables(kinds: Any) -> None:
 
 def _plain(value: Any) -> str:
     return ("; ".join(value) or "nothing") if isinstance(value, list) else str(value)
-
-
-def _write(path: Path, parts: Iterable[bytes]) -> None:
-    try:
-        with whole_file(path) as part, part.open("wb") as file:
-            file.writelines(parts)
-    except OSError as error:
-        raise CommandError(f"out: expected a file that can be written, got {error}") from None

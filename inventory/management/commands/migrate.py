@@ -4,8 +4,10 @@ from typing import Any
 
 from django.core.management.commands import migrate
 
+from inventory.management.command import OurCommand
 
-class Command(migrate.Command):
+
+class Command(OurCommand, migrate.Command):
     """The guard's triggers are made after a migrate: a missing one must not refuse it."""
 
     def check(self, *args: Any, **options: Any) -> None:

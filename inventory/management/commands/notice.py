@@ -8,26 +8,30 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
 from inventory import intake, notices
 from inventory.codes.recall_rule import RuleError
 from inventory.freezing import MORE
 from inventory.ledger.ids import uuid7
+from inventory.management.command import OurCommand
+from inventory.management.paths import ToRead
 from inventory.models import Device, Notice, Partner, Person, Role
 from inventory.naming import rule_of, unknown_models
 from inventory.notice_lists import ALL, At, DryRun, dry_run
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Without --freeze it only looks; the same letter twice is one recall."""
 
     help = "Show what a recall letter's rule names; with --freeze, set it aside."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """The rule, which recall it belongs to, who answers for it."""
-        parser.add_argument("file", nargs="?", help="the rule as text, - for standard input")
+        parser.add_argument(
+            "file", nargs="?", type=_rule, help="the rule as text, - for standard input"
+        )
         parser.add_argument("--recall", help="code of one that is entered: its rule, or widen it")
         parser.add_argument("--letter", help="number or date of the letter, to enter it")
         parser.add_argument("--wrong", default="", help="what is wrong, in a few words")
@@ -51,6 +55,10 @@ class Command(BaseCommand):
         self.stdout.write("\n".join([*_told(run), *said]))
 
 
+def _rule(text: str) -> str | Path:
+    return text if text == "-" else ToRead(text)
+
+
 def _known(code: str) -> Notice:
     found = Notice.objects.filter(code=code, end=None).first()
     if found is None:
@@ -58,7 +66,7 @@ def _known(code: str) -> Notice:
     return found
 
 
-def _text(file: str | None, notice: Notice | None) -> str:
+def _text(file: str | Path | None, notice: Notice | None) -> str:
     """The rule, which can be read and names only items of ours."""
     if file is None:
         if notice is None:
@@ -67,8 +75,8 @@ def _text(file: str | None, notice: Notice | None) -> str:
     try:
         text = sys.stdin.read() if file == "-" else Path(file).read_text(encoding="utf-8-sig")
         problems = unknown_models(rule_of(text.strip()))
-    except (OSError, UnicodeError) as error:
-        raise CommandError(f"file: expected UTF-8 text that can be read, got {error}") from None
+    except UnicodeError:
+        raise CommandError(f"{file}: expected UTF-8 text, got other bytes") from None
     except RuleError as error:
         problems = error.problems
     if problems:

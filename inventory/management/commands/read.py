@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from inventory.codes.answer import Answer, Reading
 from inventory.codes.cleaning import VIAS
@@ -14,6 +14,9 @@ from inventory.codes.errors import CodeError
 from inventory.codes.known import Listed, listed, normal
 from inventory.codes.plain import Profile, compile_pattern
 from inventory.codes.reading import read
+from inventory.management.command import OurCommand
+from inventory.management.paths import Given, ToRead
+from inventory.whole_file import got
 
 LONGEST_LINE = 200_000
 """Characters of a line: a code holds 7,089, the rest is escapes."""
@@ -22,7 +25,7 @@ KEYS = {"text", "via", "context"}
 LABEL_KEYS = {"pattern", "name", "symbology"}
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Read codes from text, from a file of texts, or from photos."""
 
     help = "Say what a code means: every reading, or why there is none."
@@ -35,15 +38,22 @@ class Command(BaseCommand):
         what.add_argument(
             "--batch",
             metavar="FILE",
+            type=ToRead,
             help='a JSON string or {"text", "via", "context"} on each line',
         )
-        what.add_argument("--photo", metavar="FILE", nargs="+", help="pictures of codes")
+        what.add_argument(
+            "--photo", metavar="FILE", type=Given, nargs="+", help="pictures of codes"
+        )
         parser.add_argument(
-            "--known", metavar="FILE", help="what the catalogue knows: a JSON string on each line"
+            "--known",
+            metavar="FILE",
+            type=ToRead,
+            help="what the catalogue knows: a JSON string on each line",
         )
         parser.add_argument(
             "--labels",
             metavar="FILE",
+            type=ToRead,
             help='how labels of makers look: {"pattern", "name", "symbology"} on each line',
         )
         parser.add_argument(
@@ -146,8 +156,8 @@ def _json_lines(file: str) -> Iterator[tuple[int, Any]]:
     try:
         lines = Path(file).read_bytes().split(b"\n")
     except (OSError, ValueError) as fault:
-        reason = getattr(fault, "strerror", None) or fault
-        raise CommandError(f"{file}: expected a file that can be read, got: {reason}") from fault
+        words = f"{file}: expected a file that can be read, got {got(fault)}"
+        raise CommandError(words) from fault
     for number, line in enumerate(lines, start=1):
         if len(line) > LONGEST_LINE:
             raise _bad(file, number, f"at most {LONGEST_LINE} bytes", f"{len(line)} bytes")

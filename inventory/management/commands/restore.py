@@ -6,21 +6,25 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from inventory.backup import restoring
 from inventory.backup.errors import ArchiveRefused
+from inventory.management.command import OurCommand
+from inventory.management.paths import ToRead
 from inventory.words import counted
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Restore an archive into the empty database that DATABASE_URL names, and compare all of it."""
 
     help = "Restore an archive into an empty database, SQLite or PostgreSQL, and compare."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Where from."""
-        parser.add_argument("file", help="what `backup` wrote, here or on the other database")
+        parser.add_argument(
+            "file", type=ToRead, help="what `backup` wrote, here or on the other database"
+        )
         parser.add_argument("--json", action="store_true", help="print one JSON object")
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from inventory import second_factor
+from inventory.management.command import OurCommand
 from inventory.models import Person
 
 REASON = "taken off on the server"
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """For the last manager who lost phone and recovery codes; others ask a manager."""
 
     help = "Take somebody's second factor off; it is noted, and ends every sign-in of theirs."
@@ -21,6 +23,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Whose."""
         parser.add_argument("username", help="name that the person signs in with")
+        parser.add_argument("--json", action="store_true", help="print one JSON object")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Take it off. Raises CommandError (exit 1) where nobody has the name, or there is none."""
@@ -30,4 +33,5 @@ class Command(BaseCommand):
             raise CommandError(f"expected the name of somebody who works here, got {name}")
         if not second_factor.take_off(person, by=None, reason=REASON):
             raise CommandError(f"expected a second factor of {name}'s, found none")
-        self.stdout.write(f"{name} signs in with the password alone now")
+        told = f"{name} signs in with the password alone now"
+        self.stdout.write(json.dumps({"username": name, "told": told}) if options["json"] else told)

@@ -4,18 +4,19 @@ import json
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from inventory import standing_now
 from inventory.links import Link
 from inventory.look_back import look_back
+from inventory.management.command import OurCommand
 from inventory.scanning import NO_THING
 from inventory.standing_now import Stood
 from inventory.tracing import Chain
 from inventory.words import measure
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Tell who, when, from where to where; of what is no thing, what happened about it."""
 
     help = "Tell the whole chain of a unit, batch, box, parcel, delivery, job or person."

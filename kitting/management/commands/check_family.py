@@ -5,21 +5,23 @@ import json
 from argparse import ArgumentParser
 from pathlib import Path
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from inventory.management.command import OurCommand
+from inventory.management.paths import ToRead
 from inventory.words import counted
 from kitting.management.commands.kit import read_family
 from kitting.plan import proof
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Prints what was checked; exits 1 with the faults where there are any."""
 
     help = "Checks a family file over all its legal configurations."
     requires_system_checks = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", help="family file (TOML)")
+        parser.add_argument("file", type=ToRead, help="family file (TOML)")
         parser.add_argument("--json", action="store_true", help="the check as JSON")
 
     def handle(self, *args: object, **options: object) -> None:

@@ -1,11 +1,14 @@
 """`manage.py demo_walk`: one week of an invented firm, acted out over HTTP."""
 
+import json
 import random
 from argparse import ArgumentParser
+from dataclasses import asdict
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from inventory.management.command import OurCommand
 from inventory.models import Person
 from kitting.demo import firm as firms
 from kitting.demo import opening, week
@@ -17,7 +20,7 @@ from kitting.demo.tally import Tally
 from kitting.demo.visitor import Unexpected
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Walk one week of an invented firm through the pages and the API."""
 
     help = "Walk one week of an invented firm: needs an empty database, leaves a real one."
@@ -25,6 +28,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Where the site is served afterwards (only printed), and a shorter walk for tests."""
         parser.add_argument("--address", default="127.0.0.1:8000", help="printed at the end")
+        parser.add_argument("--json", action="store_true", help="only the counts, as JSON")
         parser.add_argument(
             "--pictures", type=int, help="photograph only so many labels, take the rest as read"
         )
@@ -33,8 +37,9 @@ class Command(BaseCommand):
         """Print the story, then the log-ins; the last line is for programs."""
         if Person.objects.exists():
             raise CommandError("database: expected an empty one, got one with people in it")
+        self._silent = options["json"]
         firm = firms.read()
-        self.stdout.write(f"{firm.name} of {firm.town}, an invented firm. One week in November.\n")
+        self._tell(f"{firm.name} of {firm.town}, an invented firm. One week in November.\n")
         opened = opening.load(firm, Clock(random.Random(firm.seed)))
         tally = Tally()
         eyes = Eyes(random.Random(firm.seed + 2), tally, options["pictures"])
@@ -48,10 +53,13 @@ class Command(BaseCommand):
         for line in _farewell(firm, options["address"], stage):
             self._tell(line)
         self._tell(tally.last_line())
+        if options["json"]:
+            self.stdout.write(json.dumps(asdict(tally)))
 
     def _tell(self, line: str) -> None:
-        self.stdout.write(line)
-        self.stdout.flush()
+        if not self._silent:
+            self.stdout.write(line)
+            self.stdout.flush()
 
 
 def _farewell(firm: firms.Firm, address: str, stage: Stage) -> list[str]:

@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from inventory.management.command import OurCommand
+from inventory.management.paths import ToRead
 from kitting.management.commands.kit import read_json, read_text
 from kitting.plan import figure
 from kitting.plan.inputs import Kind, Wrong, fields, shown, text
@@ -16,7 +18,7 @@ from kitting.plan.inputs import Kind, Wrong, fields, shown, text
 ANYTHING = Kind("anything", lambda value: value)
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Prints one figure, or one JSON answer a line for a file of questions; exits 1 where one is
     refused, after answering all."""
 
@@ -25,9 +27,11 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("name", nargs="?", help="the figure, as cond.vdrop")
-        parser.add_argument("inputs", nargs="?", help="its inputs (JSON file)")
+        parser.add_argument("inputs", nargs="?", type=ToRead, help="its inputs (JSON file)")
         parser.add_argument("--json", action="store_true", help="the answer as JSON")
-        parser.add_argument("--batch", help='file of lines {"figure": NAME, "inputs": {...}}')
+        parser.add_argument(
+            "--batch", type=ToRead, help='file of lines {"figure": NAME, "inputs": {...}}'
+        )
 
     def handle(self, *args: object, **options: object) -> None:
         name, inputs, batch = options["name"], options["inputs"], options["batch"]

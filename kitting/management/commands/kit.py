@@ -5,8 +5,10 @@ from argparse import ArgumentParser
 from pathlib import Path
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from inventory.management.command import OurCommand
+from inventory.management.paths import ToRead
 from kitting.plan import configuration, family, kit, schema, why, why_not, wording
 from kitting.plan.configuration import Configuration
 from kitting.plan.errors import ConfigurationError, PlanError
@@ -21,15 +23,17 @@ LARGEST = 1_000_000
 """Bytes of a configuration or family file; more is no parts list."""
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Prints a kit; exits 1 with every reason where the configuration is refused."""
 
     help = "Works out the kit of a configuration."
     requires_system_checks = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("config", nargs="?", help="configuration file (JSON)")
-        parser.add_argument("--family", help="family file (TOML); else found by its name")
+        parser.add_argument("config", nargs="?", type=ToRead, help="configuration file (JSON)")
+        parser.add_argument(
+            "--family", type=ToRead, help="family file (TOML); else found by its name"
+        )
         parser.add_argument("--json", action="store_true", help="the kit as JSON")
         parser.add_argument("--why", metavar="ITEM", help="why so many of an item, or why none")
         parser.add_argument("--schema", action="store_true", help="print the JSON Schemas")
@@ -84,8 +88,9 @@ def read_text(path: Path) -> str:
         if path.stat().st_size > LARGEST:
             raise CommandError(f"{path.name}: expected at most {LARGEST} bytes, got more")
         return path.read_text(encoding="utf-8")
-    except (OSError, ValueError) as error:
-        raise CommandError(f"{path.name}: expected a readable text file, got {error}") from error
+    except ValueError:
+        words = f"{path.name}: expected a readable text file, got bytes that are no UTF-8"
+        raise CommandError(words) from None
 
 
 def read_json(path: Path) -> object:

@@ -8,9 +8,12 @@ import json
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
+from inventory.management.command import OurCommand
+from inventory.management.paths import Given, ToRead, ToWrite
+from inventory.whole_file import write_whole
 from kitting import families, sheets
 from kitting.families import EditionError, Loaded, Unproven
 from kitting.management.commands.kit import read_text
@@ -21,31 +24,37 @@ from kitting.plan.errors import PlanError
 SHEETS = (".xlsx", ".csv")
 
 
-class Command(BaseCommand):
+class Command(OurCommand):
     """Stores what passes the check; a sheet becomes a trial, with every open need asked back."""
 
     help = "Store an edition of a family. It never changes; the same text again changes nothing."
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
-        parser.add_argument("file", type=Path, help="the family as TOML, or a sheet (.xlsx, .csv)")
+        parser.add_argument("file", type=Given, help="the family as TOML, or a sheet (.xlsx, .csv)")
         parser.add_argument(
             "--template", action="store_true", help="write an empty sheet to FILE, load nothing"
         )
         parser.add_argument("--name", help="of a sheet: the family's name, in small letters")
         parser.add_argument("--title", default="", help="of a sheet: what people read")
         parser.add_argument("--edition", help="of a sheet: its date, else today")
-        parser.add_argument("--write", type=Path, help="of a sheet: write the TOML, store nothing")
         parser.add_argument(
-            "--questions", type=Path, help="write the sheet with its questions there"
+            "--write", type=ToWrite, help="of a sheet: write the TOML, store nothing"
         )
-        parser.add_argument("--example", type=Path, help="write the smallest counter-example there")
+        parser.add_argument(
+            "--questions", type=ToWrite, help="write the sheet with its questions there"
+        )
+        parser.add_argument(
+            "--example", type=ToWrite, help="write the smallest counter-example there"
+        )
         parser.add_argument("--json", action="store_true", help="answer in JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         file: Path = options["file"]
         if options["template"]:
             self._template(file)
-        elif file.suffix.lower() in SHEETS:
+            return
+        ToRead(file).expect()
+        if file.suffix.lower() in SHEETS:
             self._sheet(file, options)
         else:
             self._tell(self._store(read_text(file), file.name, options), None, options)
@@ -55,10 +64,8 @@ class Command(BaseCommand):
             wanted = "a new file that ends in .xlsx or .csv"
             got = "one that is there already" if file.exists() else file.name
             raise CommandError(f"--template: expected {wanted}, got {got}")
-        try:
-            file.write_bytes(sheets.template(file.name))
-        except OSError as error:
-            raise CommandError(f"{file}: expected a file to write, got {error}") from error
+        ToWrite(file).expect()
+        write_whole(file, [sheets.template(file.name)])
         self.stdout.write(f"{file}: an empty sheet, a row for each item and thing it is for.")
 
     def _sheet(self, file: Path, options: dict[str, Any]) -> None:
@@ -73,11 +80,9 @@ class Command(BaseCommand):
             if options["questions"]:
                 name = options["questions"].name
                 asked = sheets.with_questions(pages, found.questions, name)
-                options["questions"].write_bytes(asked)
+                write_whole(options["questions"], [asked])
             if options["write"]:
-                options["write"].write_text(found.text, encoding="utf-8")
-        except OSError as error:
-            raise CommandError(f"{file}: expected a file to read or write, got {error}") from error
+                write_whole(options["write"], [found.text.encode()])
         except PlanError as error:
             raise CommandError(str(error)) from error
         where = f"{options['name']} from {file.name}"
@@ -90,7 +95,7 @@ class Command(BaseCommand):
         except Unproven as error:
             if options["example"] and error.example is not None:
                 told = json.dumps(error.example, indent=1)
-                options["example"].write_text(told, encoding="utf-8")
+                write_whole(options["example"], [told.encode()])
                 self.stdout.write(f"The smallest stack that shows it: {options['example']}")
             raise CommandError(str(error)) from error
         except (PlanError, EditionError) as error:
