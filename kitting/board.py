@@ -9,7 +9,7 @@ from datetime import date
 from inventory.models import Place
 from kitting import vans, vans_out
 from kitting.models import VanOut
-from kitting.overviews import Day, Row
+from kitting.overviews import Day, Readiness, Row
 
 LEGEND = (
     ("good", "ready"),
@@ -50,6 +50,34 @@ def lanes(days: Sequence[Day]) -> list[Lane]:
         if van.in_use or any(cell.rows for cell in cells):
             found.append(Lane(van, cells))
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Jobs of which the same word is all there is to say, by their days."""
+
+    readiness: Readiness
+    count: int
+    days: tuple[tuple[date, tuple[Row, ...]], ...]
+
+
+def together(rows: Sequence[Row]) -> list[Together]:
+    """Return the rows that stand as they do for no reason of their own, a word at a time.
+
+    `rows` in the order of their days; words in the order of their first row.
+    """
+    alike: dict[Readiness, dict[date, list[Row]]] = {}
+    for row in rows:
+        if not row.readiness.reasons:
+            alike.setdefault(row.readiness, {}).setdefault(row.job.date, []).append(row)
+    return [
+        Together(
+            readiness,
+            sum(len(of) for of in days.values()),
+            tuple((day, tuple(of)) for day, of in days.items()),
+        )
+        for readiness, days in alike.items()
+    ]
 
 
 def _cell(day: Day, van: Place | None, out: VanOut | None) -> Cell:

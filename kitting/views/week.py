@@ -23,6 +23,7 @@ def week(request: HttpRequest) -> HttpResponse:
     person = person_of(request)
     days = overviews.week(person, first, today)
     rows = [row for day in days for row in day.rows]
+    troubled = [row for row in rows if row.readiness.tone in ("stop", "warn")]
     now = first <= today < first + timedelta(days=overviews.DAYS)
     context = {
         "days": days,
@@ -31,7 +32,8 @@ def week(request: HttpRequest) -> HttpResponse:
         "today": today,
         "before": first - timedelta(days=overviews.DAYS),
         "after": first + timedelta(days=overviews.DAYS),
-        "breaking": [row for row in rows if row.readiness.tone in ("stop", "warn")],
+        "breaking": [row for row in troubled if row.readiness.reasons],
+        "together": board.together(troubled),
         "overdue": overdue.jobs(jobs_of(person), today) if now else [],
         "near": None if rows else overdue.near(jobs_of(person), first, overviews.DAYS),
         "first_steps": first_steps(),

@@ -2,9 +2,9 @@
 
 from datetime import timedelta
 
-from kitting import overviews, packing, visiting
-from kitting.models import Kit
-from kitting.overviews import Readiness
+from kitting import board, overviews, packing, visiting
+from kitting.models import Job, Kit
+from kitting.overviews import Readiness, Row
 from kitting.progress import fold
 from tests.kitting.yard import DAY, Yard, about
 
@@ -84,3 +84,15 @@ def test_a_crew_sees_its_own_open_jobs(yard: Yard, kit: Kit) -> None:
 
     assert [row.job.code for row in own] == [kit.job.code]
     assert overviews.jobs_of_crew(yard.tove.person, late) == []
+
+
+def test_jobs_of_which_one_word_is_all_to_say_stand_together() -> None:
+    """By word, then by day; who has a reason of its own stands alone."""
+    late, none = Readiness("Not released", "warn", "problem"), Readiness("No kit yet", "warn", "x")
+    broken = Readiness("Will break", "stop", "x", ("no bracket",))
+    ways = [(late, 0), (late, 0), (broken, 0), (none, 1), (late, 2)]
+    rows = [Row(Job(date=DAY + timedelta(days)), None, how) for how, days in ways]
+
+    told = board.together(rows)
+    assert [(one.readiness, one.count) for one in told] == [(late, 3), (none, 1)]
+    assert told[0].days == ((DAY, (rows[0], rows[1])), (DAY + timedelta(2), (rows[4],)))
