@@ -133,7 +133,7 @@ def test_the_week_is_a_board_of_vans_and_days(yard: Yard, short: Kit, supplier: 
     assert "tyres" in page
     needs = page.split("Needs somebody")[1].split('class="legend"')[0]
     assert short.job.code in needs
-    assert "wall bracket: 2 needed, 1 here" in needs
+    assert "blank plug M16: 1 needed, never counted" in needs
     assert page.index('<th scope="row">Van 1') < page.index('mark-of stop"></span> Will break')
 
 
