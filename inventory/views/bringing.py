@@ -25,9 +25,9 @@ LISTED = 20  # files that came in before
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 def bring_in(request: HttpRequest) -> HttpResponse:
-    """Choose a file to look at; what came in before."""
-    person = person_of(request)
-    form = page.FileForm(request.POST or None, request.FILES or None)
+    """Choose a file to look at; what came in before. `kind`: what another page has chosen."""
+    person, chosen = person_of(request), {"kind": request.GET.get("kind", "")}
+    form = page.FileForm(request.POST or None, request.FILES or None, initial=chosen)
     if request.method == "POST" and form.is_valid():
         return redirect("brought_file", form.kept(person).code)
     before = BroughtFile.objects.exclude(begun_at=None).select_related("person").defer("data")

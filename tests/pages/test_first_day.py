@@ -19,7 +19,8 @@ def test_the_list_is_gone_once_a_kit_was_closed(
     cast: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What a firm leaves out on purpose is not held before it for ever."""
-    never = ("people", "Somebody who never comes", "", (Person.objects.filter(name="-").all,))
+    nobody = Person.objects.filter(name="-").all
+    never = first_day._Step("people", "Somebody who never comes", "", (nobody,))
     monkeypatch.setattr(first_day, "_STEPS", (never,))
     assert [step.done for step in first_day.first_steps()] == [False]
 

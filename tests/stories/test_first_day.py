@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -62,3 +63,30 @@ def test_what_is_entered_is_no_longer_to_do() -> None:
         "/partners/", "Add", code="hull", name="Hull Parts", kind="supplier"
     )
     assert to_do() == ["A first job", "What lies on the shelves", "Stacks that stand already"]
+
+
+def test_each_line_opens_its_form_as_it_is_needed_and_says_what_goes_before() -> None:
+    """A file's kind is chosen already; nothing needs what stands below it."""
+    anna = Person.objects.create_superuser("anna", SECRET, name="Anna Ferrin")
+    browser = Client()
+    browser.force_login(anna)
+    page = browser.get("/week/").content.decode()
+    steps = first_day.first_steps()
+    titles = [step.title for step in steps]
+    for kind in [step.kind for step in steps if step.kind]:
+        assert f'href="/bring-in/?kind={kind}"' in page
+        form = browser.get(f"/bring-in/?kind={kind}").content.decode()
+        assert re.findall(r'value="(\w+)"[^>]*checked', form)[0] == kind
+    for place, step in enumerate(steps):
+        assert step.needs == "" or step.needs in titles[:place]
+
+    waits = {step.title: step.needs for step in steps if step.needs}
+    assert waits == {
+        "A first job": "A parts list",
+        "What lies on the shelves": "A depot with dock and bins, and the vans",
+        "Stacks that stand already": "A parts list",
+    }
+    families.load(CORBEL.read_text(encoding="utf-8"), CORBEL.name)
+    assert [step.title for step in first_day.first_steps() if step.needs] == [
+        "What lies on the shelves"
+    ]
