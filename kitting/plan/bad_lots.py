@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from statistics import fmean, variance
 from typing import Any, Final
 
-from kitting.plan.figures.statistics import clopper_pearson
+from kitting.plan.figures.statistics import clopper_pearson, drawn
 
 ALARM: Final = 0.05
 """Share of false alarms among all alarms that is allowed."""
@@ -119,12 +119,11 @@ def tail(tables: Sequence[tuple[int, int, int, int]]) -> float:
     0.02448
     """
     import numpy as np
-    from scipy.stats import hypergeom
 
     chances: Any = np.ones(1)
     for _, own, bad, total in tables:
         few = np.arange(min(own, bad) + 1)
-        chances = np.convolve(chances, hypergeom.pmf(few, total, bad, own))
+        chances = np.convolve(chances, drawn(few, total, bad, own))
     least = sum(table[0] for table in tables)
     return min(float(chances[least:].sum()), 1.0)
 

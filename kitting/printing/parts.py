@@ -7,7 +7,7 @@ rest (common practice, no source). Tables break between rows, never inside one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Final, TypeAlias
 from xml.sax.saxutils import escape
 
@@ -94,17 +94,27 @@ class Code(Flowable):  # type: ignore[misc]  # the library carries no types
         """Draw it from its lower left corner, moved to the next whole dot."""
         x, y = self.canv.absolutePosition(0, 0)
         self.canv.translate(round(x / DOT) * DOT - x, round(y / DOT) * DOT - y)
-        path, quiet = self.canv.beginPath(), symbol.QUIET
-        for down, row in enumerate(self._symbol.rows, quiet + 1):
-            at = 0
-            # Bars next to each other are one: a seam shows as a white hair on some printers.
-            for piece in row.replace("10", "1 0").replace("01", "0 1").split():
-                if piece[0] == "1":
-                    left, low = (quiet + at) * MODULE, self.height - down * MODULE
-                    path.rect(left, low, len(piece) * MODULE, MODULE)
-                at += len(piece)
+        self.canv.scale(MODULE, MODULE)
         self.canv.setFillColor(black)
-        self.canv.drawPath(path, stroke=0, fill=1)
+        self.canv.addLiteral(_bars(self._symbol))
+
+
+@lru_cache(maxsize=512)
+def _bars(drawn: symbol.Symbol) -> str:
+    """The dark of a code as a path of PDF, in modules from its lower left corner, and its filling.
+
+    Written once for each code: a sheet has a hundred, and the library takes most of its time to
+    write numbers.
+    """
+    found = []
+    for down, row in enumerate(drawn.rows, symbol.QUIET + 1):
+        at = symbol.QUIET
+        # Bars next to each other are one: a seam shows as a white hair on some printers.
+        for piece in row.replace("10", "1 0").replace("01", "0 1").split():
+            if piece[0] == "1":
+                found.append(f"{at} {drawn.side - down} {len(piece)} 1 re")
+            at += len(piece)
+    return "\n".join([*found, "f"])
 
 
 class Tick(Flowable):  # type: ignore[misc]

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from kitting.plan import lookup
 from kitting.plan.figure import Figure
-from kitting.plan.figures.statistics import poisson_at_most
+from kitting.plan.figures.statistics import drawn, poisson_at_most
 from kitting.plan.inputs import Wrong, number, one_of, whole
 
 LEVELS: Final = (0.1, 0.15, 0.25, 0.4, 0.65, 1.0, 1.5, 2.5, 4.0, 6.5, 10.0)
@@ -104,11 +104,11 @@ def hypergeometric(lot: int, bad: int, sample: int, accepted: int) -> float:
     >>> round(hypergeometric(50, 2, 13, 0), 6)
     0.543673
     """
-    from scipy.stats import hypergeom
+    import numpy as np
 
     if bad > lot or sample > lot:
         raise Wrong(f"lot: expected at least the bad and the sampled pieces, got {lot}")
-    return float(hypergeom.cdf(accepted, lot, bad, sample))
+    return min(float(drawn(np.arange(min(accepted, sample) + 1), lot, bad, sample).sum()), 1.0)
 
 
 def _sample(accepted: int, sample: int) -> None:
