@@ -55,11 +55,15 @@ def units_of(item: Item) -> QuerySet[Unit]:
     return item.units.select_related(f"place__{UP}").order_by("-pk")
 
 
-def open_findings() -> QuerySet[Finding]:
-    """Problems nobody has answered, newest first; `nth` of those of their event, 1 up."""
+def numbered(found: QuerySet[Finding]) -> QuerySet[Finding]:
+    """Problems with `nth`: which of those of their event, 1 up."""
     same = Finding.objects.filter(event=OuterRef("event"), pk__lte=OuterRef("pk")).order_by()
-    nth = Subquery(same.values("event").annotate(n=Count("pk")).values("n"))
-    found = Finding.objects.filter(answer=None).annotate(nth=nth).order_by("-pk")
+    return found.annotate(nth=Subquery(same.values("event").annotate(n=Count("pk")).values("n")))
+
+
+def open_findings() -> QuerySet[Finding]:
+    """Problems nobody has answered, newest first, each with `nth`."""
+    found = numbered(Finding.objects.filter(answer=None)).order_by("-pk")
     return found.select_related("event__person", "unit__item", "item", "place")
 
 

@@ -42,6 +42,7 @@ from inventory.returns import (
 )
 from inventory.returns import standing as all_returns
 from inventory.subjects import may_see
+from inventory.two_claims import ended
 from inventory.words import amount
 
 _RENEWED: list[Callable[[Item], bool]] = []
@@ -276,7 +277,7 @@ def _allow(person: Person, line: Line) -> str:
     return "" if known else "No such return."
 
 
-COME_BACK = Act("come_back", DESK, come_back, undo=claims.undone)
+COME_BACK = Act("come_back", DESK, ended(come_back), undo=claims.undone)
 EXPECT_BACK = Act("expect_back", DESK, expect_back)
 CHECK_BACK = Act("check_back", frozenset(Role.values), check, allow=_allow)
 ACTS = (COME_BACK, CHECK_BACK, EXPECT_BACK)

@@ -6,6 +6,7 @@ from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import held, place_of_code, standing
+from inventory.two_claims import ended
 
 
 def put(writes: Writing) -> Verdict:
@@ -73,4 +74,4 @@ def _put_quantity(
     return Verdict("applied", f"{quantity} x {item.name} moved to {to.name}.")
 
 
-PUT = Act("put", frozenset({Role.WAREHOUSE, Role.MANAGER}), put)
+PUT = Act("put", frozenset({Role.WAREHOUSE, Role.MANAGER}), ended(put))

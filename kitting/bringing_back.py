@@ -23,6 +23,7 @@ from inventory.models import (
     Unit,
 )
 from inventory.moving import CannotMove, Writing
+from inventory.two_claims import ended
 from inventory.words import amount
 from kitting import access, gates, packed_pieces, walking
 from kitting.bag_picking import is_of
@@ -180,5 +181,5 @@ def _lot_back(writes: Writing, holding: Holding, to: Place, part: int, left: Cou
 
 
 BRING_BACK = Act(
-    "bring_back", frozenset(Role.values), gates.decided(bring_back), allow=access.allow
+    "bring_back", frozenset(Role.values), gates.decided(ended(bring_back)), allow=access.allow
 )

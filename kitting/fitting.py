@@ -7,6 +7,7 @@ from inventory.ledger.line import Position as Spot
 from inventory.ledger.steps import Standing
 from inventory.models import Event, Finding, Role, Unit
 from inventory.moving import CannotMove, Writing
+from inventory.two_claims import ended
 from kitting import access, as_built, gates, hand_wins, joining, screens, walking
 from kitting.has_come import noticed
 from kitting.models import AsBuilt, Kit
@@ -175,7 +176,7 @@ def undo(writes: Writing, done: Event) -> None:
         as_built.refold(kit.job.site.place)
 
 
-FIT = Act("fit", frozenset(Role.values), noticed(fit), allow=access.allow, undo=undo)
+FIT = Act("fit", frozenset(Role.values), ended(noticed(fit)), allow=access.allow, undo=undo)
 COMMISSION = Act(
-    "commission", frozenset(Role.values), noticed(commission), allow=access.allow, undo=undo
+    "commission", frozenset(Role.values), ended(noticed(commission)), allow=access.allow, undo=undo
 )

@@ -10,7 +10,9 @@ from typing import Any
 from django.db.models import Prefetch, Q, QuerySet
 from django.urls import reverse
 
+from inventory import two_claims
 from inventory.models import Finding, Item, Person, Place, PlaceKind
+from inventory.overviews import numbered
 from inventory.rows import Among, Question
 from inventory.subjects import Named
 from inventory.words import amount, measure
@@ -35,6 +37,7 @@ from kitting.overdue import is_overdue
 from kitting.plan.tasks import said
 from kitting.progress import fold
 from kitting.queries import Left, left_of
+from kitting.shelves import in_its_places
 from kitting.snapshot import step_titles
 from kitting.sourcing import Short, Source
 from kitting.tallies import LineProgress, Progress
@@ -325,9 +328,18 @@ def changes_about(kit: Kit) -> dict[str, Any]:
     }
 
 
-def findings_of(kit: Kit) -> QuerySet[Finding]:
-    """Return the problems about a kit, each with `settled`; open ones first, then the newest."""
-    found = Finding.objects.filter(subject=kit.subject)
+def findings_of(kit: Kit, *, claims: bool = False) -> QuerySet[Finding]:
+    """Return the problems about a kit, each with `settled`; open ones first, then the newest.
+
+    claims: for the office, with what other jobs claim of what this one has.
+    """
+    about = Q(subject=kit.subject)
+    if claims:
+        ours = in_its_places(kit, "place__") | in_its_places(kit, "unit__place__")
+        ours |= Q(place__subject=kit.subject)
+        ours |= Q(unit__positions__until=None, unit__positions__since__subject=kit.subject)
+        about |= Q(pk__in=Finding.objects.filter(ours, two_claims.open_ones()).values("pk"))
+    found = numbered(Finding.objects.filter(about))
     found = found.annotate(settled=Q(answer__isnull=False)).order_by("settled", "-pk")
     return found.select_related("event__person", "answer", "unit__item")
 

@@ -10,6 +10,7 @@ from inventory.ledger.steps import Standing
 from inventory.models import Holding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
 from inventory.moving import CannotMove, Writing
 from inventory.queries import place_of_code
+from inventory.two_claims import ended
 from inventory.words import amount, measure
 from kitting import access, gates, lengths, packed_pieces, walking
 from kitting.bags import is_ours
@@ -149,4 +150,5 @@ def _of_length(packed: list[Piece], over: list[Piece], mm: int) -> list[Piece]:
     return [replace(piece, mm=mm) for piece in longer[:1]]
 
 
-PUT_BACK = Act("put_back", frozenset({Role.WAREHOUSE, Role.MANAGER}), put_back, allow=access.allow)
+DESK = frozenset({Role.WAREHOUSE, Role.MANAGER})
+PUT_BACK = Act("put_back", DESK, ended(put_back), allow=access.allow)

@@ -146,6 +146,11 @@ SENTENCES: Final = (
     "the van",
     "Another box was opened and held what is told.",
     "Counted: {0}.",
+    # two claims on one thing, ended
+    "{0} stands fitted now.",
+    "{0} is at {1} now, with no kit.",
+    "{0} is closed.",
+    "The job that had it is closed.",
     # charge before joining
     (
         "Bring new modules and those that stand to within {0} percentage points of each other, "

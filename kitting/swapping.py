@@ -13,6 +13,7 @@ from inventory import carriage, claiming, claims, returns
 from inventory.intake import Act, Verdict
 from inventory.models import About, Event, Finding, Place, ReturnKind, Role, Unit
 from inventory.moving import CannotMove, Writing
+from inventory.two_claims import ended
 from kitting import access, as_built, entering, gates, hand_wins, joining, walking
 from kitting.fitting import undo
 from kitting.has_come import noticed
@@ -194,4 +195,4 @@ def take_back(writes: Writing, done: Event) -> None:
     claims.undone(writes, done)
 
 
-SWAP = Act("swap", frozenset(Role.values), noticed(swap), allow=access.allow, undo=take_back)
+SWAP = Act("swap", frozenset(Role.values), ended(noticed(swap)), allow=access.allow, undo=take_back)

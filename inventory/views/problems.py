@@ -6,6 +6,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from inventory import two_claims
 from inventory.access import needs
 from inventory.models import Role
 from inventory.not_arrived import never_came, still_waiting
@@ -28,6 +29,7 @@ def problems(request: HttpRequest) -> HttpResponse:
         "page": page,
         "subjects": named(finding.subject for finding in page),
         "asked": asked_of(page),
+        "claims": two_claims.told(list(page)),
         "otherwise": answered_otherwise(list(page)),
         "lost": never_came(now),
         "waiting": still_waiting(now)[:PAGE],

@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from inventory import two_claims
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
 from inventory.once import once
@@ -46,7 +47,8 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             "short": short,
             "others": other_ways.when_short(kit, [one.item for one in short]),
             "over": progress.to_put_back,
-            "findings": overviews.findings_of(kit),
+            "findings": (findings := list(overviews.findings_of(kit, claims=True))),
+            "claims": two_claims.told(findings),
             "drawing": drawing_of(kit, progress),
             "drawn": ready_over_time.drawing(kit, timezone.now(), progress),
         }

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from inventory import teaching
+from inventory import teaching, two_claims
 from inventory.access import needs, person_of
 from inventory.labelling import of_place
 from inventory.models import Person, Place, Role
@@ -68,7 +68,8 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         "job": found.job,
         "steps": overviews.steps_of(found, progress),
         "drawing": drawing_of(found, progress),
-        "findings": overviews.findings_of(found),
+        "findings": (findings := list(overviews.findings_of(found, claims=True))),
+        "claims": two_claims.told(findings),
         "given": donors.given(found),
         "labels": _label_codes(found),
         **overviews.changes_about(found),

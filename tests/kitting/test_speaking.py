@@ -47,7 +47,7 @@ from tests.tree import TOP, parsed, sources
 PAGES = TOP / "templates"
 LANGUAGES = ("de", "es")
 # What a phone's page includes and yet is the office's own: kept in English.
-OFFICE = {"kitting/parts/lead.html"}
+OFFICE = {"kitting/parts/lead.html", "inventory/parts/two_claims.html"}
 # What a technician gets beside the pages of the day, and a stranger.
 BESIDE = {
     *(f"kitting/{name}.html" for name in ("sites", "site", "site_describe", "site_found")),
