@@ -8,6 +8,7 @@ from django.db import connection
 from django.db.backends.sqlite3.base import DatabaseWrapper
 from django.db.utils import ConnectionHandler
 
+from inventory.models import Person
 from kitting.settings import database
 
 
@@ -59,3 +60,9 @@ def test_wal_is_used_where_the_database_is_a_file(tmp_path: Path) -> None:
         wrapper.close()
 
     assert found == ("wal",)
+
+
+@pytest.mark.django_db
+def test_a_new_firm_has_nobody() -> None:
+    """No account comes with the program: OWASP ASVS 5.0, 6.3.2."""
+    assert not Person.objects.exists()
