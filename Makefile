@@ -1,7 +1,7 @@
 # Every command for people and machines. Needs make and Python >= 3.11 with venv; `make` lists all.
 .DEFAULT_GOAL := help
 .PHONY: help setup system decoder axe demo test lint fix bench bench-big bench-pictures prove faults \
-	serve screens lock words
+	serve screens lock words bill audit
 
 PY := .venv/bin/python
 ADDRESS ?= 127.0.0.1:8000
@@ -72,6 +72,12 @@ lock: .venv/dev.stamp ## write requirements*.txt and the locks of what comes fro
 	cd inventory/camera && npm install --silent --package-lock-only
 	cd tests/browser/axe && npm install --silent --package-lock-only
 	$(PY) -c "$$ADDRESS_FREE"
+
+bill: .venv/dev.stamp ## list what the program is made of, in CycloneDX, into lastbolt.cdx.json
+	$(PY) -m tests.supply bill lastbolt.cdx.json
+
+audit: .venv/dev.stamp ## ask whether anything of it is known to be vulnerable; says so where nobody can be asked
+	@$(PY) -m tests.supply audit
 
 words: ## compile the phone's German and Spanish anew (needs msgfmt of gettext)
 	for one in de es; do msgfmt -c -o kitting/locale/$$one/LC_MESSAGES/django.mo \

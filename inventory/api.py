@@ -21,7 +21,7 @@ from rest_framework.parsers import BaseParser, MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import intake, noting, one_label, photos
+from inventory import intake, noting, one_label, photos, security_log
 from inventory.access import person_of, subject_read
 from inventory.api_errors import Conflict, Unprocessable, problems
 from inventory.ledger.ids import uuid7
@@ -133,6 +133,8 @@ def api_events(request: Request) -> Response:
     holds = holds_mark(sender.validated_data.get("mark", ""))
     behind = device is not None and after > numbers_of(device)[0]
     results = [] if behind or not holds else intake.take(person_of(request), lines, timezone.now())
+    kinds = [result.kind for result in results if result.kind]
+    security_log.events_refused(request, person_of(request), kinds)
     highest, missing = None, gaps_of([result.id for result in results if result.number])
     if device is not None:
         highest, missing = numbers_of(device)

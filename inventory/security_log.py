@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import logging
+from collections import Counter
+from collections.abc import Iterable
 
 from django.http import HttpRequest
 
@@ -26,6 +28,16 @@ def wrong(request: HttpRequest, name: str, what: str) -> None:
     """Note a sign-in that failed; a name that nobody has may be a password in the wrong field."""
     known = Person.objects.filter(username=name).exists()
     note(request, what, level=logging.WARNING, person=name if known else "nobody's name")
+
+
+def events_refused(request: HttpRequest, person: Person, kinds: Iterable[str]) -> None:
+    """Note how many scans of a batch were not taken, by kind: not allowed, malformed, another body.
+
+    The answer to the batch is a yes all the same.
+    """
+    for kind, count in sorted(Counter(kinds).items()):
+        facts = {"person": person.username, "kind": kind}
+        note(request, "scans refused", level=logging.WARNING, count=count, **facts)
 
 
 def refused(request: HttpRequest, person: Person, status: int) -> None:

@@ -31,6 +31,8 @@ CONTENT_POLICY = "; ".join(
 # The live camera's worker compiles its decoder: its own files are the one place where that may be.
 DECODER = f"{settings.STATIC_URL}inventory/decoder/"
 DECODER_POLICY = CONTENT_POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
+# Not theirs, not there, or what no page of ours sends.
+REFUSED = (400, 403, 404, 405, 413, 415, 422)
 REPORT_LIMIT = 4096  # bytes of a report that are kept
 
 
@@ -56,7 +58,7 @@ class HeadersMiddleware:
         person = getattr(request, "user", None)
         if person is not None and person.is_authenticated:
             response.headers.setdefault("Cache-Control", "no-store")
-            if response.status_code in (403, 404):
+            if response.status_code in REFUSED:
                 security_log.refused(request, person, response.status_code)
         return response
 

@@ -8,6 +8,7 @@ from django.test import Client
 
 from inventory.models import Person
 from tests.people import PASSWORD, Cast, page_of
+from tests.test_cast import event
 
 OWN = "/my/own/sign-in"
 NEW = "gutter ladder seven birch"
@@ -30,13 +31,16 @@ def written(db: None, cast: Cast, caplog: pytest.LogCaptureFixture) -> pytest.Lo
     return caplog
 
 
-def test_each_has_its_line(written: pytest.LogCaptureFixture) -> None:
+def test_each_has_its_line(cast: Cast, written: pytest.LogCaptureFixture) -> None:
     """In their order: what happened, who, and from where."""
     signs_in("tariq", "a guess")
     tariq, mona = signs_in("tariq"), signs_in("mona")
     tariq.get("/stock/")
     tariq.get("/stock/CT-MODULE/")
     tariq.get("/api/jobs/none")
+    tariq.post("/api/devices", "{", content_type="application/json")
+    tariq.post("/api/events", **event(cast.works["other_technician"].kit.subject))
+    tariq.put("/my/")
     tariq.post(OWN, {"old": "a guess", "new": NEW})
     tariq.post(OWN, {"old": PASSWORD, "new": NEW})
     mona.post(page_of("person_change", "tove"), {"give_password": "yes", "password": NEW})
@@ -47,12 +51,18 @@ def test_each_has_its_line(written: pytest.LogCaptureFixture) -> None:
     facts = [json.loads("{" + rest) for _, _, rest in found]
     assert {one.pop("from") for one in facts} == {"192.0.2.7"}
     refusals = [(f["status"], f["path"]) for w, f in zip(found, facts, strict=True) if "path" in f]
-    assert refusals == [(403, "/stock/"), (404, "/stock/CT-MODULE/"), (404, "/api/jobs/none")]
+    assert refusals == [
+        *((403, "/stock/"), (404, "/stock/CT-MODULE/"), (404, "/api/jobs/none")),
+        *((400, "/api/devices"), (405, "/my/")),
+    ]
+    assert [(f["kind"], f["count"]) for f in facts if "kind" in f] == [("not_allowed", 1)]
     assert [(what[0], fact["person"]) for what, fact in zip(found, facts, strict=True)] == [
         ("wrong sign-in", "tariq"),
         ("signed in", "tariq"),
         ("signed in", "mona"),
-        *[("refused", "tariq")] * 3,
+        *[("refused", "tariq")] * 4,
+        ("scans refused", "tariq"),
+        ("refused", "tariq"),
         ("wrong password until now", "tariq"),
         ("password changed", "tariq"),
         ("password given", "mona"),
