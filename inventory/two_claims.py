@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import wraps
 
 from django.db.models import Q
 
@@ -81,6 +82,7 @@ def told(findings: Sequence[Finding]) -> dict[int, Told]:
 def ended(act: Callable[[Writing], Verdict]) -> Callable[[Writing], Verdict]:
     """Let an act that moves things end the claims on them that the book has settled by it."""
 
+    @wraps(act)  # it is still that act, of its own house
     def and_the_claims(writes: Writing) -> Verdict:
         verdict = act(writes)
         if verdict.word in MOVED:
