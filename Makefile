@@ -49,7 +49,7 @@ bench-big: .venv/dev.stamp ## the same pages and scans among ten million movemen
 
 bench-pictures: .venv/dev.stamp ## what each step of reading a photo adds and costs, on photographs and drawn codes
 	$(PY) -m tests.bench.pictures
-	$(PY) -m tests.bench.walls
+	OPENBLAS_NUM_THREADS=1 $(PY) -m tests.bench.walls  # as in the child that reads photos
 
 prove: .venv/dev.stamp ## the tests at full counts: laws, kills, simulations
 	COUNTS=full $(PY) -m tests.run $(ARGS)
