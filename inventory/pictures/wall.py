@@ -139,7 +139,8 @@ class _Places:
         yield from self._each(self._bars, [p for p in self.left if p.close.striped])
         for _ in range(EARLY):
             yield from self._each(self._clear, list(self.left))
-        self._learn()
+        if self._squares():
+            self._learn()
         yield from self._each(self._known_grid, self._squares())
         # Round by round, so that no place is left out for the time that a hopeless one takes.
         for _ in range(max(len(restoring.LINES), len(restoring.SQUARES))):
