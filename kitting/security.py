@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Callable
+from ipaddress import ip_address
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
@@ -34,6 +35,28 @@ DECODER_POLICY = CONTENT_POLICY.replace("script-src 'self'", "script-src 'self' 
 # Not theirs, not there, or what no page of ours sends.
 REFUSED = (400, 403, 404, 405, 413, 415, 422)
 REPORT_LIMIT = 4096  # bytes of a report that are kept
+
+
+class ProxyMiddleware:
+    """Hears of scheme and address from the proxy alone: anybody may write its headers."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if settings.BEHIND_PROXY and not _is_proxy(request.META.get("REMOTE_ADDR", "")):
+            for name in ("HTTP_X_FORWARDED_PROTO", "HTTP_X_FORWARDED_FOR"):
+                request.META.pop(name, None)
+        return self.get_response(request)
+
+
+def _is_proxy(peer: str) -> bool:
+    """peer: an address; empty where the proxy speaks through a socket of this machine."""
+    if not peer:
+        return True
+    address = ip_address(peer)
+    address = getattr(address, "ipv4_mapped", None) or address
+    return any(address in network for network in settings.PROXIES)
 
 
 class HeadersMiddleware:

@@ -8,6 +8,7 @@ import os
 import secrets
 import sqlite3
 from contextlib import suppress
+from ipaddress import IPv4Network, IPv6Network, ip_network
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,17 @@ def whole(name: str, default: int, least: int, most: int) -> int:
 def listed(name: str, default: str) -> list[str]:
     """Words between commas."""
     return [word.strip() for word in text(name, default).split(",") if word.strip()]
+
+
+def networks(name: str, default: str) -> list[IPv4Network | IPv6Network]:
+    """Addresses or networks between commas."""
+    found = list[IPv4Network | IPv6Network]()
+    for word in listed(name, default):
+        try:
+            found.append(ip_network(word))
+        except ValueError:
+            raise wrong(name, "addresses as 10.0.0.2 or networks as 10.0.0.0/24", word) from None
+    return found
 
 
 def choice(name: str, default: str, allowed: tuple[str, ...]) -> str:
@@ -162,6 +174,7 @@ ALLOWED_HOSTS = listed("LASTBOLT_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = origins("LASTBOLT_ORIGINS")
 HTTPS = yes_no("LASTBOLT_HTTPS", False)
 BEHIND_PROXY = yes_no("LASTBOLT_BEHIND_PROXY", False)
+PROXIES = networks("LASTBOLT_PROXIES", "127.0.0.0/8,::1")
 CSP_REPORTS = yes_no("LASTBOLT_CSP_REPORTS", False)
 PHOTO_PLACE = yes_no("LASTBOLT_PHOTO_PLACE", False)
 MEDIA_ROOT = folder("LASTBOLT_MEDIA", BASE_DIR / "media")
@@ -217,7 +230,8 @@ INSTALLED_APPS = [
 # Fields draw themselves by our templates too.
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 MIDDLEWARE = [
-    "kitting.security.HeadersMiddleware",  # first: static files and redirects too
+    "kitting.security.ProxyMiddleware",  # before anybody asks by which scheme, and from where
+    "kitting.security.HeadersMiddleware",  # early: static files and redirects too
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",

@@ -11,7 +11,7 @@ from tests.tree import TOP, files, name_of, parsed
 README = (TOP / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
 READERS = {
-    *("text", "yes_no", "whole", "listed", "several", "choice"),
+    *("text", "yes_no", "whole", "listed", "several", "choice", "networks"),
     *("folder", "origins", "secret", "database"),
 }
 

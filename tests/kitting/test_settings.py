@@ -87,6 +87,14 @@ def test_sqlite_is_opened_as_measured() -> None:
             ),
         ),
         (
+            "LASTBOLT_PROXIES",
+            "10.0.0.2,proxy",  # a name would be looked up anew at each request
+            (
+                "LASTBOLT_PROXIES: expected addresses as 10.0.0.2 or networks as 10.0.0.0/24,"
+                " got 'proxy'"
+            ),
+        ),
+        (
             "LASTBOLT_SECRET_KEY",
             "short",
             "LASTBOLT_SECRET_KEY: expected at least 32 characters, got '5'",
