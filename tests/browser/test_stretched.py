@@ -9,6 +9,7 @@ from playwright.sync_api import Browser, Route, expect
 
 from kitting.models import Site
 from tests.browser import bench
+from tests.browser.test_senses import CUT, WIDE
 from tests.stretched import Stretched, stretched
 from tests.tree import TOP
 
@@ -16,7 +17,10 @@ SCRIPTS = TOP / "inventory" / "static" / "inventory"
 RULES = (TOP / "tests" / "page_rules.js").read_text(encoding="utf-8")
 SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 ROW = re.compile(r'^  "((?:[^"\\]|\\.)*)": "(?:[^"\\]|\\.)*",$', re.MULTILINE)
-BESIDE = ("/sites/", "/figures/", "/scanner/", "/kits/J1001-1/why?item=CT-BOLT6")
+BESIDE = (
+    *("/sites/", "/figures/", "/scanner/", "/kits/J1001-1/why?item=CT-BOLT6"),
+    *("/my/own/sign-in", "/my/own/second-factor", "/my/bag", "/my/J9/"),
+)
 STEPS = ("", *("load", "unbox", "fit", "start", "down", "swap", "missing", "problem", "differs"))
 
 
@@ -55,6 +59,11 @@ def test_nothing_is_cut_where_words_are_longer(
             page.emulate_media(color_scheme=scheme)
             found = page.evaluate(RULES, {"phone": True})
             faults += [f"{address} ({scheme}): {one}" for one in found]
+        # Text to 200 % (WCAG 2.2, 1.4.4), with everything open.
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            faults.append(f"{address} at 200 % is too wide: {page.evaluate(WIDE)}")
+        faults += [f"{address} at 200 % cuts {one!r}" for one in page.evaluate(CUT)]
     context.close()
 
     assert faults == [], "\n".join(faults)
