@@ -30,9 +30,9 @@ RULES = (Path(__file__).parent / "page_rules.js").read_text(encoding="utf-8")
 README = TOP / "fixtures" / "screens"
 WIDTHS = {"390": (390, 844), "1280": (1280, 900)}
 FILES = (  # routes that answer with a file: it must only arrive
-    *("photo_file", "kit_labels", "kit_pick_sheet", "job_site_sheet", "job_hand_over"),
-    *("scanner_code", "scanner_sheet", "wall_sheet", "badge_holds", "list_template", "list_text"),
-    *("claim_file", "table_out", "manifest", "worker"),
+    *("photo_file", "photo_progress", "kit_labels", "kit_pick_sheet", "job_site_sheet"),
+    *("job_hand_over", "scanner_code", "scanner_sheet", "wall_sheet", "badge_holds"),
+    *("list_template", "list_text", "claim_file", "table_out", "manifest", "worker"),
 )
 HEAVIEST = 150_000  # bytes of a picture in the README
 BLOCKED = "blocked by content policy"  # how the server logs a report
