@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from django import forms
@@ -24,6 +25,8 @@ WORDS = {
     "unique": "expected one that is not taken, got {got}",
     "null_characters_not_allowed": "expected text without control characters, got {got}",
 }
+BREAKS = re.compile("[\t\n\r\v\f\x85\u2028\u2029]+")
+CONTROL = re.compile("[\x00-\x03\x05-\x1b\x7f-\x9f]")
 KINDS: tuple[tuple[type[forms.Field], str], ...] = (
     (forms.FloatField, "a number"),
     (forms.IntegerField, "a whole number"),
@@ -84,6 +87,19 @@ class PlainErrors(forms.BaseForm):
         for name in [name for name in self.errors if name in self.fields]:
             words = [self._words(name, error) for error in self.errors[name].as_data()]
             self.errors[name] = ErrorList(words, renderer=self.renderer)
+
+    def clean(self) -> dict[str, Any]:
+        """A text of one line has blanks between its words, whatever a copied table put there.
+
+        Other controls are refused, those apart that stand in scanned codes (ISO/IEC 15434, GS1).
+        """
+        cleaned: dict[str, Any] = super().clean() or {}
+        for name in [name for name in cleaned if type(self.fields[name].widget) is forms.TextInput]:
+            if isinstance(cleaned[name], str):
+                cleaned[name] = BREAKS.sub(" ", cleaned[name])
+                if CONTROL.search(cleaned[name]):
+                    self.add_error(name, ValidationError("", code="null_characters_not_allowed"))
+        return cleaned
 
     def _words(self, name: str, error: ValidationError) -> str:
         field = self.fields[name]

@@ -1,6 +1,6 @@
 """What the program is made of, from its locks: a bill of it, and whether something is known bad.
 
-    python -m tests.supply bill [FILE]     CycloneDX 1.6 (ECMA-424), JSON; on standard output
+    python -m tests.supply bill [FILE]     CycloneDX 1.6 in JSON; on standard output
     python -m tests.supply audit           exit 1 where a vulnerability of something is known
 
 The bill needs no network. The audit asks by uv and npm, whom their own settings say; who cannot be
@@ -43,7 +43,7 @@ class Part:
 
     @property
     def purl(self) -> str:
-        """Package URL (ECMA-427)."""
+        """Package URL, as CycloneDX and OSV name a library."""
         return f"pkg:{self.kind}/{self.name.replace('@', '%40')}@{self.version}"
 
 

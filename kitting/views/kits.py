@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory import teaching, two_claims
 from inventory.access import needs, person_of
 from inventory.labelling import of_place
+from inventory.labels.errors import LabelRefused
 from inventory.models import Person, Place, Role
 from inventory.once import once
 from inventory.queries import latest_mark
@@ -159,10 +160,14 @@ def kit_unload(request: HttpRequest, code: str) -> HttpResponse:
 def kit_labels(request: HttpRequest, code: str) -> HttpResponse:
     """The labels of the kit, its parcels and its bags as one PDF."""
     found = kit_write(person_of(request), code)
-    chosen = [of_place(place) for place in _labelled(found)]
-    if not chosen:
+    places = _labelled(found)
+    if not places:
         return render(request, "kitting/kit_unreleased.html", {"kit": found}, status=409)
-    return drawn([kit_label.of_kit(found), *chosen], "pdf", 203)
+    try:
+        return drawn([kit_label.of_kit(found), *map(of_place, places)], "pdf", 203)
+    except LabelRefused as refusal:  # a name of older days that no printer prints
+        context = {"title": "A label cannot be drawn", "words": str(refusal)}
+        return render(request, "kitting/refused.html", context, status=409)
 
 
 def _labelled(kit: Kit) -> QuerySet[Place]:

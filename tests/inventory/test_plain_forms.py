@@ -21,6 +21,8 @@ class Sample(PlainForm):
         ("name", "", "Name: expected some text, got nothing"),
         ("name", "too long", "Name: expected at most 5 characters, got 8"),
         ("name", "a\0", "Name: expected text without control characters, got 'a\\x00'"),
+        ("name", "a\x07b", "Name: expected text without control characters, got 'a\\x07b'"),
+        ("name", "a\x9bb", "Name: expected text without control characters, got 'a\\x9bb'"),
         ("count", "many", "Count: expected a whole number, got 'many'"),
         ("count", "0", "Count: expected at least 1, got '0'"),
         ("count", "10", "Count: expected at most 9, got '10'"),
@@ -40,3 +42,17 @@ def test_a_right_form_says_nothing() -> None:
     data = {"name": "ok", "count": "3", "day": "2026-11-25", "pick": "a"}
 
     assert Sample(data).is_valid()
+
+
+def test_a_copied_table_leaves_blanks() -> None:
+    """A tab or line end between the words of a name is a blank; a scanned code keeps its marks."""
+    data = {"count": "3", "day": "2026-11-25", "pick": "a"}
+    for typed, kept in (
+        ("a\tb", "a b"),
+        ("a\r\nb", "a b"),
+        ("a\u2028b", "a b"),
+        ("1\x1d2", "1\x1d2"),
+    ):
+        form = Sample(data | {"name": typed})
+        assert form.is_valid()
+        assert form.cleaned_data["name"] == kept
