@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from django.utils.translation import gettext
 
 from inventory.templatetags.amounts import amount
-from inventory.words import measure
 from kitting import by_hand, families, sourcing
 from kitting.models import Kit
 from kitting.plan import configuration as configurations
@@ -38,13 +37,13 @@ def told(kit: Kit, words: str) -> Told:
     lines = lines_of(kit)
     code = why_not.code_of(family, words) or _on_list(lines, words)
     if not code:
-        return Told(None, why_not.unlisted(family, words), ())
+        return Told(None, why_not.unlisted(family, words, told_why), ())
     configuration = configurations.parse(dict(kit.snapshot["configuration"]), family)
     steps = [Step(s["key"], s["title"], ()) for s in kit.snapshot["steps"]]
     found = why.of(family, configuration.site(), lines, steps, code, told_why)
     if found is None:
-        reasons = _dropped(kit, code) or why_not.reasons(family, configuration, code)
-        return Told(why.absent(family, code, reasons), "", ())
+        reasons = _dropped(kit, code) or why_not.reasons(family, configuration, code, told_why)
+        return Told(why.absent(family, code, reasons, told_why), "", ())
     return Told(found, "", tuple(_from_where(kit, code)))
 
 
@@ -74,9 +73,9 @@ def choices(kit: Kit) -> list[tuple[str, str]]:
 
 def _dropped(kit: Kit, code: str) -> tuple[str, ...]:
     """Why a person took an item off the list, where one did."""
+    said = gettext("{0} by the parts list, taken off by hand: {1} ({2}).")
     return tuple(
-        f"{measure(one.engine, one.hand.item.unit)} by the parts list, taken off by hand:"
-        f" {one.hand.reason} ({one.hand.by.name})."
+        said.format(amount(one.engine, one.hand.item.unit), one.hand.reason, one.hand.by.name)
         for one in by_hand.beside(kit)
         if one.hand.item.code == code and not one.now
     )

@@ -88,4 +88,7 @@ REASONS: Final = (
     "a small part that stops the job: one more always",
     "{0} by the parts list, {1} by hand: {2}",
     "only if it is {0}: {1}",
+    "{0} by the parts list, taken off by hand: {1} ({2}).",
+    "{0}, signed for this kit",
+    "signed by a person",
 )

@@ -184,6 +184,26 @@ SENTENCES: Final = (
         "{0}: expected a number that can be read one way, got {1}, which is {2} or {3}: write "
         "one of them"
     ),
+    # how a page was taken, and why not
+    "That was sent twice and counts once.",
+    (
+        "This page was sent before, with other words in it; those count. Nothing was stored "
+        "now: open the page anew."
+    ),
+    "Saved. The list follows what you found.",
+    "{0} was changed meanwhile. Open this page anew",
+    "Answer first: {0}",
+    "Nothing changes by this",
+    "{0} is not released: work it out again instead",
+    "{0} is closed and stays as it is",
+    "{0} is cancelled",
+    "Say why: expected a reason, got nothing",
+    "{0} at place {1} of stack {2} has no place in this description. Undo that entry first",
+    "family: expected one that is loaded",
+    (
+        "{0}: {1} needed, each piece whole; what is here bears no label, nobody knows how "
+        "long a piece is"
+    ),
     # figures at the bench
     "{0} V are lost, {1} % of the system.",
     "No usual gland holds it. Nothing nearer is offered: look at other glands.",

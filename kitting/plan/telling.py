@@ -48,9 +48,9 @@ def sentence(
     where = f", {listed(places, say('and'))}" if places else ""
     what, sums = f"{say(NEEDS[need].plain)}{part}{where}", _each(how(first), say)
     if not quantity:
-        return say("for {0}: {1} (parts list, rule {2})").format(what, sums, first.rule)
+        return say("for {0}: {1} (parts list, rule {2})").format(what, sums, say(first.rule))
     lead = many(len(reasons), quantity)
-    return say("{0} for {1}: {2} (parts list, rule {3})").format(lead, what, sums, first.rule)
+    return say("{0} for {1}: {2} (parts list, rule {3})").format(lead, what, sums, say(first.rule))
 
 
 def _each(arithmetic: str, say: Callable[[str], str]) -> str:

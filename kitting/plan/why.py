@@ -121,10 +121,12 @@ def explain(family: Family, configuration: Configuration, kit: Kit, item: str) -
     return found or absent(family, item, why_not.reasons(family, configuration, item))
 
 
-def absent(family: Family, item: str, reasons: Sequence[str]) -> Why:
+def absent(
+    family: Family, item: str, reasons: Sequence[str], say: Callable[[str], str] = str
+) -> Why:
     """That an item of the parts list is not on a kit, and why."""
     known = family.items[item]
-    told = f"{known.name} ({item}) is not on this list."
+    told = say("{0} ({1}) is not on this list.").format(known.name, item)
     return Why(item, known.name, known.unit, 0, told, missing=tuple(reasons))
 
 

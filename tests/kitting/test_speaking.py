@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import trans_real
 
-from inventory import password_forms
+from inventory import once, password_forms
 from inventory.api_errors import TITLES
 from inventory.models import Finding, Item, Person
 from inventory.plain_forms import KINDS
@@ -30,7 +30,7 @@ from kitting import (
     ticking,
 )
 from kitting.models import JobKind
-from kitting.plan import configuration, kit, lookup, telling, ticks
+from kitting.plan import configuration, kit, lookup, telling, ticks, why_not
 from kitting.plan.figure import caution
 from kitting.printing import handover, laid, said, site, torque
 from kitting.reason_words import REASONS
@@ -100,7 +100,7 @@ SAID_BY_CODE = [
     ),
     *(kind for _, kind in KINDS),
     *(*(TITLES[status] for status in refusals.WORDS), *refusals.WORDS.values(), refusals.STALE),
-    password_forms.WRONG,
+    *(password_forms.WRONG, once.TWICE, once.OTHERWISE),
     *(
         str(word)
         for name, *rows in ways.GROUPS
@@ -120,16 +120,18 @@ PLAIN_LETTERS = re.compile(r"[A-Za-z]{2,}")
 
 
 def printed() -> set[str]:
-    """What the papers say: each sentence that `local.say` is given there."""
+    """What the papers say, and why something is on a list or not: what `say` is given there."""
     calls = [
         call
-        for file in sources("kitting/printing")
+        for file in (*sources("kitting/printing"), *sources("kitting/plan"))
         for call in ast.walk(parsed(file))
-        if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "say"
+        if isinstance(call, ast.Call)
+        and getattr(call.func, "id", getattr(call.func, "attr", "")) == "say"
     ]
     given = [call.args[0].value for call in calls if isinstance(call.args[0], ast.Constant)]
     tables = (*handover.TESTS, (handover.DECIDES, handover.FIRST), laid.HEAD)
     named = {word for row in tables for word in row if len(word) > 1}
+    named |= {why_not.NOT_IT, why_not.NONE_OF_THEM, why_not.BESIDE}
     named |= {site.FIRST, said.CANCELLED, torque.BEARS, *torque.TIGHTENED.values()}
     return {*given} | named
 

@@ -12,8 +12,10 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import translation
 
 from inventory import second_factor, wrong_passwords
+from kitting import explaining, families
 from kitting.bench_forms import FORMS
 from kitting.forms import PREFIX
 from kitting.views import my
@@ -56,6 +58,23 @@ def answers(cast: Cast) -> Pages:
             data = {"family": "tower", "save": "1", **told, "stacks": stacks}
             yield f"describe {typed}", said(cast, "site_describe", data, site, post=True)
         yield f"differs {typed}", said(cast, "my_differs", told, job, post=True)
+
+
+def not_on_the_list(cast: Cast) -> Pages:
+    """Why a kit has none of an item, of each that it has not, and of what nobody lists."""
+    kit = cast.works["technician"].kit
+    family = families.family_of(kit.edition)
+    listed = {*kit.lines.values_list("item__code", flat=True)}
+    route = "kit_why"
+    yield "unlisted", said(cast, route, {"item": "9-9"}, kit.code)
+    yield "near", said(cast, route, {"item": "CT-BRACKET1"}, kit.code)
+    yield "not on it", said(cast, route, {"item": "CT-SHELF"}, kit.code)
+    with translation.override("de"):
+        for code in sorted({*family.items} - listed):
+            why = explaining.told(kit, code).why
+            assert why is not None
+            assert why.missing, code
+            yield f"no {code}", "".join(f"<p>{one}</p>" for one in (why.answer, *why.missing))
 
 
 def own_sign_in(cast: Cast) -> Pages:
@@ -123,7 +142,7 @@ def test_no_refusal_is_english_on_a_technician_s_phone(
 ) -> None:
     """Every page on which something is refused, as test_stretched.py has it of those in order."""
     pages = [
-        *(*bench(cast), *answers(cast), *own_sign_in(cast)),
+        *(*bench(cast), *answers(cast), *own_sign_in(cast), *not_on_the_list(cast)),
         *(*refused(cast, monkeypatch), *at_the_door(cast, monkeypatch)),
     ]
     assert len(pages) > 60
