@@ -28,6 +28,10 @@ def test_the_new_one_is_scanned_and_not_typed(page: Page, live_server) -> None:
     served.sign_in(page, "tariq")
     page.goto(f"{served.url}/my/{job.code}/swap")
     page.get_by_role("button", name="I have read this").click()
+    for _ in range(2):  # read twice by a scanner, the old one is no new one
+        scan(page, made.label("S2"))
+        expect(page.locator("scan-pad > .verdict")).to_contain_text("Now scan the new one.")
+    page.reload()
     unread = page.get_by_label("The label on the old one cannot be read")
     unread.check()
     scan(page, made.label("N1"))

@@ -34,6 +34,11 @@ export class Pairs {
       return false;
     }
     const swap = this.pad.hasAttribute("swap");
+    // A scanner reads the old one twice: that is no new one.
+    if (swap && text === this.first) {
+      show(this.pad.output, "ready", this.pad.getAttribute("then"));
+      return false;
+    }
     [fields.text, fields.with] = swap ? [text, this.first] : [this.first, text];
     this.first = "";
     return true;
