@@ -49,6 +49,7 @@ WORDS = {
     "over": "beyond a limit",
 }
 OF_SITE = {"needed": "not entered", "fitted": "stands there"}  # where only the record is drawn
+OF_REMOVAL = {"needed": "taken down", "fitted": "stands there"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,16 +140,18 @@ def drawing_of(kit: Kit, progress: Progress) -> Drawing | None:
     rows = stands_at(kit.job.site.place)
     stands = {(r.stack, r.level): r for r in rows if (r.stack, r.level, r.role) in places}
     states = _states(boxes, places, progress, stands, stood=kit.job.kind != JobKind.NEW)
+    words = WORDS | (OF_REMOVAL if kit.job.kind == JobKind.REMOVAL else {})
     shapes = tuple(
         _shape(
             box,
             states[box.key],
             (box.stack, box.level, box.kind) in places,
             stands.get((box.stack, box.level)),
+            words,
         )
         for box in boxes
     )
-    return _drawn(family, boxes, shapes, "stack", f"The stack of {kit.job.code}")
+    return _drawn(family, boxes, shapes, "stack", f"The stack of {kit.job.code}", words)
 
 
 def drawing_of_plan(
@@ -196,9 +199,14 @@ def drawing_of_site(site: Site) -> Drawing | None:
         return None
     stands = {(row.stack, row.level, row.role): row for row in stands_at(site.place)}
     begun = {stack for stack, _, _ in stands}
+    words = WORDS | OF_SITE
     shapes = tuple(
         _shape(
-            box, "fitted" if row or (box.stack in begun and not placed) else "needed", placed, row
+            box,
+            "fitted" if row or (box.stack in begun and not placed) else "needed",
+            placed,
+            row,
+            words,
         )
         for box in boxes
         # A base that is only counted has no place of its own in the record.
@@ -206,7 +214,7 @@ def drawing_of_site(site: Site) -> Drawing | None:
         for row in [stands.get((box.stack, box.level, box.kind))]
     )
     title = f"What stands at {site.place.name}"
-    return _drawn(family, boxes, shapes, "site", title, WORDS | OF_SITE)
+    return _drawn(family, boxes, shapes, "site", title, words)
 
 
 def _drawn(
@@ -292,7 +300,13 @@ def _text(box: Box, serial: str) -> str:
     return f"{box.level}: {serial[-4:]}" if serial and box.w >= ROOM else f"{box.level}"
 
 
-def _shape(box: Box, state: str, placed: bool, stands: AsBuilt | None) -> Shape:
+def _shape(
+    box: Box,
+    state: str,
+    placed: bool,
+    stands: AsBuilt | None,
+    words: Mapping[str, str] = WORDS,
+) -> Shape:
     """placed: it stands at a place of the plan, where a unit with a serial belongs."""
     serial = stands.serial if placed and stands is not None else ""
     where = f"stack {box.stack}, place {box.level}" if placed else f"stack {box.stack}"
@@ -305,5 +319,5 @@ def _shape(box: Box, state: str, placed: bool, stands: AsBuilt | None) -> Shape:
         state,
         f"{box.stack}/{box.level}" if placed else "",
         _text(box, serial) if placed else "",
-        f"{NAMES[box.kind]}, {where}: {WORDS[state]}" + (f", {serial}" if serial else ""),
+        f"{NAMES[box.kind]}, {where}: {words[state]}" + (f", {serial}" if serial else ""),
     )

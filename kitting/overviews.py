@@ -10,9 +10,7 @@ from typing import Any
 from django.db.models import Prefetch, Q, QuerySet
 from django.urls import reverse
 
-from inventory import two_claims
-from inventory.models import Finding, Item, Person, Place, PlaceKind
-from inventory.overviews import numbered
+from inventory.models import Item, Person, Place, PlaceKind
 from inventory.rows import Among, Question
 from inventory.subjects import Named
 from inventory.words import amount, measure
@@ -20,6 +18,7 @@ from kitting import (
     asked_for,
     breaking,
     by_hand,
+    coming_off,
     netting,
     other_ways,
     signing,
@@ -37,13 +36,13 @@ from kitting.overdue import is_overdue
 from kitting.plan.tasks import said
 from kitting.progress import fold
 from kitting.queries import Left, left_of
-from kitting.shelves import in_its_places
 from kitting.snapshot import step_titles
 from kitting.sourcing import Short, Source
 from kitting.tallies import LineProgress, Progress
 
 DAYS = 7
 BREAKS = "Will break"
+UNDECIDED = "it comes off, and how it is packed and carried is not decided yet"
 IN_STOCK = ", another is in stock: pack it"
 _SITES = Question(
     lambda: Site.objects.filter(place__code__in=Among(Place, "code")).select_related("place")
@@ -218,6 +217,18 @@ def readiness(
     broken = _broken(progress, lacking, breaks)
     if broken is not None:
         return replace(broken, reasons=broken.reasons + unsure)
+    asks = _asks(job, kit, progress)
+    if asks is not None:
+        return asks
+    if progress.all_loaded:
+        return Readiness("On the van", "good", "applied")
+    if progress.all_picked:
+        return Readiness("Packed", "good", "applied")
+    return Readiness("To pick", "wait", "waiting", unsure)
+
+
+def _asks(job: Job, kit: Kit, progress: Progress) -> Readiness | None:
+    """A job that asks somebody for something before its van leaves; None for none."""
     over = tuple(
         f"Back to the shelf: {amount(total.left_over, total.item)}"
         for total in progress.to_put_back
@@ -228,11 +239,10 @@ def readiness(
     unsigned = tuple(f"Sign first: {words}" for words in signing.unsigned(kit))
     if unsigned:
         return Readiness("To sign", "warn", "problem", unsigned)
-    if progress.all_loaded:
-        return Readiness("On the van", "good", "applied")
-    if progress.all_picked:
-        return Readiness("Packed", "good", "applied")
-    return Readiness("To pick", "wait", "waiting", unsure)
+    comes_off = tuple(f"{unit}: {UNDECIDED}" for unit in coming_off.undecided(job))
+    if comes_off:
+        return Readiness("To decide", "warn", "problem", comes_off)
+    return None
 
 
 def _broken(
@@ -326,22 +336,6 @@ def changes_about(kit: Kit) -> dict[str, Any]:
         "moves": [{**move, "name": names.get(move["item"], move["item"])} for move in moves],
         "questions": signing.asked(kit),
     }
-
-
-def findings_of(kit: Kit, *, claims: bool = False) -> QuerySet[Finding]:
-    """Return the problems about a kit, each with `settled`; open ones first, then the newest.
-
-    claims: for the office, with what other jobs claim of what this one has.
-    """
-    about = Q(subject=kit.subject)
-    if claims:
-        ours = in_its_places(kit, "place__") | in_its_places(kit, "unit__place__")
-        ours |= Q(place__subject=kit.subject)
-        ours |= Q(unit__positions__until=None, unit__positions__since__subject=kit.subject)
-        about |= Q(pk__in=Finding.objects.filter(ours, two_claims.open_ones()).values("pk"))
-    found = numbered(Finding.objects.filter(about))
-    found = found.annotate(settled=Q(answer__isnull=False)).order_by("settled", "-pk")
-    return found.select_related("event__person", "answer", "unit__item")
 
 
 def in_trouble(progress: Progress) -> list[LineProgress]:

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 
 from django.db.models import Exists, Q, QuerySet
 
+from inventory import two_claims
 from inventory.models import Event, Finding, Holding, Item, Movement, Place, Tracking, Unit
+from inventory.overviews import numbered
 from inventory.words import amount
 from kitting.models import AsBuilt, HandLine, Kit, Site
 from kitting.progress import places_of, taken_down
+from kitting.shelves import in_its_places
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,3 +204,19 @@ def open_problems(kit: Kit) -> QuerySet[Finding]:
     """Return the open problems about a kit, oldest first."""
     found = Finding.objects.filter(subject=kit.subject, answer=None)
     return found.select_related("unit__item", "item", "place", "event__person").order_by("pk")
+
+
+def findings_of(kit: Kit, *, claims: bool = False) -> QuerySet[Finding]:
+    """Return the problems about a kit, each with `settled`; open ones first, then the newest.
+
+    claims: for the office, with what other jobs claim of what this one has.
+    """
+    about = Q(subject=kit.subject)
+    if claims:
+        ours = in_its_places(kit, "place__") | in_its_places(kit, "unit__place__")
+        ours |= Q(place__subject=kit.subject)
+        ours |= Q(unit__positions__until=None, unit__positions__since__subject=kit.subject)
+        about |= Q(pk__in=Finding.objects.filter(ours, two_claims.open_ones()).values("pk"))
+    found = numbered(Finding.objects.filter(about))
+    found = found.annotate(settled=Q(answer__isnull=False)).order_by("settled", "-pk")
+    return found.select_related("event__person", "answer", "unit__item")

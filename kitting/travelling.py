@@ -11,6 +11,7 @@ from django.db.models.functions import Coalesce
 from inventory.models import Holding, Item, Place, PlaceKind, Tracking, Unit
 from inventory.models.places import moves
 from kitting.models import Kit, Package, Survey
+from kitting.progress import taken_down
 from kitting.queries import Left, left_of, stands_at
 from kitting.snapshot import positions
 
@@ -75,7 +76,11 @@ def loads_of(kit: Kit) -> list[Load]:
         own = {package.van_id or kit.job.van_id}
         found.append(_load(place.name, place.code, len(inside), place, own))
     packed = {package.place_id for package in parcels}
+    came_off = taken_down(kit)
     for thing in things:
+        # What came off the wall lies at the site, and never was on the van.
+        if thing.unit is not None and thing.unit.pk in came_off:
+            continue
         if packed.isdisjoint(p.pk for p in thing.place.way_up()):
             boxed = thing.place.kind == PlaceKind.CARTON
             code = thing.place.code if boxed else ""

@@ -18,6 +18,7 @@ from kitting.drawing import drawing_of
 from kitting.models import Job
 from kitting.packing import Reason, Refused
 from kitting.progress import fold
+from kitting.queries import findings_of
 from kitting.views import changes
 
 
@@ -47,7 +48,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             "short": short,
             "others": other_ways.when_short(kit, [one.item for one in short]),
             "over": progress.to_put_back,
-            "findings": (findings := list(overviews.findings_of(kit, claims=True))),
+            "findings": (findings := list(findings_of(kit, claims=True))),
             "claims": two_claims.told(findings),
             "drawing": drawing_of(kit, progress),
             "drawn": ready_over_time.drawing(kit, timezone.now(), progress),

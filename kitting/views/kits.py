@@ -40,6 +40,7 @@ from kitting.list_forms import CheckForm
 from kitting.models import Kit, Package
 from kitting.other_ways import Choice
 from kitting.progress import fold
+from kitting.queries import findings_of
 
 LONGEST = 120  # characters of an item's code or name
 
@@ -69,7 +70,7 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         "job": found.job,
         "steps": overviews.steps_of(found, progress),
         "drawing": drawing_of(found, progress),
-        "findings": (findings := list(overviews.findings_of(found, claims=True))),
+        "findings": (findings := list(findings_of(found, claims=True))),
         "claims": two_claims.told(findings),
         "given": donors.given(found),
         "labels": _label_codes(found),

@@ -23,6 +23,7 @@ from kitting import (
     overviews,
     problems,
     recalled,
+    requesting,
     screens,
     standing_list,
     ticking,
@@ -34,7 +35,7 @@ from kitting.access import own_kit_read
 from kitting.drawing import drawing_of
 from kitting.models import Kit
 from kitting.progress import fold
-from kitting.queries import comes_back, left_of, stands_at
+from kitting.queries import comes_back, findings_of, left_of, stands_at
 from kitting.tallies import Progress
 
 HANDLING: Final = "look"
@@ -75,7 +76,7 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
         "trouble": overviews.in_trouble(progress),
         "unpacked": overviews.not_packed(progress),
         "travels": looking_for.travels_of(kit),
-        "findings": overviews.findings_of(kit),
+        "findings": findings_of(kit),
         "recalls": recalled.unread(person_of(request)),
         "day": day_steps.of(kit.job.kind),
     }
@@ -95,6 +96,7 @@ def my_load(request: HttpRequest, code: str) -> HttpResponse:
         "loaded": sum(load.loaded for load in loads),
         "turns": turns if len(turns) > 1 and kit in [turn.kit for turn in turns] else (),
         "left": sum(turn.left for turn in turns),
+        "lacking": requesting.not_aboard(kit),
         "cautions": _handling(kit),
     }
     return render(request, "kitting/my_load.html", context)
@@ -211,7 +213,7 @@ def my_missing(request: HttpRequest, code: str) -> HttpResponse:
     kit = own_kit_read(person_of(request), code)
     context = _about(kit, None) | {
         "sought": looking_for.sought(kit),
-        "findings": overviews.findings_of(kit),
+        "findings": findings_of(kit),
     }
     return render(request, "kitting/my_missing.html", context)
 
@@ -225,7 +227,7 @@ def my_problem(request: HttpRequest, code: str) -> HttpResponse:
         "things": travelling.choices_of(kit),
         "signs": problems.SIGNS,
         "chosen": request.GET.get("thing", ""),
-        "findings": overviews.findings_of(kit),
+        "findings": findings_of(kit),
     }
     return render(request, "kitting/my_problem.html", context)
 

@@ -257,6 +257,8 @@ def test_a_job_whose_day_has_passed_is_said_to_be_overdue(
     assert "nobody has closed it" not in then
     assert "nobody has closed it" in today
     assert [kit.job.code in today for kit in (late, closed, off)] == [True, False, False]
+    assert phone.get("/my/").content.decode().count(words) == 1
+    assert desk.get("/kits/").content.decode().count("overdue</span>") == 1
     for client, page in ((desk, "/jobs/{}/"), (phone, "/my/{}/")):
         told = [
             words in client.get(page.format(kit.job.code)).content.decode()
