@@ -37,7 +37,9 @@ class NotWritten(OSError):
 
     def __init__(self, path: Path, error: OSError) -> None:
         super().__init__(error.errno, error.strerror, str(path))
-        self.words = f"{path}: expected a file that can be written, got {got(error)}"
+        unmade = error.errno == errno.ENOENT  # the folder is there, and no disk
+        words = "one in a folder that takes no files" if unmade else got(error)
+        self.words = f"{path}: expected a file that can be written, got {words}"
 
     def __str__(self) -> str:
         return self.words

@@ -139,11 +139,13 @@ def test_a_path_that_will_not_do(name: str, run, tmp_path: Path) -> None:
                 continue
             rest = others(parser, action, noise)
             for path in (none / "x.csv", tmp_path) if kind is ToWrite else (none, tmp_path, empty):
-                code, out, err = run(*words, *rest, *words_of(action, str(path)))
+                code, out, err = run(*words, "--json", *rest, *words_of(action, str(path)))
                 assert_plain(code, err, path)
                 assert out == "" or kind is Given  # each answers for itself
             if kind is not ToWrite:
-                assert_plain(*run(*words, *rest, *words_of(action, str(noise)))[::2])
+                code, out, err = run(*words, "--json", *rest, *words_of(action, str(noise)))
+                assert_plain(code, err)
+                assert all(isinstance(json.loads(line), dict) for line in out.splitlines())
 
     assert (tree(tmp_path), filled(apps)) == (before, rows)
 

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import zipfile
 from pathlib import Path
 
@@ -65,7 +66,9 @@ def test_the_questions_come_back_as_text_too_and_are_answered_there() -> None:
 def test_the_empty_sheet_can_be_written_and_printed(tmp_path: Path) -> None:
     """By a command, as either kind, never over a file; on paper 29 lines to fill in by hand."""
     for name in ("empty.xlsx", "empty.csv"):
-        call_command("load_family", str(tmp_path / name), "--template", stdout=io.StringIO())
+        file, out = str(tmp_path / name), io.StringIO()
+        call_command("load_family", file, "--template", "--json", stdout=out)
+        assert json.loads(out.getvalue()) == {"file": file}
         with pytest.raises(CommandError, match="one that is there already"):
             call_command("load_family", str(tmp_path / name), "--template")
     with pytest.raises(CommandError, match=r"ends in \.xlsx or \.csv"):

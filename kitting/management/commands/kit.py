@@ -86,10 +86,10 @@ def read_text(path: Path) -> str:
     """A file of ours as text. Raises CommandError."""
     try:
         if path.stat().st_size > LARGEST:
-            raise CommandError(f"{path.name}: expected at most {LARGEST} bytes, got more")
+            raise CommandError(f"{path}: expected at most {LARGEST} bytes, got more")
         return path.read_text(encoding="utf-8")
     except ValueError:
-        words = f"{path.name}: expected a readable text file, got bytes that are no UTF-8"
+        words = f"{path}: expected a readable text file, got bytes that are no UTF-8"
         raise CommandError(words) from None
 
 
@@ -98,7 +98,7 @@ def read_json(path: Path) -> object:
     try:
         return json.loads(read_text(path))
     except (ValueError, RecursionError) as error:
-        raise CommandError(f"{path.name}: expected JSON, got {error}") from error
+        raise CommandError(f"{path}: expected JSON, got {error}") from error
 
 
 def read_family(path: Path) -> Family:

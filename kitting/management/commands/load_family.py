@@ -51,7 +51,7 @@ class Command(OurCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         file: Path = options["file"]
         if options["template"]:
-            self._template(file)
+            self._template(file, options)
             return
         ToRead(file).expect()
         if file.suffix.lower() in SHEETS:
@@ -59,14 +59,15 @@ class Command(OurCommand):
         else:
             self._tell(self._store(read_text(file), file.name, options), None, options)
 
-    def _template(self, file: Path) -> None:
+    def _template(self, file: Path, options: dict[str, Any]) -> None:
         if file.suffix.lower() not in SHEETS or file.exists():
             wanted = "a new file that ends in .xlsx or .csv"
             got = "one that is there already" if file.exists() else file.name
             raise CommandError(f"--template: expected {wanted}, got {got}")
         ToWrite(file).expect()
         write_whole(file, [sheets.template(file.name)])
-        self.stdout.write(f"{file}: an empty sheet, a row for each item and thing it is for.")
+        told = f"{file}: an empty sheet, a row for each item and thing it is for."
+        self.stdout.write(json.dumps({"file": str(file)}) if options["json"] else told)
 
     def _sheet(self, file: Path, options: dict[str, Any]) -> None:
         if not options["name"]:
@@ -96,7 +97,8 @@ class Command(OurCommand):
             if options["example"] and error.example is not None:
                 told = json.dumps(error.example, indent=1)
                 write_whole(options["example"], [told.encode()])
-                self.stdout.write(f"The smallest stack that shows it: {options['example']}")
+                out = self.stderr if options["json"] else self.stdout
+                out.write(f"The smallest stack that shows it: {options['example']}")
             raise CommandError(str(error)) from error
         except (PlanError, EditionError) as error:
             raise CommandError(str(error)) from error
