@@ -49,9 +49,10 @@ def uses_database(item: pytest.Item) -> bool:
 
 
 def runs_here(item: pytest.Item) -> bool:
-    """On PostgreSQL only what touches the database runs again."""
+    """On PostgreSQL only what touches the database runs again, and may end otherwise there."""
     if POSTGRESQL:
-        return uses_database(item) and not item.get_closest_marker("sqlite_only")
+        once = item.nodeid.split("[")[0] in rooms.ON_ONE_DATABASE
+        return uses_database(item) and not once and not item.get_closest_marker("sqlite_only")
     if item.get_closest_marker("postgres_only"):
         item.add_marker(pytest.mark.skip(reason="only on PostgreSQL: run `make test`"))
     return True

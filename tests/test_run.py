@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests import postgres, run
+from tests import postgres, rooms, run
 from tests.tree import TOP
 
 PURE = ("codes", "incoming", "labels", "ledger", "pictures", "plan")
@@ -72,6 +72,15 @@ def test_no_test_falls_between_the_parts(monkeypatch: pytest.MonkeyPatch, tmp_pa
         "of the pure rooms": ("pure", pure),
     }
     assert all((TOP / folder).is_dir() for folder in (*pure, browser))
+
+
+@pytest.mark.parametrize("name", sorted(rooms.ON_ONE_DATABASE))
+def test_what_runs_on_one_database_is_there_and_is_of_no_law(name: str) -> None:
+    """A name that fits nothing would hide what is meant to run once."""
+    file, _, function = name.partition("::")
+
+    assert f"\ndef {function}(" in (TOP / file).read_text(encoding="utf-8")
+    assert not file.startswith(("tests/api/", "tests/laws/", "tests/reference/"))
 
 
 def test_a_pure_room_s_test_that_asks_for_a_database_stops_the_run(
