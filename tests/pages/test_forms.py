@@ -133,6 +133,19 @@ def test_a_person_is_entered_and_leaves(mona: Client) -> None:
     assert Person.objects.get(username="tilda").roles == []
 
 
+def test_whatever_somebody_signs_in_as_has_its_page(mona: Client) -> None:
+    """Django's own command takes an e-mail as a name; no address of ours holds it."""
+    Person.objects.create_superuser("o'hara@firm.example", "orchard-lantern-bracket", name="O'Hara")
+    page = page_of("person_change", "o'hara@firm.example")
+
+    assert page in mona.get(reverse("people")).content.decode()
+    assert (
+        mona.get(page).status_code
+        == mona.get(page_of("own_bag", "o'hara@firm.example")).status_code
+        == 200
+    )
+
+
 def test_a_weak_password_is_refused(mona: Client) -> None:
     """Twelve characters at least."""
     data = {"username": "tom", "name": "Tom", "roles": ["technician"], "password": "short"}

@@ -145,3 +145,25 @@ def test_no_archive_holds_a_sign_in() -> None:
 
     assert "inventory.Person" in kept
     assert {"inventory.SignIn", "inventory.WrongPassword"} & kept == set()
+
+
+def test_a_session_is_new_at_the_door_and_over_at_the_end(tove: Person) -> None:
+    """One that was planted before opens nothing after, and a copy goes when its person goes.
+
+    OWASP ASVS 5.0, 7.2.4 and 7.4.1.
+    """
+    client, copy = Client(), Client()
+    planted = client.session
+    planted["planted"] = True
+    planted.save()
+    client.cookies["sessionid"] = planted.session_key
+    client.post("/sign-in", {"username": "tove", "password": PASSWORD})
+    assert client.get("/my/").status_code == 200
+
+    copy.cookies["sessionid"] = planted.session_key
+    assert copy.get("/my/").status_code == 302
+    copy.cookies["sessionid"] = client.cookies["sessionid"].value
+    assert copy.get("/my/").status_code == 200
+    client.post("/sign-out")
+    assert copy.get("/my/").status_code == 302
+    assert copy.post("/api/devices", "{}", content_type="application/json").status_code == 403
