@@ -1,41 +1,46 @@
 """A Code 128 read by fitting it: the bars which, blurred, come nearest to what the picture shows.
 
 Where bars are narrower than the blur no edge is left to follow, but the sum of neighbouring bars
-still differs from text to text. All texts are weighed at once: blurred symbols add up, so the
-misfit of a code is a sum over its symbols and their neighbours (Source: A. J. Viterbi, Error bounds
-for convolutional codes, IEEE Transactions on Information Theory 13, 1967). Light and print are
-fitted along the code too, which takes out glare and shadow. The check character chooses nothing
-here: a code whose best fit fails it is not read.
+still differs from text to text, and all texts are weighed at once, see inventory.pictures.weighing.
+Light and print are fitted along the code too, which takes out glare and shadow; but once symbols
+are mistaken, light and print fitted to them bear them out. So a fit that is not sure is doubted:
+light and print are told by some of its symbols alone, and what fits better then is taken. The check
+character chooses nothing here: a code whose best fit fails it is not read.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
-from math import erf, sqrt
+from itertools import product
+from math import sqrt
+from operator import itemgetter
 from typing import Any, Final
 
 import cv2
 import numpy as np
-from barcode.charsets import code128
 from numpy.typing import NDArray
+
+from inventory.pictures import weighing
+from inventory.pictures.weighing import DATA, ENDED, FINE, GROUND, STOP, WIDE
 
 Floats = NDArray[np.floating[Any]]
 
-WIDE: Final = 11  # modules of a symbol (Source: ISO/IEC 15417, as the next four)
-ENDED: Final = 13  # modules of the stop
-STARTS: Final = (103, 104, 105)
-STOP: Final = 106
-DATA: Final = 103  # symbols that carry data; the check character is the remainder by it
 FEWEST, MOST = 4, 30  # symbols before the stop
 NARROWEST, WIDEST = 1.2, 6.0  # px of a module: no sampling tells less, more needs no fitting
-FINE: Final = 4  # samples of a module
-REACH: Final = 4  # modules beside a symbol into which its blur reaches
-GROUND: Final = 6  # modules of quiet zone that must fit too: a piece of a code is no code
 BLURS: Final = (0.45, 0.65, 0.85)  # modules, sigma: the first guesses
 EVEN: Final = 18  # modules over which light and print change evenly
 ROUNDS: Final = 5
 TRIED: Final = 3  # numbers of symbols and blurs, the best of the first look, that are fitted well
 FAINT: Final = (0.25, 0.12, 0.06)  # of the strong edges: the first and last bar may lie in glare
+DOUBTED: Final = 2  # of the fits that are not sure, those whose symbols are doubted by turns
+UNLIKE: Final = 0.08  # what they may leave: bars of no Code 128 leave more
+DOUBTS: Final = 4  # neighbouring symbols that can bear out one another
+DOUBTINGS: Final = 2  # one mends what can be mended (over 3 walls), one more to be sure
+LIKEST: Final = 3  # of the texts found so, those to which place, light and print are fitted
+BETTER: Final = 0.995
+STIFF: Final = (0.0003, 0.01)  # how evenly light and print change where symbols are doubted
+GAPS: Final = (12, 8)  # px between edges; a white label's own edge is ten modules away
+LONG: Final = 0.2  # of the longest stretch: what is shorter is no piece of the code beyond glare
 NEAR: Final = 0.09  # of the code's length, round which light and dark are looked for at first
 
 # Over 218 line codes of walls 60 hard the right text had at most 0.15 and at least 19; a piece of a
@@ -67,166 +72,256 @@ class Fit:
     @property
     def modules(self) -> NDArray[np.bool_]:
         """Dark or not, module by module, no quiet zones."""
-        rows = [_patterns()[s][:WIDE] for s in self.symbols[:-1]]
-        return np.concatenate([*rows, _patterns()[STOP]]) > 0
+        rows = [weighing.patterns()[s][:WIDE] for s in self.symbols[:-1]]
+        return np.concatenate([*rows, weighing.patterns()[STOP]]) > 0
 
 
-def fitted(profile: Floats) -> Fit | None:
-    """The code in a line across upright bars, grey levels px by px; None where none is sure."""
-    size = len(profile)
-    for begin, end in _ends(profile):
-        ways = ((profile, begin, end), (profile[::-1], size - end, size - begin))
-        looks = sorted((*look, turned) for turned, way in enumerate(ways) for look in _looks(*way))
-        for _, count, blur, symbols, turned in looks[:TRIED]:
-            line, first, last = ways[turned]
-            fit = _fit(line, np.array([first, last, 0.0, blur]), count, symbols)
-            if fit.sure:
-                there = (size - fit.begin, size - fit.end) if turned else (fit.begin, fit.end)
-                return Fit(fit.symbols, *there, fit.misfit, fit.margin)
+@dataclass(frozen=True, slots=True, eq=False)
+class _State:
+    """A fit as far as it has come."""
+
+    place: Floats  # begin, end, bend in px; blur in modules, sigma
+    symbols: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Levelled:
+    """Lines seen through a place, as columns of samples, with the light and print that fit."""
+
+    seen: Floats  # grey levels
+    drawn: Floats  # the blurred symbols, 0 to 1, the same in all lines
+    light: Floats  # grey levels
+    print: Floats  # how much darker dark is
+
+    @property
+    def left(self) -> Floats:
+        """What is left of the lines."""
+        return self.seen - self.light + self.print * self.drawn[:, None]
+
+    @property
+    def dark(self) -> tuple[Floats, Floats]:
+        """How dark each sample is, 0 to 1, by all lines together, and its weight, mostly 1."""
+        print_ = np.maximum(self.print, max(0.1 * float(np.median(self.print)), 1.0))
+        weight = (print_**2).sum(1)
+        dark = (print_ * (self.light - self.seen)).sum(1) / weight
+        return np.asarray(dark), np.asarray(weight / np.median(weight))
+
+
+def fitted(lines: Floats, *, doubting: bool = True) -> Fit | None:
+    """The code in one or more lines across upright bars, all at one place; None where none is sure.
+
+    lines: grey levels, line by line, px by px. doubting: what is not sure is given up only after
+    its symbols were doubted, which takes as long again, and longer where there is no code.
+    """
+    lines = np.atleast_2d(lines)
+    doubtful: list[tuple[float, _State, Floats]] = []
+    for begin, end in _ends(lines.mean(axis=0)):
+        for likely, way in _likely(lines, begin, end):
+            state = _settled(way, likely)
+            if (fit := _fit(way, state)).sure:
+                return _there(fit, way, lines)
+            if doubting and (unlike := _unlike(way, state)) <= UNLIKE:
+                doubtful.append((unlike, state, way))
+    likest: dict[tuple[int, ...], tuple[_State, Floats]] = {}
+    for _, state, way in sorted(doubtful, key=itemgetter(0)):
+        likest.setdefault(state.symbols, (state, way))
+    for state, way in list(likest.values())[:DOUBTED]:
+        if (fit := _fit(way, _doubted(way, state))).sure:
+            return _there(fit, way, lines)
     return None
+
+
+def _there(fit: Fit, way: Floats, lines: Floats) -> Fit:
+    """The fit in px of the lines, from which end so ever it was read."""
+    if way is lines:
+        return fit
+    size = lines.shape[1]
+    return replace(fit, begin=size - fit.begin, end=size - fit.end)
 
 
 def _ends(profile: Floats) -> Iterator[tuple[float, float]]:
     """Where the bars could begin and end, in px: the longest stretch of edges without a gap."""
     slope = np.gradient(cv2.GaussianBlur(profile[None].astype(np.float32), (0, 0), 1.0)[0])
     told = set()
-    for faint in FAINT:
+    for faint, gap in product(FAINT, GAPS):
         edges = np.flatnonzero(np.abs(slope) > faint * np.percentile(np.abs(slope), 95))
-        for gap in (12, 8):  # px; a white label's own edge is ten modules away
-            pieces = np.split(edges, np.flatnonzero(np.diff(edges) > gap) + 1)
-            longest = max(pieces, key=len)
-            if len(longest) and (span := (longest[0], longest[-1])) not in told:
-                told.add(span)
-                yield (
-                    span[0] + int(np.argmin(slope[span[0] : span[0] + 8])) + 0.5,
-                    span[1] - 7 + int(np.argmax(slope[max(0, span[1] - 7) : span[1] + 1])) + 0.5,
-                )
+        pieces = [p for p in np.split(edges, np.flatnonzero(np.diff(edges) > gap) + 1) if len(p)]
+        longest = max(pieces, key=np.ptp, default=np.zeros(1, int))
+        long = [piece for piece in pieces if np.ptp(piece) >= LONG * np.ptp(longest)] or [longest]
+        for first, last in ((longest[0], longest[-1]), (long[0][0], long[-1][-1])):
+            begin = first + int(np.argmin(slope[first : first + 8])) + 0.5
+            end = last - 7 + int(np.argmax(slope[max(0, last - 7) : last + 1])) + 0.5
+            if (begin, end) not in told:
+                told.add((begin, end))
+                yield begin, end
+
+
+def _likely(lines: Floats, begin: float, end: float) -> Iterator[tuple[_State, Floats]]:
+    """What the lines look most like, read from either end, and the lines from that end."""
+    size = lines.shape[1]
+    ways = ((lines, begin, end), (lines[:, ::-1], size - end, size - begin))
+    looks = sorted((*look, turned) for turned, way in enumerate(ways) for look in _looks(*way))
+    told = set()
+    for _, blur, symbols, turned in looks[:TRIED]:
+        if (symbols, turned) in told:
+            continue
+        told.add((symbols, turned))
+        way, first, last = ways[turned]
+        yield _State(np.array([first, last, 0.0, blur]), symbols), way
 
 
 def _looks(
-    profile: Floats, begin: float, end: float
-) -> Iterator[tuple[float, int, float, tuple[int, ...]]]:
+    lines: Floats, begin: float, end: float
+) -> Iterator[tuple[float, float, tuple[int, ...]]]:
     """The misfit of each number of symbols and each blur, with the symbols that fit best."""
-    dark = _share(profile, end - begin)
+    dark = _share(lines, end - begin)
     for count in range(FEWEST, MOST + 1):
         if not NARROWEST <= (end - begin) / (WIDE * count + ENDED) <= WIDEST:
             continue
-        seen = _sampled(dark, np.array([begin, end, 0.0]), count)
+        seen = _sampled(dark, np.array([begin, end, 0.0]), count)[:, 0]
         for blur in BLURS:
-            symbols, least, _ = _best(seen, np.ones_like(seen), blur)
-            yield (least + float((seen**2).sum())) / len(seen), count, blur, symbols
+            symbols, least = weighing.best(seen, np.ones_like(seen), blur)
+            yield (least + float((seen**2).sum())) / len(seen), blur, symbols
 
 
-def _share(profile: Floats, span: float) -> Floats:
-    """How dark each px is between the light and the dark round it."""
+def _share(lines: Floats, span: float) -> Floats:
+    """How dark each px is between the light and the dark round it, as one line."""
     wide = max(5, round(NEAR * span)) | 1
-    row, window = profile[None].astype(np.float32), np.ones((1, wide), np.uint8)
-    light = cv2.blur(cv2.dilate(row, window), (wide, 1))[0]
-    dark = cv2.blur(cv2.erode(row, window), (wide, 1))[0]
-    return np.asarray(np.clip((light - profile) / np.maximum(light - dark, 3), -0.3, 1.3))
+    rows, window = lines.astype(np.float32), np.ones((1, wide), np.uint8)
+    light = cv2.blur(cv2.dilate(rows, window), (wide, 1))
+    print_ = np.maximum(light - cv2.blur(cv2.erode(rows, window), (wide, 1)), 3)
+    shares = np.clip((light - rows) / print_, -0.3, 1.3)
+    return np.asarray((shares * print_**2).sum(0) / (print_**2).sum(0))[None]
 
 
-def _fit(profile: Floats, guess: Floats, count: int, symbols: tuple[int, ...]) -> Fit:
-    """Symbols, place (begin, end, bend in px), blur, light and print made to fit by turns.
+def _settled(lines: Floats, state: _State) -> _State:
+    """Place, blur and symbols made to fit by turns.
 
     The place and the blur by Gauss and Newton's method (Source: C. F. Gauss, Theoria motus, 1809).
     """
     steps, most = np.array([0.05, 0.05, 0.05, 0.02]), np.array([0.6, 0.6, 0.6, 0.2])
     for turn in range(ROUNDS):
         for _ in range(2):
-            left = _levelled(profile, guess, symbols)[3]
-            ways = [_levelled(profile, guess + way, symbols)[3] - left for way in np.diag(steps)]
-            slopes = np.stack(ways, 1) / steps
+            place = state.place
+            left = _levelled(lines, state).left.ravel()
+            tries = [replace(state, place=place + way) for way in np.diag(steps)]
+            slopes = np.stack([_levelled(lines, one).left.ravel() - left for one in tries], 1)
+            slopes /= steps
             better = np.linalg.lstsq(slopes.T @ slopes, -slopes.T @ left, rcond=None)[0]
-            guess = guess + np.clip(better, -most, most)
-            guess[3] = np.clip(guess[3], 0.25, 1.4)
-        seen, light, print_, left = _levelled(profile, guess, symbols)
-        weight = np.maximum(print_, max(0.1 * float(np.median(print_)), 1.0))
-        dark = (light - seen) / weight
-        weight = (weight / np.median(weight)) ** 2
-        before = symbols
-        symbols, _, margin = _best(dark, weight, guess[3])
-        if before == symbols and turn:
+            place = place + np.clip(better, -most, most)
+            place[3] = np.clip(place[3], 0.25, 1.4)
+            state = replace(state, place=place)
+        symbols, _ = weighing.best(*_levelled(lines, state).dark, float(state.place[3]))
+        if symbols == state.symbols and turn:
             break
-    noise = float((weight * (dark - _drawn(symbols, guess[3], len(dark))) ** 2).mean())
-    misfit = _worst(left, print_, count)
-    return Fit(symbols, float(guess[0]), float(guess[1]), misfit, margin / max(noise, 1e-9))
+        state = replace(state, symbols=symbols)
+    return state
 
 
-def _worst(left: Floats, print_: Floats, count: int) -> float:
+def _fit(lines: Floats, state: _State) -> Fit:
+    """How well the symbols fit."""
+    levelled = _levelled(lines, state)
+    dark, weight = levelled.dark
+    margin = weighing.margin(dark, weight, float(state.place[3]))
+    noise = float((weight * (dark - levelled.drawn) ** 2).mean())
+    misfit = _worst(levelled, len(state.symbols) - 1)
+    begin, end = state.place[:2].tolist()
+    return Fit(state.symbols, begin, end, misfit, margin / max(noise, 1e-9))
+
+
+def _doubted(lines: Floats, state: _State) -> _State:
+    """The fit with other symbols, as long as they leave less of the lines.
+
+    Where symbols are mistaken, light and print fitted to them bear them out.
+    """
+    least = _unlike(lines, state)
+    for _ in range(DOUBTINGS):
+        others = [replace(state, symbols=symbols) for symbols in _others(lines, state)]
+        likest = sorted(others, key=lambda other: _unlike(lines, other))[:LIKEST]
+        settled = [_settled(lines, other) for other in likest]
+        better = min(settled, key=lambda other: _unlike(lines, other), default=state)
+        if _unlike(lines, better) >= BETTER * least:
+            break
+        least, state = _unlike(lines, better), better
+    return state
+
+
+def _others(lines: Floats, state: _State) -> set[tuple[int, ...]]:
+    """Texts that fit best where light and print are told by some symbols alone, and texts that are
+    nearly as good as the best.
+    """
+    blur = float(state.place[3])
+    found = set(weighing.next_best(*_levelled(lines, state).dark, blur))
+    for stiff, doubted in product(STIFF, _pieces(len(state.symbols))):
+        found.add(weighing.best(*_levelled(lines, state, doubted, stiff).dark, blur)[0])
+    return found - {state.symbols}
+
+
+def _pieces(symbols: int) -> Iterator[tuple[int, int]]:
+    """The first of a few neighbouring symbols and the one after the last, start and stop apart."""
+    for many in range(1, DOUBTS + 1):
+        for first in range(1, symbols - many):
+            yield first, first + many
+
+
+def _unlike(lines: Floats, state: _State) -> float:
+    """What the fit leaves of the lines, 0 to 1: of the differences within them."""
+    levelled = _levelled(lines, state)
+    return float(np.square(levelled.left).mean() / max(float(levelled.seen.var()), 1e-9))
+
+
+def _worst(levelled: _Levelled, count: int) -> float:
     """What is left of the worst symbol or ground, in shares of the print's darkness there."""
     borders = [(GROUND + i * WIDE) * FINE for i in range(count + 1)] + [-GROUND * FINE]
-    pieces = zip(np.split(left, borders), np.split(print_, borders), strict=True)
-    return max(
-        sqrt(float((rest**2).mean())) / max(float(dark.mean()), 1e-3) for rest, dark in pieces
-    )
+    print_ = levelled.print
+    strength = np.sqrt((print_**2).sum(1))
+    left = (print_ * levelled.left).sum(1) / np.maximum(strength, 1e-3)
+    # Where the print of some lines comes out as light, it is no print.
+    dark = print_.sum(1) / sqrt(print_.shape[1])
+    pieces = zip(np.split(left, borders), np.split(dark, borders), strict=True)
+    return max(sqrt(float((rest**2).mean())) / max(float(d.mean()), 1e-3) for rest, d in pieces)
 
 
 def _levelled(
-    profile: Floats, guess: Floats, symbols: tuple[int, ...]
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """The profile in samples, its light, its print's darkness, and what these leave of it."""
-    seen = _sampled(profile, guess, len(symbols) - 1)
-    drawn = _drawn(symbols, guess[3], len(seen))
+    lines: Floats, state: _State, doubted: tuple[int, int] = (0, 0), stiff: float = 0.0
+) -> _Levelled:
+    """Light and print that fit the symbols best, but for the doubted ones: first, after the last.
+
+    Between places of a raster; each line has its own.
+    """
+    seen = _sampled(lines, state.place, len(state.symbols) - 1)
+    drawn = weighing.drawn(state.symbols, state.place[3], len(seen))
     even = _hats(len(seen))
-    both = np.concatenate([even, -even * drawn[:, None]], 1)
-    squares = both.T @ both + 1e-6 * np.eye(both.shape[1])
-    levels, darks = np.split(np.linalg.solve(squares, both.T @ seen), 2)
-    light, print_ = even @ levels, even @ darks
-    return seen, light, print_, seen - light + print_ * drawn
+    ways = np.concatenate([even, -even * drawn[:, None]], 1)
+    told = ways
+    squares = 1e-6 * np.eye(ways.shape[1])
+    if any(doubted):
+        first, after = doubted
+        told = ways.copy()
+        told[(GROUND + first * WIDE - 1) * FINE : (GROUND + after * WIDE + 1) * FINE] = 0
+        bends = stiff * len(seen) / even.shape[1] * _stiffness(even.shape[1])
+        squares += np.kron(np.eye(2), bends)
+    squares += told.T @ ways
+    levels, darks = np.split(np.linalg.solve(squares, told.T @ seen), 2)
+    return _Levelled(seen, drawn, even @ levels, even @ darks)
 
 
-def _sampled(profile: Floats, place: Floats, count: int) -> Floats:
-    """The profile at FINE samples a module, GROUND modules of ground on either side."""
+def _sampled(lines: Floats, place: Floats, count: int) -> Floats:
+    """The lines as columns, FINE samples a module, GROUND modules of ground on either side."""
     modules = WIDE * count + ENDED
     part = ((np.arange((modules + 2 * GROUND) * FINE) + 0.5) / FINE - GROUND) / modules
-    x = place[0] + (place[1] - place[0]) * part + place[2] * 4 * part * (1 - part)
-    return np.asarray(np.interp(x, np.arange(len(profile)) + 0.5, profile))
-
-
-def _best(dark: Floats, weight: Floats, blur: float) -> tuple[tuple[int, ...], float, float]:
-    """The symbols of the least misfit, that misfit less sum(dark^2), and the next best's excess.
-
-    dark: 0 to 1, weight: of its samples; blur: modules, sigma.
-    """
-    shapes, beside = _shapes(round(float(blur), 2))
-    count, step = (len(dark) // FINE - 2 * GROUND - ENDED) // WIDE, WIDE * FINE
-    begins = (GROUND - REACH) * FINE + step * np.arange(count + 1)
-    pieces = np.stack([dark[begin : begin + shapes.shape[1]] for begin in begins])
-    alone = (shapes**2).sum(1)[None] - 2 * pieces @ shapes.T
-    inner = begins + REACH * FINE
-    alone *= np.array([weight[at : at + step].mean() for at in inner])[:, None]
-    alone[0, : STARTS[0]] = alone[0, STOP:] = np.inf
-    alone[1:count, DATA:] = alone[count, :STOP] = np.inf
-    pairs = [2 * beside * weight[at - 2 * FINE : at + 2 * FINE].mean() for at in inner]
-    ahead, behind = alone.copy(), np.zeros_like(alone)
-    for i in range(1, count + 1):
-        ahead[i] += (ahead[i - 1][:, None] + pairs[i]).min(0)
-    for i in range(count, 0, -1):
-        behind[i - 1] = (behind[i] + alone[i] + pairs[i]).min(1)
-    through = ahead + behind
-    two = np.partition(through[:count], 1, axis=1)
-    symbols = tuple(through.argmin(1).tolist())
-    return symbols, float(two[0, 0]), float((two[:, 1] - two[:, 0]).min())
+    x = place[0] + (place[1] - place[0]) * part + place[2] * 4 * part * (1 - part) - 0.5
+    x = np.clip(x, 0, lines.shape[1] - 1)
+    left = np.minimum(x.astype(int), lines.shape[1] - 2)
+    share = x - left
+    return np.asarray((lines[:, left] * (1 - share) + lines[:, left + 1] * share).T)
 
 
 @cache
-def _patterns() -> NDArray[np.float64]:
-    """107 symbols x ENDED modules, 1 for dark; all but the stop have two light ones at the end."""
-    rows = [*code128.CODES, code128.STOP + "11"]
-    return np.array([[sign == "1" for sign in row.ljust(ENDED, "0")] for row in rows], float)
-
-
-@cache
-def _shapes(blur: float) -> tuple[Floats, Floats]:
-    """Each symbol blurred, REACH modules more on either side, and each two neighbours' product."""
-    at = (np.arange((ENDED + 2 * REACH) * FINE) + 0.5) / FINE - REACH
-    steps = np.array(
-        [[(1 + erf((x - edge) / blur / sqrt(2))) / 2 for x in at] for edge in range(ENDED + 1)]
-    )
-    shapes = _patterns() @ (steps[:-1] - steps[1:])
-    step = WIDE * FINE
-    return shapes, shapes[:, step:] @ shapes[:, :-step].T
+def _stiffness(places: int) -> Floats:
+    """The sum of squares of bends between three neighbours, as a matrix."""
+    bends = np.diff(np.eye(places), 2, axis=0)
+    return np.asarray(bends.T @ bends)
 
 
 @cache
@@ -235,13 +330,3 @@ def _hats(samples: int) -> Floats:
     places = max(3, round(samples / FINE / EVEN) + 1)
     at = np.linspace(0, places - 1, samples)[:, None]
     return np.asarray(np.maximum(0, 1 - np.abs(at - np.arange(places))))
-
-
-def _drawn(symbols: tuple[int, ...], blur: float, samples: int) -> Floats:
-    """The blurred code, 0 to 1, sample by sample."""
-    shapes, _ = _shapes(round(float(blur), 2))
-    drawn = np.zeros(samples)
-    for place, symbol in enumerate(symbols):
-        begin = (GROUND - REACH + place * WIDE) * FINE
-        drawn[begin : begin + shapes.shape[1]] += shapes[symbol]
-    return drawn

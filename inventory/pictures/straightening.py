@@ -1,4 +1,4 @@
-"""The mean of a line code along its bars, set upright first: a bar is the same from end to end.
+"""Means of a line code along its bars, set upright first: a bar is the same from end to end.
 
 Such a mean has far less noise than any line through the bars: little enough to undo a blur that is
 wider than the bars, which in a whole picture would only raise the noise.
@@ -21,32 +21,61 @@ EDGED: Final = 0.5  # of the most edged row, that a row of the bars has
 LEAST_ROWS: Final = 4  # px; a lower strip has nothing to average
 LEAST_LEAN: Final = 0.3  # px
 STEPS: Final = 60  # most codes need ten: a bound for pictures that are none
+FALLS: Final = tuple(sorted(np.arange(-0.16, 0.17, 0.02).tolist(), key=abs))
+"""px to a px; level first, for a picture that tells nothing."""
+BANDS: Final = 4  # of the bars' length, in each of which glare hardly changes
 STUDIED: Final = 24  # rows that are enough to see how the bars lean
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Across:
-    """One line across upright bars."""
+    """Some lines across upright bars."""
 
-    profile: Rows  # grey levels, px by px
-    top: int  # px, the rows where the bars stand
+    lines: Rows  # one below the other, grey levels, px by px
+    top: int  # px, the rows where the bars stand, in the picture's middle
     bottom: int
+    falls: float  # px that these rows fall for each px to the right
 
 
 def across(upright: Grey) -> Across | None:
-    """The mean along the bars that run from top to bottom; None where they are too short."""
+    """Means along the bars that run from top to bottom; None where they are too short."""
     soft = cv2.GaussianBlur(upright, (0, 0), 1.0)
-    edges = np.abs(cv2.Sobel(soft, cv2.CV_32F, 1, 0)).mean(axis=1, keepdims=True)
-    rows = cv2.GaussianBlur(_rows(edges), (0, 0), 2.0)[:, 0]
+    edges = _rows(np.abs(cv2.Sobel(soft, cv2.CV_32F, 1, 0)))
+    falls = _falls(edges)
+    told = _level(edges, falls).mean(axis=1, keepdims=True)
+    rows = cv2.GaussianBlur(_rows(told), (0, 0), 2.0)[:, 0]
     apart = np.flatnonzero(rows <= EDGED * rows.max())
     most = int(rows.argmax())
     top = int(max((row + 1 for row in apart if row < most), default=0))
     bottom = int(min((row for row in apart if row > most), default=len(rows)))
     cut = int(ENDS * (bottom - top))
-    inner = upright[top + cut : bottom - cut]
+    inner = _level(upright, falls)[top + cut : bottom - cut]
     if len(inner) < LEAST_ROWS:
         return None
-    return Across(_rows(straightened(inner.astype(np.float32)).mean(axis=0)), top, bottom)
+    bands = np.array_split(straightened(inner), min(BANDS, len(inner)))
+    return Across(_rows(np.stack([band.mean(axis=0) for band in bands])), top, bottom, falls)
+
+
+def _falls(edges: Rows) -> float:
+    """How much the rows of the bars fall to the right: seen aslant, bars set upright may climb."""
+    soft = cv2.blur(edges, (STUDIED, 3))[:, STUDIED // 2 :: STUDIED]
+    x = STUDIED * (np.arange(soft.shape[1]) - (soft.shape[1] - 1) / 2)
+
+    def told(falls: float) -> float:
+        rows = [np.roll(strip, -round(falls * at)) for strip, at in zip(soft.T, x, strict=True)]
+        return float(np.square(np.mean(rows, axis=0)).sum())
+
+    return float(max(FALLS, key=told))
+
+
+def _level(rows: NDArray[Any], falls: float) -> Rows:
+    """The rows with what falls to the right set level, about the picture's middle."""
+    there = np.array([[1, 0, 0], [falls, 1, -falls * (rows.shape[1] - 1) / 2]])
+    how, size = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, (rows.shape[1], rows.shape[0])
+    level = cv2.warpAffine(
+        rows.astype(np.float32), there, size, flags=how, borderMode=cv2.BORDER_REPLICATE
+    )
+    return _rows(level)
 
 
 def straightened(crop: Rows) -> Rows:

@@ -39,6 +39,12 @@ class Unread:
 
 def unread(grey: Grey, hits: Sequence[Hit]) -> list[Unread]:
     """The places of a picture that look like codes and were not read, from top to bottom."""
+    told = places(grey, hits)
+    return besides([Unread((s.x, s.y, s.width, s.height), told[s]) for s in told], hits)
+
+
+def places(grey: Grey, hits: Sequence[Hit]) -> dict[Spot, str]:
+    """The same as spots with their kind, one for each label, though it lies close to another."""
     fine = edges(grey, LOOKS[0][0])
     told: dict[Spot, str] = {}
     for spot in spots(grey, LOOKS, [_ground(hit) for hit in hits]):
@@ -47,7 +53,7 @@ def unread(grey: Grey, hits: Sequence[Hit]) -> list[Unread]:
         kind = _kind(spot, grey)
         if kind and fine.filled(spot) >= FILLED and not any(_words(spot, hit) for hit in hits):
             told[spot] = kind
-    return besides([Unread((s.x, s.y, s.width, s.height), told[s]) for s in told], hits)
+    return told
 
 
 def besides(places: Iterable[Unread], hits: Sequence[Hit]) -> list[Unread]:

@@ -3,15 +3,16 @@
 A wall keeps its pixels: a label of sixty is near the limit as it is. Whatever was located and gave
 no text is cut out; what has bars is fitted as Code 128 first, see inventory.pictures.fitting. The
 rest is turned, enlarged and cleared of blur; what a few clearings leave is fitted as a square code,
-see inventory.pictures.squares. Clearing makes edges too, so a line code read thus must be seen
-twice, more often than anything else there, and in both halves of its bars (over 12 walls 9 of 51
-texts seen once were wrong, 1 of 407 that held all this but for the others; 26 Nov 2026). Square
-codes correct themselves.
+see inventory.pictures.squares. What looks like a label then, though it may lie close to one that is
+read, is fitted as Code 128 with all that takes. Clearing makes edges too, so a line code read thus
+must be seen twice, more often than anything else there, and in both halves of its bars (over 12
+walls 9 of 51 texts seen once were wrong, 1 of 407 that held all this but for the others; 26 Nov
+2026). Square codes correct themselves.
 """
 
 import time
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
 from typing import Final
@@ -19,6 +20,7 @@ from typing import Final
 import numpy as np
 
 from inventory.pictures import decoders, fitting, preparing, restoring, squares, straightening
+from inventory.pictures import unread as labels
 from inventory.pictures.hit import LINEAR, Hit
 from inventory.pictures.locating import Spot, spots
 from inventory.pictures.preparing import Grey, Prepared
@@ -36,6 +38,7 @@ SIGHTINGS: Final = 2
 """How often a line code must be seen in a place, beyond all other line codes seen there."""
 COVERED: Final = 0.35
 """A place is read when a code takes up this share of its longer side."""
+LONG: Final = 1.8  # times as long as wide: a line code with the paper round it
 EARLY: Final = 4
 """Rounds of clearing before square codes are fitted, which takes as long as five clearings."""
 LEARNT: Final = 2
@@ -61,6 +64,12 @@ class _Place:
     close: Close
     seen: Counter[str] = field(default_factory=Counter)
     tried: set[str] = field(default_factory=set)
+
+    @property
+    def long(self) -> bool:
+        """Whether no square code fills it."""
+        wide, high = self.spot.core[2:]
+        return max(wide, high) > LONG * min(wide, high)
 
 
 @dataclass(slots=True)
@@ -94,8 +103,7 @@ def read(
             hits = decoders.zxing(prepare(small.pixels))
             found += hits
             yield name, _enlarged(hits, small)
-    unread = [spot for spot in spots(small.pixels) if not any(_covers(hit, spot) for hit in found)]
-    places = _Places(small.pixels, unread, over, so_far or SoFar())
+    places = _Places(small.pixels, found, over, so_far or SoFar())
     for hits in places.hits():
         if so_far is not None:
             yield PLACE, _enlarged(hits, small)
@@ -119,16 +127,15 @@ class _Places:
     """The places not read yet, by turns in every way there is, and what their codes share."""
 
     def __init__(
-        self, grey: Grey, unread: list[Spot], over: Callable[[], bool], so_far: SoFar
+        self, grey: Grey, found: list[Hit], over: Callable[[], bool], so_far: SoFar
     ) -> None:
         self.grey = grey
+        self.found = found  # in the whole picture
         self.over = over
         self.so_far = so_far
-        self.left = [
-            _Place(spot, restoring.closer(spot.crop(grey)))
-            for spot in takewhile(lambda _: not over(), unread)
-        ]
         self.read: list[Hit] = []
+        self.left: list[_Place] = []
+        self._add(spots(grey))
         self.cleared = defaultdict[str, list[Spot]](list)  # where square codes were read
         self.worked = Counter[str]()
         self.hand = squares.Hand()
@@ -142,10 +149,28 @@ class _Places:
         if self._squares():
             self._learn()
         yield from self._each(self._known_grid, self._squares())
+        yield from self._each(self._faint_bars, [p for p in self._labels() if p.close.striped])
         # Round by round, so that no place is left out for the time that a hopeless one takes.
         for _ in range(max(len(restoring.LINES), len(restoring.SQUARES))):
             yield from self._each(self._clear, list(self.left))
-        yield from self._each(self._grid, self._squares())
+        # What is long is no square code, and to see that takes seconds.
+        yield from self._each(self._grid, [place for place in self._squares() if not place.long])
+
+    def _add(self, seen: Iterable[Spot]) -> None:
+        """Take up the places that are not read and not known yet."""
+        self.left += [
+            _Place(spot, restoring.closer(spot.crop(self.grey)))
+            for spot in takewhile(lambda _: not self.over(), seen)
+            if not any(spot.like(place.spot) for place in self.left)
+            and not any(_covers(hit, spot) for hit in self.found)
+            and not any(_covers(hit, spot) for hit in self.read)
+        ]
+
+    def _labels(self) -> list[_Place]:
+        """The places of labels, also of those taken for one with neighbours that are read."""
+        told = {} if self.over() else labels.places(self.grey, self.found + self.read)
+        self._add(told)
+        return [p for p in self.left if any(p.spot.like(spot) for spot in told)]
 
     def _squares(self) -> list[_Place]:
         return [place for place in self.left if not place.close.lined]
@@ -172,11 +197,15 @@ class _Places:
             self.read += hits
             yield hits
 
-    def _bars(self, place: _Place) -> list[Hit]:
+    def _faint_bars(self, place: _Place) -> list[Hit]:
+        """The same where glare or blur may have some symbols mistaken, which takes longer."""
+        return self._bars(place, doubting=True)
+
+    def _bars(self, place: _Place, *, doubting: bool = False) -> list[Hit]:
         """The Code 128 that fits the place, decoded from its clean bars; in px of the wall."""
         upright = preparing.turned(place.spot.crop(self.grey), place.close.turn)
         line = straightening.across(upright.pixels)
-        if line is None or (fit := fitting.fitted(line.profile)) is None:
+        if line is None or (fit := fitting.fitted(line.lines, doubting=doubting)) is None:
             return []
         bars = np.pad(fit.modules, WHITE)
         clean = np.where(np.kron(np.tile(bars, (BAND, 1)), np.ones((1, DRAWN))) > 0, 0, 255)

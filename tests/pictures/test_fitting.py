@@ -7,6 +7,7 @@ import cv2
 import numpy as np
 import pytest
 import zxingcpp
+from barcode.charsets import code128
 from numpy.typing import NDArray
 
 from inventory.pictures import decoders, fitting, preparing
@@ -76,10 +77,46 @@ def test_glare_that_leaves_a_fifth_of_the_print_is_fitted_too() -> None:
     assert text_of(fitting.fitted(255 - (255 - line) * left)) == TEXT
 
 
+@pytest.mark.parametrize("middle", [0.25, 0.6])
+def test_symbols_that_glare_made_mistaken_are_doubted(middle, monkeypatch) -> None:
+    """Light and print bear out what was taken for the symbols in a spot of glare."""
+    line = seen(bars(), noise=1.5)
+    part = np.linspace(0, 1, len(line))
+    left = 1 - 0.9 * np.exp(-((part - middle) ** 2) / (2 * 0.2**2))
+    glared = 255 - (255 - line) * left
+
+    assert text_of(fitting.fitted(glared)) == TEXT
+    monkeypatch.setattr(fitting, "DOUBTED", 0)
+    assert fitting.fitted(glared) is None
+
+
+def test_lines_with_glare_in_different_parts_are_weighed_together() -> None:
+    """Each line has glare over half of it that leaves next to nothing of the bars."""
+    line = seen(bars(), 1.9)
+    left = 1 / (1 + np.exp(-np.linspace(-6, 6, len(line))))
+    upper, lower = 240 - (240 - line) * left, 240 - (240 - line) * (1 - left)
+
+    assert fitting.fitted(upper) is None
+    assert fitting.fitted(lower) is None
+    assert text_of(fitting.fitted(np.stack([upper, lower]))) == TEXT
+
+
+def test_a_piece_beyond_glare_belongs_to_the_code() -> None:
+    """A gap of some bars that nothing is left of but a shade; the longer piece is not all."""
+    line = seen(bars(), 1.9, noise=0.3)
+    part = np.linspace(0, 1, len(line))
+    left = 1 - 0.97 * np.exp(-((part - 0.55) ** 2) / (2 * 0.06**2))
+    ends = list(fitting._ends(255 - (255 - line) * left))
+
+    begin, end = min(first for first, _ in ends), max(last for _, last in ends)
+    assert begin == pytest.approx(12 * MODULE, abs=2)
+    assert end == pytest.approx(len(line) - 12 * MODULE, abs=2)
+
+
 def test_a_wrong_check_character_is_not_put_right() -> None:
     """Bars of a data character changed for another's: they fit, and do not count."""
     dark = bars()
-    other = np.array([[sign == "1" for sign in row] for row in fitting.code128.CODES])[17]
+    other = np.array([[sign == "1" for sign in row] for row in code128.CODES])[17]
     assert not np.array_equal(dark[33:44], other)
     dark[33:44] = other
 
