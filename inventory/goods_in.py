@@ -7,7 +7,7 @@ told to be bad at the door is set aside as it is scanned in.
 import re
 from datetime import date
 
-from inventory import confirming, newcomers, owed, refilling, waiting_for
+from inventory import confirming, newcomers, owed, refilling, teaching, waiting_for
 from inventory.codes.serials import key, look_up_key
 from inventory.door import delivery_of, told_bad
 from inventory.intake import Act, Verdict
@@ -59,7 +59,7 @@ def receive(writes: Writing) -> Verdict:
         return _receive_quantity(writes, thing, dock)
     if thing.kind == "place":
         return Verdict("noted", f"{thing.name} is here already.")
-    writes.finding(Finding.Kind.UNKNOWN, f"Code {writes.line.text[:60]} is not known.", place=dock)
+    teaching.ask(writes, dock)
     return Verdict("problem", f"{thing.question} It is kept for the office to look at.")
 
 

@@ -1,6 +1,6 @@
 """Put-away and moving: place first, then the thing."""
 
-from inventory import pieces, refilling
+from inventory import pieces, refilling, teaching
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Unit
@@ -29,7 +29,7 @@ def put(writes: Writing) -> Verdict:
     if thing.item is not None and thing.item.tracking != "serial":
         quantity = writes.line.quantity or thing.pack
         return _put_quantity(writes, thing.item, thing.lot, to, quantity)
-    writes.finding(Finding.Kind.UNKNOWN, f"Code {writes.line.text[:60]} is not known.", place=to)
+    teaching.ask(writes, to)
     return Verdict("problem", thing.question or "This code is not known here. It is kept.")
 
 

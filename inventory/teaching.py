@@ -13,7 +13,7 @@ from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
 from inventory.codes.serials import look_up_key
 from inventory.intake import Act, Verdict
-from inventory.models import Event, Finding, Item, ItemCode, Role, Tracking
+from inventory.models import Event, Finding, Item, ItemCode, Place, Role, Tracking
 from inventory.moving import CannotMove, Writing
 from inventory.scanning import article_in, resolve
 
@@ -27,6 +27,18 @@ def unknown_codes(subject: str) -> list[str]:
     asked = asked.filter(unit=None, item=None).exclude(event__scan__text="")
     texts = asked.order_by("-pk").values_list("event__scan__text", flat=True)[:5]
     return list(dict.fromkeys(text for text in texts if text and len(text) <= LONGEST))
+
+
+def ask(writes: Writing, place: Place) -> None:
+    """Open a problem about a code that means nothing; scanned again there, it is one still.
+
+    place: where it lies.
+    """
+    text, subject = writes.line.text, writes.line.subject
+    open_ones = Finding.objects.filter(kind=Finding.Kind.UNKNOWN, answer=None, subject=subject)
+    open_ones = open_ones.filter(unit=None, item=None, place=place, event__reversed_by=None)
+    if not open_ones.filter(event__scan__text=text).exists():
+        writes.finding(Finding.Kind.UNKNOWN, f"Code {text[:60]} is not known.", place=place)
 
 
 def taught() -> QuerySet[Finding]:

@@ -122,6 +122,16 @@ def test_an_unknown_code_is_kept_for_the_office(shop: Firm) -> None:
     assert Finding.objects.get().place == shop.dock
 
 
+@pytest.mark.parametrize("step", ["receive", "put"])
+def test_an_unknown_code_scanned_again_is_one_problem_still(shop: Firm, step: str) -> None:
+    """A scanner reads it five times; at another place it is asked again."""
+    for place in ("DOCK", "DOCK", "DOCK", "BIN1"):
+        assert shop.wanda.scan(step, "WHAT-1", target=place).verdict == "problem"
+
+    asked = Finding.objects.filter(kind="unknown").order_by("pk")
+    assert [one.place for one in asked] == [shop.dock, shop.bins[0]]
+
+
 def test_a_suppliers_code_that_begins_as_our_labels_do_stops_no_label(shop: Firm) -> None:
     """The next parcel and the next reel get the label after the last of ours, whatever lies by."""
     first = placing.make("parcel", "Parcel 1")
