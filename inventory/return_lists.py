@@ -220,7 +220,15 @@ class Asked:
     about: str  # what would be claimed, one of About; "" where nothing is
 
 
+WRONG_ONE: Final = ("wrong", "request")
+"""Steps that say that another thing came; other steps find something wrong with how it stands."""
 CLAIMED: Final = {Finding.Kind.DAMAGED: ReturnKind.DAMAGED, Finding.Kind.WRONG: ReturnKind.WRONG}
+
+
+def _of_a_thing(finding: Finding) -> bool:
+    """Whether the thing itself is what is wrong, so that somebody may be asked for another."""
+    wrong = finding.kind == Finding.Kind.WRONG
+    return finding.kind in CLAIMED and (not wrong or finding.event.step in WRONG_ONE)
 
 
 def asked_of(findings: Iterable[Finding]) -> dict[int, Asked]:
@@ -234,7 +242,7 @@ def asked_of(findings: Iterable[Finding]) -> dict[int, Asked]:
     for one in told:
         back = backs.get(one.unit_id or 0)
         kind = back.kind if back is not None else CLAIMED.get(Finding.Kind(one.kind), "")
-        about = claiming.advised(kind) if one.kind in CLAIMED else ""
+        about = claiming.advised(kind) if _of_a_thing(one) else ""
         found[one.pk] = Asked(back, made.get(one.unit_id), about)
     return found
 

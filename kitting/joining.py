@@ -35,8 +35,11 @@ def charge(writes: Writing) -> Verdict:
     ChargeReading.objects.create(
         event=writes.event, kit=kit, unit=unit, stack=stack, percent=percent
     )
-    for old in _open_findings(kit, unit):
-        writes.answer(old, f"It was read again: {percent} %.")
+    for old in _open_findings(kit):
+        if old.unit_id == unit.pk:
+            writes.answer(old, f"It was read again: {percent} %.")
+        elif old.unit is not None and not _fault(kit, window, old.unit):
+            writes.answer(old, f"{unit} was read again: {percent} %.")
     fault = window.fault(percent, beside)
     if fault:
         words = f"{unit}: {fault}. Bring them together before they are joined."
@@ -67,11 +70,20 @@ def _modules(kit: Kit) -> list[Unit]:
     return list({unit.pk: unit for unit in (*stands, *loose)}.values())
 
 
-def _open_findings(kit: Kit, unit: Unit) -> list[Finding]:
+def _open_findings(kit: Kit) -> list[Finding]:
     found = Finding.objects.filter(
-        subject=kit.subject, unit=unit, kind=Finding.Kind.WRONG, event__step="charge", answer=None
+        subject=kit.subject, kind=Finding.Kind.WRONG, event__step="charge", answer=None
     )
-    return list(found)
+    return list(found.filter(event__reversed_by=None).select_related("unit"))
+
+
+def _fault(kit: Kit, window: Charge, unit: Unit) -> str:
+    """What is wrong with what a unit showed last, beside what the others show now; "" for nothing.
+
+    One that is too far from another is right once that other was read again.
+    """
+    percent = reading(kit, unit)
+    return window.fault(percent, tuple(_readings(kit, unit).values())) if percent else ""
 
 
 def window_of(kit: Kit) -> Charge | None:

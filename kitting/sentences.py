@@ -142,6 +142,7 @@ SENTENCES: Final = (
     "{0} is on the screen.",
     "It was measured again: {0} ohm.",
     "It was read again: {0} %.",
+    "{0} was read again: {1} %.",
     "Replaced by {0} from the van.",
     "{0} taken from {1}.",
     "the van",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from inventory import return_lists
+from inventory.models import Finding
 from kitting.models import ChargeReading
 from tests.kitting.test_unboxing import carry
 from tests.kitting.yard import Yard, about
@@ -29,3 +31,24 @@ def test_four_characters_name_the_module_unless_two_end_so(yard: Yard) -> None:
     assert list(read) == [("CM26-00188", "CM26-00188"), ("CX26-00188", "CX26-00188")]
     page = Hands(yard.tariq.person).begin(f"/my/{kit.job.code}/fit").page
     assert "Last 4 of its serial, or scan its label" in page.words
+
+
+def test_a_charge_that_fits_again_ends_what_was_said_of_the_others(yard: Yard) -> None:
+    """One was read too high, so the next was too far from it; the first read again, both are right.
+
+    No maker is asked for another one because of it.
+    """
+    two = {"stacks": [{"modules": 4}], "before": {"stacks": [{"modules": 2}]}}
+    kit = yard.kit(yard.job(job="expansion", **two))
+    carry(yard, kit, "N1", "N2")
+    for serial, percent in (("N1", 41), ("N2", 30)):
+        yard.tariq.scan("unbox", serial, **about(kit))
+        assert yard.tariq.scan("charge", serial, number=percent, **about(kit)).verdict == "problem"
+    told = Finding.objects.filter(event__step="charge")
+    assert [one.about for one in return_lists.asked_of(told).values()] == ["", ""]
+    assert yard.tariq.scan("charge", "N1", number=31, **about(kit)).verdict == "applied"
+
+    assert list(told.order_by("pk").values_list("answer__words", flat=True)) == [
+        "It was read again: 31 %.",
+        "battery module N1 was read again: 31 %.",
+    ]
