@@ -5,6 +5,9 @@ import re
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from inventory import carriage
+from inventory.models import ReturnKind
+from kitting import problems, walking
 from kitting.plan import ticks
 from kitting.views import refusals
 from tests.answers import answers
@@ -63,15 +66,20 @@ def test_every_sentence_of_the_scripts_has_its_words(
 ) -> None:
     """Nothing that a phone says of an act is left in English; names stay where they belong."""
     page.goto(f"{live_server.url}/sign-in")
-    ticked = {f"Ticked: {one.words}.": one.words for one in ticks.TICKS.values()}
+    small = [f"{one.words[0].lower()}{one.words[1:]}" for one in ticks.TICKS.values()]
+    ticked = {f"Ticked: stack 1: {words}.": words for words in small}
     acts = {one for one in answers() if not NOBODY.match(one)} - PUT_TOGETHER
+    done = {f"X0: {words}." for words in walking.STEP_WORDS.values()} | {carriage.AT_ONCE}
+    back = {f"X0 is set aside as {one}. Do not fit it." for one in ReturnKind.labels}
+    done |= {f"It is set aside: {sign}." for sign in problems.SIGNS}
     broke = {refusals.BROKEN.format("X0"), refusals.WORDS[404]}
-    asked = sorted(sentences() | acts | broke | {*ticked})
+    asked = sorted(sentences() | acts | done | back | broke | {*ticked})
     told = dict(zip(asked, page.evaluate(TOLD, [language, asked]), strict=True))
 
     assert len(acts) > 220
     assert [one for one, words in told.items() if one == words or ENGLISH.search(words)] == []
     assert [one for one, words in ticked.items() if words in told[one]] == []
+    assert [one for one in problems.SIGNS if one in told[f"It is set aside: {one}."]] == []
     for one, words in told.items():
         assert {*re.findall(r"X\d", one)} == {*re.findall(r"X\d", words)}, one
 
