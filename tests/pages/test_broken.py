@@ -19,7 +19,7 @@ from kitting import api as upper_api
 from kitting import packing
 from kitting.views import my
 from tests.people import Cast
-from tests.test_cast import as_json, event
+from tests.test_cast import ONCE, as_json, event
 from tests.untouched import state
 
 INSIDE = "no such column: inventory_person.password"
@@ -82,6 +82,7 @@ def test_a_view_breaks(
     assert state() == before
 
 
+@ONCE
 @pytest.mark.parametrize("name", settings.MIDDLEWARE)
 @pytest.mark.parametrize("address", ["/stock/", "/api/jobs"])
 def test_what_stands_before_the_views_breaks(
