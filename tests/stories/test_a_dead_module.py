@@ -251,6 +251,8 @@ def test_what_is_claimed_comes_off_only_approved_or_for_danger() -> None:
     claim = Claim.objects.get(unit__serial="S1")
     known = {entry.key: entry.value for entry in entries(claim)}
     assert "Where does it stand? indoor; " in known["surroundings"]
+    desk = Hands(yard.mona.person).begin(f"/claims/{claim.code}/")
+    assert "Until then it stays fitted, but for danger." in desk.page.words
     kit = yard.kit(yard.job(job="removal"))
     go(yard.tariq, "take_down", "P1", **about(kit))
     go(yard.tariq, "take_down", "S2", **about(kit))  # nobody claims this one

@@ -31,6 +31,13 @@ def closed(tariq: Hands, kit: Kit) -> None:
     assert Kit.objects.get(pk=kit.pk).closed_by is not None
 
 
+def came_off(mona: Hands) -> None:
+    """The claim does not say that what was swapped stays fitted."""
+    claim = mona.begin("/claims/C1/").page.words
+    assert "It goes back once they have given it." in claim
+    assert "it stays fitted" not in claim
+
+
 def test_a_damaged_module_is_swapped_from_the_site_s_page() -> None:
     """Only the visit is asked; charges are matched, the old one is set aside and comes back."""
     yard = yards.build()
@@ -79,6 +86,7 @@ def test_a_damaged_module_is_swapped_from_the_site_s_page() -> None:
     assert expected == [(r.level, r.serial) for r in queries.stands_at(yard.site.place)]
     old = Unit.objects.get(serial="S1")
     assert Hold.objects.filter(unit=old, release=None).exists()
+    came_off(mona)
     tariq.begin(f"/my/{job.code}/back")
     assert "S1" in tariq.page.words
     assert tariq.press("All that is left goes back on Van 1") == "stopped"
