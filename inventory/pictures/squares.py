@@ -29,7 +29,7 @@ LIKE: Final = 0.65  # how like its fixed modules a place must be to be tried: 1 
 WHITE, DRAWN = 4, 4  # a fitted code is drawn with so many modules of white, so many px a module
 
 FINISHED: Final = 7  # places along a side, from which on what was decided may be whole
-SPOTS: Final = 4  # turns in which light and print are those of one spot of glare
+SPOTS: Final = 8  # turns in which light and print are those of one spot of glare
 EVERY: Final = [(kind, size) for kind, sizes in patterns.SIZES.items() for size in sizes]
 
 TURNS: Final = (

@@ -12,6 +12,7 @@ from tests.counts import counts
 from tests.pictures import walls
 
 TEXTS = {"qr": "https://x.example/A1B2C3D4", "datamatrix": "ABCDEFGH1234"}
+SIZES = {"qr": 25, "datamatrix": 16}  # modules of a side
 SIDE = 170  # px of a place
 
 
@@ -43,7 +44,20 @@ def test_a_blur_over_modules_and_glare_are_no_hindrance(kind, turn, glare) -> No
     assert hit.text == TEXTS[kind]
     x, y, wide, high = hit.box
     assert (x + wide / 2, y + high / 2) == pytest.approx((SIDE / 2, SIDE / 2), abs=4)
-    assert wide == pytest.approx({"qr": 25, "datamatrix": 16}[kind] * 3.0, rel=0.25)
+    assert wide == pytest.approx(SIZES[kind] * 3.0, rel=0.25)
+
+
+@pytest.mark.parametrize(("kind", "glare"), [("qr", 280), ("datamatrix", 240)])
+def test_a_strong_spot_of_glare_is_fitted_in_several_turns(kind, glare, monkeypatch) -> None:
+    """Print and spot tell each other better with every turn; half of the turns read neither."""
+    place, hand = seen(kind, glare=glare, noise=13.0), squares.Hand()
+    hand.kinds[{"qr": "QR", "datamatrix": "DataMatrix"}[kind], SIZES[kind]] = 1
+    monkeypatch.setattr(squares, "SPOTS", squares.SPOTS // 2)
+    assert squares.read(place, hand, known=True) == []
+
+    monkeypatch.undo()
+    [hit] = squares.read(place, hand, known=True)
+    assert hit.text == TEXTS[kind]
 
 
 def test_what_was_read_tells_blur_and_kind_of_the_next() -> None:
