@@ -5,13 +5,14 @@ const OURS = /(?:href|src)="(\/static\/[^"?#]+)"/g;
 const LOOSE = { ignoreVary: true, ignoreSearch: true };
 
 /** Keep the pages of these jobs (codes), drop those of others; resolves to {pages, bytes, later}:
- *  later says that a new release must be taken first. Throws where there is no signal. */
-export async function keep(person, codes) {
+ *  later says that a new release must be taken first. Throws where there is no signal, and when
+ *  `signal` is aborted. */
+export async function keep(person, codes, signal) {
   const cache = await caches.open(`pages ${person}`);
   const wanted = ["/my/", ...codes.map((code) => `/my/${code}/`)];
   const found = { pages: 0, bytes: 0, later: false };
   for (const address of wanted) {
-    const reply = await fetch(address, { cache: "no-store" });
+    const reply = await fetch(address, { cache: "no-store", signal });
     if (reply.redirected) throw new Error("signed out");
     if (!reply.ok) continue;
     const text = await reply.clone().text();

@@ -10,6 +10,8 @@ const OFF = "No-signal mode is off: this address is not https, so the browser ke
 const me = () => document.body.dataset.person;
 
 class ReadyLine extends HTMLElement {
+  taking = new AbortController(); // a worker that still fetches pages to keep does not give way
+
   async connectedCallback() {
     this.words = this.querySelector("p");
     this.button = this.querySelector("button");
@@ -33,6 +35,7 @@ class ReadyLine extends HTMLElement {
     );
     look();
     this.button.addEventListener("click", () => {
+      this.taking.abort();
       navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
       registration.waiting?.postMessage("take");
     });
@@ -40,13 +43,13 @@ class ReadyLine extends HTMLElement {
   }
 
   async keep({ jobs }, ready) {
-    const { pages, bytes, later } = await keep(me(), jobs.map((job) => job.code));
+    const { pages, bytes, later } = await keep(me(), jobs.map((job) => job.code), this.taking.signal);
     if (later) return;
     localStorage.setItem(NOTED, JSON.stringify({ person: me(), pages, bytes, at: Date.now() }));
     navigator.serviceWorker.controller?.postMessage("tidy");
     ready();
     // The camera's decoder is large and comes last; the worker keeps what passes through it.
-    for (const file of this.dataset.later.split(" ").filter(Boolean)) await fetch(file);
+    for (const file of this.dataset.later.split(" ").filter(Boolean)) await fetch(file, { signal: this.taking.signal });
   }
 
   draw(fresh) {
