@@ -55,7 +55,6 @@ class Ring:
     box: tuple[int, int, int, int]  # x, y, width, height
     middle: tuple[int, int]
     half: tuple[int, int]  # width and height
-    anchor: str  # of its words, which begin or end here, or have their middle here
 
 
 @dataclass(slots=True)
@@ -132,7 +131,7 @@ def read(
     if answer.refused is not None:
         raise answer.refused
     held = Held(photos.keep(person, answer.stored, subject), answer.size)
-    held.unread = [_ring(one.box, answer.size[0]) for one in answer.unread]
+    held.unread = [_ring(one.box) for one in answer.unread]
     _sort(held, answer.codes, by_name)
     taken = {seen.words for seen in held.found}
     held.missing = [one for one in wanted if _words(one) not in taken]
@@ -165,13 +164,9 @@ def _sort(held: Held, codes: Iterable[Code], by_name: dict[Name, Wanted]) -> Non
             held.others.append(replace(seen, where=_where(thing)))
 
 
-def _ring(box: tuple[int, int, int, int], across: int) -> Ring:
-    """The ring of a label on a photo so many px wide: near its edges words run inwards."""
+def _ring(box: tuple[int, int, int, int]) -> Ring:
     x, y, width, height = box
-    middle = (x + width // 2, y + height // 2)
-    anchor = "start" if middle[0] < across // 10 else "middle"
-    anchor = "end" if middle[0] > across * 9 // 10 else anchor
-    return Ring(box, middle, (width // 2, height // 2), anchor)
+    return Ring(box, (x + width // 2, y + height // 2), (width // 2, height // 2))
 
 
 def _scan(text: str, thing: Thing) -> str:
