@@ -274,4 +274,6 @@ def _undo(writes: Writing, done: Event) -> None:
         owed.forget(unit)
 
 
-RECEIVE = Act("receive", frozenset({Role.WAREHOUSE, Role.MANAGER}), receive, undo=_undo)
+RECEIVE = Act(
+    "receive", frozenset({Role.WAREHOUSE, Role.MANAGER}), confirming.ended(receive), undo=_undo
+)

@@ -1,6 +1,6 @@
 """Put-away and moving: place first, then the thing."""
 
-from inventory import pieces, refilling, teaching
+from inventory import confirming, pieces, refilling, teaching
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Ruling, Standing, ruling
 from inventory.models import Finding, Item, Lot, Place, PlaceKind, Role, Unit
@@ -29,6 +29,8 @@ def put(writes: Writing) -> Verdict:
     if thing.item is not None and thing.item.tracking != "serial":
         quantity = writes.line.quantity or thing.pack
         return _put_quantity(writes, thing.item, thing.lot, to, quantity)
+    if thing.item is not None:
+        return Verdict("stopped", f"{thing.item.name} is followed by serial. Scan the serial code.")
     teaching.ask(writes, to)
     return Verdict("problem", thing.question or "This code is not known here. It is kept.")
 
@@ -74,4 +76,4 @@ def _put_quantity(
     return Verdict("applied", f"{quantity} x {item.name} moved to {to.name}.")
 
 
-PUT = Act("put", frozenset({Role.WAREHOUSE, Role.MANAGER}), ended(put))
+PUT = Act("put", frozenset({Role.WAREHOUSE, Role.MANAGER}), ended(confirming.ended(put)))

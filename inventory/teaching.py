@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from django.db.models import QuerySet
 
-from inventory import catalogue
+from inventory import catalogue, confirming
 from inventory.codes.errors import CodeError
 from inventory.codes.serials import key as serial_key
 from inventory.codes.serials import look_up_key
@@ -23,8 +23,7 @@ STEP = "teach"
 
 def unknown_codes(subject: str) -> list[str]:
     """Return the texts that were scanned for this subject, meant nothing, and mean nothing yet."""
-    asked = Finding.objects.filter(subject=subject, kind=Finding.Kind.UNKNOWN, answer=None)
-    asked = asked.filter(unit=None, item=None).exclude(event__scan__text="")
+    asked = confirming.not_known().filter(subject=subject)
     texts = asked.order_by("-pk").values_list("event__scan__text", flat=True)[:5]
     return list(dict.fromkeys(text for text in texts if text and len(text) <= LONGEST))
 
@@ -35,10 +34,14 @@ def ask(writes: Writing, place: Place) -> None:
     place: where it lies.
     """
     text, subject = writes.line.text, writes.line.subject
-    open_ones = Finding.objects.filter(kind=Finding.Kind.UNKNOWN, answer=None, subject=subject)
-    open_ones = open_ones.filter(unit=None, item=None, place=place, event__reversed_by=None)
-    if not open_ones.filter(event__scan__text=text).exists():
-        writes.finding(Finding.Kind.UNKNOWN, f"Code {text[:60]} is not known.", place=place)
+    open_ones = confirming.not_known().filter(subject=subject, place=place)
+    if not open_ones.filter(event__scan__text=text, event__reversed_by=None).exists():
+        writes.finding(Finding.Kind.UNKNOWN, not_known(text), place=place)
+
+
+def not_known(text: str) -> str:
+    """Return the words of the problem that a code means nothing."""
+    return f"Code {text[:60]} {confirming.NOT_KNOWN}"
 
 
 def taught() -> QuerySet[Finding]:
@@ -85,10 +88,13 @@ def _one_thing(writes: Writing, item: Item, text: str) -> Verdict:
 
 
 def _answer(writes: Writing, text: str) -> None:
-    """What was asked about this text before is answered."""
-    asked = Finding.objects.filter(kind=Finding.Kind.UNKNOWN, answer=None, unit=None, item=None)
-    for finding in asked.filter(event__scan__text=text):
-        writes.answer(finding, "It was taught what this code is.")
+    """What was asked about this text before, or another label with its article, is answered."""
+    key, article = look_up_key(text), article_in(text, writes.line.via)
+    for finding in confirming.not_known().select_related("event__scan").order_by("pk"):
+        asked = finding.event.scan
+        other = bool(article) and article_in(asked.text, asked.via) == article
+        if look_up_key(asked.text) == key or other:
+            writes.answer(finding, "It was taught what this code is.")
 
 
 def confirm(writes: Writing) -> Verdict:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from inventory import confirming, teaching
 from inventory.intake import Act, Verdict
 from inventory.ledger.steps import Standing
 from inventory.models import Finding, Holding, Item, Lot, Place, PlaceKind, Role, Tracking, Unit
@@ -75,8 +76,7 @@ def pick(writes: Writing) -> Verdict:
         return _pick_unit(writes, kit, walking.unit_of(writes), target)
     if thing.item is not None:
         return _pick_quantity(writes, kit, thing.item, thing.lot, target)
-    words = f"Code {writes.line.text[:60]} is not known."
-    writes.finding(Finding.Kind.UNKNOWN, words)
+    writes.finding(Finding.Kind.UNKNOWN, teaching.not_known(writes.line.text))
     return Verdict("problem", thing.question or "This code is not known here. It is kept.")
 
 
@@ -358,6 +358,6 @@ def _bag(kit: Kit, row: LineProgress) -> Place:
 PICK = Act(
     "pick",
     frozenset({Role.WAREHOUSE, Role.MANAGER}),
-    gates.decided(heard(pick)),
+    gates.decided(confirming.ended(heard(pick))),
     allow=access.allow,
 )

@@ -197,7 +197,14 @@ class Finding(models.Model):
     words = models.CharField(max_length=300)  # what a person reads
 
     class Meta:
-        indexes = [models.Index(fields=["subject"], name="finding_by_subject")]
+        indexes = [
+            models.Index(fields=["subject"], name="finding_by_subject"),
+            models.Index(
+                fields=["kind"],
+                condition=models.Q(unit=None, item=None),
+                name="finding_of_a_code",  # each thing that comes may be what one asks about
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.words

@@ -336,7 +336,7 @@ def test_two_phones_of_one_person_count_apart(shop: Firm) -> None:
     assert Unit.objects.get().place == shop.bins[0]
 
 
-@pytest.mark.parametrize(("text", "most"), [("A1", 15), (MODULE, 18)])
+@pytest.mark.parametrize(("text", "most"), [("A1", 16), (MODULE, 19)])
 def test_a_scan_costs_few_statements(shop: Firm, text: str, most: int) -> None:
     """Reads and writes of one move, without what opens and closes the transaction."""
     shop.wanda.scan("receive", MODULE, target="DOCK")

@@ -2,11 +2,11 @@
 
 import pytest
 
-from inventory import teaching
-from inventory.models import Finding, ItemCode, Unit
+from inventory import catalogue, confirming, teaching
+from inventory.models import Finding, FindingAnswer, ItemCode, Unit
 from inventory.moving import nameless
 from inventory.queries import held
-from tests.firm import Firm
+from tests.firm import MODULE_GTIN, Firm, element_string
 
 ODD, OTHER = "ODD-BAG-77", "]C10109521234099994"
 PHOTO = "ab" * 32
@@ -85,3 +85,89 @@ def test_what_cannot_be_taught_is_said(shop: Firm, text: str, with_: str, words:
     done = shop.wanda.scan("teach", text, **{"with": with_})
 
     assert (done.verdict, done.sentence) == ("stopped", words)
+
+
+def open_codes() -> list[str]:
+    return sorted(confirming.not_known().values_list("event__scan__text", flat=True))
+
+
+def answers() -> list[str]:
+    return list(FindingAnswer.objects.order_by("pk").values_list("words", flat=True))
+
+
+def test_a_code_entered_at_the_desk_ends_its_problem_when_it_is_scanned_again(shop: Firm) -> None:
+    """Nobody has seen the thing since the code was entered: until then the problem stays."""
+    shop.wanda.scan("receive", ODD, target="DOCK")
+    catalogue.add_code(shop.bracket, ODD, 6)
+    assert open_codes() == [ODD]
+
+    shop.wanda.scan("receive", ODD, target="DOCK")
+
+    assert open_codes() == []
+    assert answers() == ["It is known now: Bracket, and it was seen."]
+
+
+def test_a_thing_ends_what_was_asked_about_its_other_label(shop: Firm) -> None:
+    """Its bare serial meant nothing; then its label with the article number brought it in."""
+    for text in ("SN-0042", "SN-0099"):
+        shop.wanda.scan("receive", text, target="DOCK")
+    assert open_codes() == ["SN-0042", "SN-0099"]
+
+    done = shop.wanda.scan("receive", element_string("SN-0042"), target="DOCK")
+
+    assert done.verdict == "applied", done.sentence
+    assert open_codes() == ["SN-0099"]
+    assert answers() == ["It is known now: Module SN-0042, and it was seen."]
+
+
+def test_a_box_ends_what_was_asked_about_its_code_and_the_serial_in_it(shop: Firm) -> None:
+    """Scanned each by itself first, then as a pair."""
+    for text in ("BOX-7", "SN-0042"):
+        shop.wanda.scan("receive", text, target="DOCK")
+
+    shop.wanda.scan("receive", "BOX-7", target="DOCK", **{"with": element_string("SN-0042")})
+
+    assert open_codes() == []
+
+
+@pytest.mark.parametrize(("target", "left"), [("BIN1", []), ("BIN2", [ODD])])
+def test_an_item_seen_by_another_code_ends_it_only_where_that_lay(
+    shop: Firm, target: str, left: list[str]
+) -> None:
+    """The unknown bag lay in bin 1: brackets in bin 2 say nothing of it."""
+    shop.wanda.scan("put", ODD, target="BIN1", start="DOCK")
+    shop.wanda.scan("receive", "BRA", target="DOCK", quantity=4)
+    catalogue.add_code(shop.bracket, ODD, 6)
+
+    shop.wanda.scan("put", "BRA", target=target, start="DOCK", quantity=1)
+
+    assert open_codes() == left
+
+
+def test_what_ended_a_problem_and_is_undone_asks_again(shop: Firm) -> None:
+    """The thing was not seen after all."""
+    shop.wanda.scan("receive", "SN-0042", target="DOCK")
+    done = shop.wanda.scan("receive", element_string("SN-0042"), target="DOCK")
+    shop.wanda.scan("undo", reverses=done.id)
+
+    assert Finding.objects.get(answer=None).words == "Code SN-0042 is not known."
+
+
+def test_teaching_ends_what_was_asked_about_other_batches_of_the_article(shop: Firm) -> None:
+    """Two labels with one article number and two batches, one of another article."""
+    other = "]C1010952123409998710LOT-1"
+    for text in (OTHER + "10LOT-7", OTHER + "10LOT-8", other):
+        shop.wanda.scan("receive", text, target="DOCK")
+    taught(shop, OTHER + "10LOT-7")
+
+    assert open_codes() == [other]
+
+
+def test_an_article_number_is_no_unknown_code(shop: Firm) -> None:
+    """Put away by the article number of what is followed by serial: the serial is asked for."""
+    done = shop.wanda.scan("put", MODULE_GTIN, target="BIN1")
+
+    assert (done.verdict, done.sentence) == (
+        "stopped",
+        "Module is followed by serial. Scan the serial code.",
+    )
