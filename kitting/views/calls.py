@@ -12,6 +12,7 @@ from inventory.models import Person, Role
 from kitting import asked_for, calling_in, travelling, where_near
 from kitting.access import job_read
 from kitting.asked_for import Asked
+from kitting.views import closed
 
 LONGEST = 120  # characters of what is looked for
 
@@ -32,6 +33,8 @@ def job_call(request: HttpRequest, code: str) -> HttpResponse:
     """One job with its caller: what is wrong, and what becomes of what was asked for."""
     job = job_read(person_of(request), code)
     kit = job.kit
+    if kit is not None and kit.closed_by_id is not None:
+        return closed.told(request, kit, "kit")
     things = travelling.choices_of(kit) if kit is not None and kit.is_open else []
     rows = [one for one in asked_for.of_kit(kit) if not one.over] if kit is not None else []
     context = {"job": job, "kit": kit, "things": things} | _beside(rows)

@@ -23,6 +23,7 @@ from kitting.packing import Reason, Refused
 from kitting.plan.difference import Difference
 from kitting.progress import fold
 from kitting.queries import repeated_hand_changes
+from kitting.views.closed import while_open
 
 
 @dataclass(slots=True)
@@ -81,30 +82,33 @@ def _context(found: _Asked) -> dict[str, Any]:
     }
 
 
+def _kit_to_change(person: Person, code: str) -> Kit:
+    return kit_read(person, job_write(person, code).code)
+
+
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 @once
-def job_change(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(_kit_to_change, "job")
+def job_change(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Change the configuration of a kit that is with the warehouse already."""
     person = person_of(request)
-    job = job_write(person, code)
-    kit = kit_read(person, job.code)
     if kit.released_at is None:
         raise Http404
     found = _asking(request, person, kit, KitChange.Kind.OFFICE)
     if found.saved is not None:
         messages.success(request, f"{kit.code} is changed. What was picked stays picked.")
-        return redirect("job_change", code=job.code)
+        return redirect("job_change", code=kit.job.code)
     return render(request, "kitting/job_change.html", _context(found))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.TECHNICIAN)
 @once
-def my_differs(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_differs(request: HttpRequest, kit: Kit) -> HttpResponse:
     """The site differs: other answers, and only what they change."""
     person = person_of(request)
-    kit = own_kit_read(person, code)
     if kit.released_at is None:
         raise Http404
     found = _asking(request, person, kit, KitChange.Kind.SITE)
@@ -117,11 +121,10 @@ def my_differs(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs(Role.MANAGER)
 @once
-def job_hand(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(_kit_to_change, "job")
+def job_hand(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Add, drop or change a line with a reason; take such a change back."""
-    person = person_of(request)
-    job = job_write(person, code)
-    kit = kit_read(person, job.code)
+    person, job = person_of(request), kit.job
     taking = "take_back" in request.POST
     sent = request.POST if request.method == "POST" and not taking else None
     form = HandForm(job, sent, initial={name: request.GET.get(name) for name in ("item", "step")})
@@ -178,16 +181,16 @@ def _uid(text: str) -> Any:
 
 @require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
-def kit_put_back(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(kit_write, "kit")
+def kit_put_back(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Back to the shelf: what a change of the kit left over, one scan each."""
-    found = kit_write(person_of(request), code)
     shelves = Place.objects.filter(kind__in=(PlaceKind.DOCK, PlaceKind.BIN))
     context = {
-        "kit": found,
-        "job": found.job,
-        "over": fold(found).to_put_back,
+        "kit": kit,
+        "job": kit.job,
+        "over": fold(kit).to_put_back,
         "shelves": shelves.order_by("order", "code"),
-        **overviews.changes_about(found),
+        **overviews.changes_about(kit),
     }
     return render(request, "kitting/kit_put_back.html", context)
 

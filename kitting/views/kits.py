@@ -41,6 +41,7 @@ from kitting.models import Kit, Package
 from kitting.other_ways import Choice
 from kitting.progress import fold
 from kitting.queries import findings_of
+from kitting.views.closed import while_open
 
 LONGEST = 120  # characters of an item's code or name
 
@@ -107,51 +108,51 @@ def _others(kit: Kit, told: explaining.Told | None) -> list[Choice]:
 
 @require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
-def kit_pick(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(kit_write, "kit")
+def kit_pick(request: HttpRequest, kit: Kit) -> HttpResponse:
     """The picking walk: what is still to be taken, in the order of the bins."""
-    found = kit_write(person_of(request), code)
-    packages = parcels.with_use(found.packages.exclude(kind=Package.Kind.LOAD))
+    packages = parcels.with_use(kit.packages.exclude(kind=Package.Kind.LOAD))
     packed = list(packages.order_by("kind", "number"))
-    walk = overviews.walk(found)
+    walk = overviews.walk(kit)
     items = {row.line.item_id: row.line.item for row in walk.progress.lines}
     context = {
-        "kit": found,
-        "job": found.job,
+        "kit": kit,
+        "job": kit.job,
         "walk": walk,
         "kit_items": sorted(items.values(), key=lambda item: item.name),
         "parcel": parcels.packed_now(packed),
         "mark": latest_mark(),
-        "unknown": teaching.unknown_codes(found.subject),
+        "unknown": teaching.unknown_codes(kit.subject),
         "packages": packed,
-        "labels": "\n".join([kit_label.code_of(found), *sorted(p.place.code for p in packed)]),
+        "labels": "\n".join([kit_label.code_of(kit), *sorted(p.place.code for p in packed)]),
     }
     return render(request, "kitting/kit_pick.html", context)
 
 
 @require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
-def kit_load(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(kit_write, "kit")
+def kit_load(request: HttpRequest, kit: Kit) -> HttpResponse:
     """What goes on the van, one scan each."""
-    found = kit_write(person_of(request), code)
-    loads = travelling.loads_of(found)
+    loads = travelling.loads_of(kit)
     loaded = sum(load.loaded for load in loads)
-    context = {"kit": found, "job": found.job, "loads": loads, "loaded": loaded}
-    context["again"] = rechecking.of_kit(found)
-    context["lacking"] = requesting.not_aboard(found) if found.is_open else []
+    context = {"kit": kit, "job": kit.job, "loads": loads, "loaded": loaded}
+    context["again"] = rechecking.of_kit(kit)
+    context["lacking"] = requesting.not_aboard(kit) if kit.is_open else []
     context["people"] = Person.objects.filter(is_active=True).order_by("name")
     return render(request, "kitting/kit_load.html", context)
 
 
 @require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
-def kit_unload(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(kit_write, "kit")
+def kit_unload(request: HttpRequest, kit: Kit) -> HttpResponse:
     """What comes off a van, one scan each."""
-    found = kit_write(person_of(request), code)
     context = {
-        "kit": found,
-        "job": found.job,
-        "going": whereto.of_kit(found, timezone.localdate()),
-        "again": rechecking.of_kit(found),
+        "kit": kit,
+        "job": kit.job,
+        "going": whereto.of_kit(kit, timezone.localdate()),
+        "again": rechecking.of_kit(kit),
     }
     return render(request, "kitting/kit_unload.html", context)
 

@@ -37,6 +37,7 @@ from kitting.models import Kit
 from kitting.progress import fold
 from kitting.queries import comes_back, findings_of, left_of, stands_at
 from kitting.tallies import Progress
+from kitting.views.closed import while_open
 
 HANDLING: Final = "look"
 """The step of plan/tables/cautions.csv before anything is mounted."""
@@ -85,10 +86,10 @@ def my_job(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_load(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_load(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Take the van over: each parcel and box seen on it by one scan, of all visits of its day."""
     person = person_of(request)
-    kit = own_kit_read(person, code)
     loads, van = travelling.loads_of(kit), kit.job.van
     turns = van_loading.turns(van, kit.job.date, person) if van is not None else []
     context = _about(kit, None, "my_load") | {
@@ -104,9 +105,9 @@ def my_load(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_unbox(request: HttpRequest, kit: Kit) -> HttpResponse:
     """See each thing again at the site, and where the rest travels."""
-    kit = own_kit_read(person_of(request), code)
     packages, brought = travelling.contents_of(kit), netting.told(kit)
     items = {thing.item.pk: thing.item.code for group in packages for thing in group.things}
     lies = whereabouts.told(kit, {*items, *(one.content.item_id for one in brought)})
@@ -122,9 +123,9 @@ def my_unbox(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_fit(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_fit(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Choose a place on the drawing, then scan the unit that stands there."""
-    kit = own_kit_read(person_of(request), code)
     progress = fold(kit)
     places = travelling.spots_of(kit)
     context = _about(kit, progress, "my_fit") | {
@@ -141,9 +142,9 @@ def my_fit(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_start(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_start(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Start up: the ohms of the data lines, and what the screen shows beside what was scanned."""
-    kit = own_kit_read(person_of(request), code)
     context = _about(kit, None, "my_start") | {
         "lines": bus_measuring.lines_of(kit),
         "bus_caution": bus_measuring.CAUTION,
@@ -155,9 +156,9 @@ def my_start(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_down(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_down(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Take down: what stands there, what comes back, one scan for each unit."""
-    kit = own_kit_read(person_of(request), code)
     context = _about(kit, None, "my_down") | {
         "stands": stands_at(kit.job.site.place),
         "back": comes_back(kit),
@@ -171,9 +172,9 @@ def my_down(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_swap(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_swap(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Swap: the old unit out, the new one in, by one pair of scans."""
-    kit = own_kit_read(person_of(request), code)
     progress, places = fold(kit), travelling.swaps_of(kit)
     context = _about(kit, progress, "my_swap") | {
         "drawing": drawing_of(kit, progress),
@@ -190,9 +191,9 @@ def my_swap(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_back(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_back(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Bring back what is left, and close the kit when nothing of it is."""
-    kit = own_kit_read(person_of(request), code)
     left = left_of(kit)
     first: dict[str, int] = {}  # places of one name stand together: the boxes of one item
     for one in left:
@@ -208,9 +209,9 @@ def my_back(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_missing(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_missing(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Look first where it travels and who packed it; then what waits for it and who has one."""
-    kit = own_kit_read(person_of(request), code)
     context = _about(kit, None) | {
         "sought": looking_for.sought(kit),
         "findings": findings_of(kit),
@@ -220,9 +221,9 @@ def my_missing(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_safe
 @needs(Role.TECHNICIAN)
-def my_problem(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(own_kit_read, "my_job")
+def my_problem(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Tell what is missing, damaged, wrong or one too many; what can be chosen is listed."""
-    kit = own_kit_read(person_of(request), code)
     context = _about(kit, None) | {
         "things": travelling.choices_of(kit),
         "signs": problems.SIGNS,

@@ -21,6 +21,7 @@ from kitting.access import kit_write
 from kitting.models import Kit, Pin, RunChoice, Substitute
 from kitting.packing import Reason, Refused
 from kitting.sourcing_forms import ChoiceForm, PinForm, SubstituteForm, TakeForm
+from kitting.views.closed import while_open
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -99,12 +100,12 @@ def _number(text: str) -> int:
 
 @require_safe
 @needs(Role.MANAGER)
-def kit_donor(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(kit_write, "kit")
+def kit_donor(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Take what this kit lacks out of another kit, one scan each."""
-    found = kit_write(person_of(request), code)
-    lines = [line for line in where_from.lines_of(found) if line.donors] if found.is_open else []
+    lines = [line for line in where_from.lines_of(kit) if line.donors] if kit.is_open else []
     places = {one.kit.code: one.places[0] for line in lines for one in line.donors if one.places}
-    context = {"kit": found, "job": found.job, "lines": lines, "places": places}
+    context = {"kit": kit, "job": kit.job, "lines": lines, "places": places}
     return render(request, "kitting/kit_donor.html", context)
 
 

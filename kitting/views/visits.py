@@ -23,6 +23,7 @@ from kitting.packing import Reason, Refused
 from kitting.plan.van import LOOK, OVER
 from kitting.planning import workday
 from kitting.progress import fold
+from kitting.views import closed
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -32,6 +33,8 @@ def job_visit(request: HttpRequest, code: str) -> HttpResponse:
     """Change day, hour, van or crew of a job, or put it off; cancelling is pressed here too."""
     person = person_of(request)
     job = job_write(person, code) if request.method == "POST" else job_read(person, code)
+    if job.kit is not None and job.kit.closed_by_id is not None:
+        return closed.told(request, job.kit, "job")
     form = VisitForm(request.POST or None, initial=_now(job))
     refused: tuple[Reason, ...] = ()
     if "split" in request.POST:

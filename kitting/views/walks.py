@@ -11,6 +11,8 @@ from inventory.models import Role
 from inventory.queries import latest_mark, place_of_code
 from kitting import not_there, together
 from kitting.access import kit_write
+from kitting.models import Kit
+from kitting.views.closed import while_open
 
 LONGEST = 120  # characters of a code
 
@@ -27,9 +29,9 @@ def kits_together(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 @needs(Role.WAREHOUSE, Role.MANAGER)
-def kit_empty(request: HttpRequest, code: str) -> HttpResponse:
+@while_open(kit_write, "kit")
+def kit_empty(request: HttpRequest, kit: Kit) -> HttpResponse:
     """Tell where else a kit gets `item` (by default its first) from, the place `at` being empty."""
-    kit = kit_write(person_of(request), code)
     asked = request.GET.get("item", "")[:LONGEST]
     lines = kit.lines.select_related("item").order_by("order")
     line = (lines.filter(item__code=asked) if asked else lines).first()

@@ -1,12 +1,15 @@
 """A kit closes when nothing of it is left."""
 
+import re
 from datetime import timedelta
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from inventory import audit
+from kitting import urls
 from kitting.models import Kit
 from kitting.progress import fold
 from kitting.queries import left_of
@@ -148,3 +151,37 @@ def test_a_closed_kit_s_pages_say_so_too(yard: Yard, kit: Kit, page: str) -> Non
     assert " needed</span>" in before
     assert "<div>12 used</div>" in after
     assert " needed</span>" not in after
+
+
+def _pages_of_a_job() -> list[str]:
+    """Every route about one job or kit, and nothing else."""
+    told = ("my/<slug:code>", "kits/<slug:code>", "jobs/<slug:code>")
+    routes = {one.name: str(one.pattern) for one in urls.urlpatterns if hasattr(one, "name")}
+    ours = [n for n, at in routes.items() if n and at.startswith(told) and at.count("<") == 1]
+    return sorted(ours)
+
+
+# Asks why; tells what became of the kit and who signed; compares it; the drawing alone.
+NOT_WORK = {"kit_why", "kit_sources", "kit_checks", "job_compare", "job_drawing"}
+PAPER = {"job_hand_over", "job_site_sheet", "kit_labels", "kit_pick_sheet"}
+
+
+@pytest.mark.parametrize("page", sorted({*_pages_of_a_job()} - NOT_WORK - PAPER))
+def test_of_a_closed_job_no_page_offers_an_act(yard: Yard, kit: Kit, page: str) -> None:
+    """Reached by its address, from an old tab: it says that the job is closed, and no more."""
+    kit.job.crew.add(yard.tove.person)
+    yard.tove.scan("close_kit", **about(kit))
+    assert not fresh(kit).is_open
+    code, seen = kit.code if page.startswith("kit") else kit.job.code, 0
+    for who in (yard.tariq, yard.mona):
+        client = Client()
+        client.force_login(who.person)
+        answer = client.get(reverse(page, args=[code]))
+        if answer.status_code != 200:
+            continue
+        body = answer.content.decode().split("<main", 1)[1].split("</main>")[0]
+
+        assert not re.findall(r"<(?:scan-pad|event-form|form)\b[^>]*>", body)
+        assert "losed" in body
+        seen += 1
+    assert seen
