@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from django.apps import AppConfig
+from django.core import checks
 
 if TYPE_CHECKING:
     from inventory.intake import Act
@@ -32,11 +33,12 @@ class KittingConfig(AppConfig):
 
     def ready(self) -> None:
         from inventory import intake, settling
-        from kitting import answering
+        from kitting import answering, security
 
         for act in (*_at_the_depot(), *_at_the_site()):
             intake.register(act)
         settling.register(answering.otherwise)
+        checks.register(security.cookies_travel_by_https, checks.Tags.security)
         _explain()
         _follow_names()
 

@@ -1,11 +1,14 @@
-"""The headers that every answer carries, and where browsers report what they blocked."""
+"""The headers that every answer carries, where browsers report what they blocked, and what is asked
+of the settings before anything is served."""
 
 import logging
 from collections.abc import Callable
 from ipaddress import ip_address
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
+from django.core import checks
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
@@ -84,6 +87,16 @@ class HeadersMiddleware:
             if response.status_code in REFUSED:
                 security_log.refused(request, person, response.status_code)
         return response
+
+
+def cookies_travel_by_https(**kwargs: Any) -> list[checks.CheckMessage]:
+    """Warn where browsers come by https and cookies would travel by plain http as well."""
+    named = [one for one in settings.CSRF_TRUSTED_ORIGINS if one.startswith("https://")]
+    if not named or settings.HTTPS:
+        return []
+    words = f"LASTBOLT_ORIGINS names {named[0]}, and LASTBOLT_HTTPS is not yes: a sign-in could "
+    hint = "Set LASTBOLT_HTTPS=yes; where a proxy speaks TLS, LASTBOLT_BEHIND_PROXY=yes too."
+    return [checks.Warning(f"{words}be read on plain http.", hint=hint, id="kitting.W001")]
 
 
 def asked_of_photos(request: HttpRequest) -> dict[str, bool]:

@@ -3,6 +3,7 @@
 import logging
 
 import pytest
+from django.core import checks
 from django.http import HttpRequest, HttpResponse
 from django.test import Client, RequestFactory, override_settings
 
@@ -85,3 +86,31 @@ def test_reports_are_taken_only_when_asked_for(
     assert [
         record.getMessage() for record in caplog.records if "blocked" in record.getMessage()
     ] == ['blocked by content policy: {"x": 1}']
+
+
+@pytest.mark.parametrize(
+    ("origins", "https", "told"),
+    [
+        ([], False, False),  # on this machine alone
+        (["http://stock.example.com"], False, False),  # plain http is what is meant
+        (["http://a.example.com", "https://stock.example.com"], False, True),
+        (["https://stock.example.com"], True, False),
+    ],
+)
+def test_cookies_on_plain_http_beside_https_are_warned_of(
+    origins: list[str], https: bool, told: bool
+) -> None:
+    """The check names the address and both settings; it stops nothing."""
+    with override_settings(CSRF_TRUSTED_ORIGINS=origins, HTTPS=https):
+        found = [one for one in checks.run_checks() if one.id == "kitting.W001"]
+
+    assert len(found) == told
+    if told:
+        assert found[0].msg == (
+            "LASTBOLT_ORIGINS names https://stock.example.com, and LASTBOLT_HTTPS is not yes: a "
+            "sign-in could be read on plain http."
+        )
+        assert found[0].hint == (
+            "Set LASTBOLT_HTTPS=yes; where a proxy speaks TLS, LASTBOLT_BEHIND_PROXY=yes too."
+        )
+        assert not found[0].is_serious()
