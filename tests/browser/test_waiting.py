@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from django.core.management import call_command
+import pytest
+from django.core.management import CommandError, call_command
 from playwright.sync_api import Page, expect
 
-from inventory.models import Event, Person
+from inventory.models import Event, Note, Person, Photo
 from tests.browser.bench import Bench, all_sent, saved_or_better
 from tests.browser.keys import Scanner
+from tests.browser.offline_day import picture
 
 ANSWERED = """async () => {
   const { strictly } = await import("/static/inventory/database.js");
@@ -85,6 +87,66 @@ def test_another_s_sign_in_neither_hides_nor_signs_what_waits(
     assert at_bench.scans("pick") == ["CT-BRACKET"]
     event = Event.objects.get(step="pick")
     assert (event.person, json.loads(event.line)["seq"]) == (person, 1)
+
+
+def sign_over(page: Page) -> None:
+    """Somebody's name, which waits as words beside the event, and a photo of what was signed."""
+    page.get_by_label("Name of who takes it over").fill("Nadja Example")
+    file = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": picture(1)}
+    page.get_by_label("Or signed on paper: a photo of it").set_input_files(files=[file])
+    page.get_by_role("button", name="It is signed").click()
+
+
+def test_a_leaver_s_words_are_kept_and_never_another_s(
+    unwatched: Page, at_bench: Bench, tmp_path: Path
+) -> None:
+    """Tariq leaves the firm while his phone has no signal: what he wrote and photographed stays.
+
+    His page says where to bring the phone. Tove works on it, hers goes out and his does not; from
+    a file his comes in, as his, once somebody has let him in again.
+    """
+    page, job = unwatched, at_bench.kit.job
+    job.crew.add(at_bench.yard.tove.person)
+    at_bench.sign_in(page, "tariq")
+    page.goto(f"{at_bench.url}/my/{job.code}/back")
+    all_sent(page)
+    page.context.set_offline(True)
+    sign_over(page)
+    badge = page.locator("unsent-badge summary span")
+    expect(badge).to_have_text("1 not sent, 1 photo not sent")
+    tariq = at_bench.yard.tariq.person
+    tariq.is_active = False
+    tariq.save()
+    page.context.set_offline(False)
+    expect(page.locator("unsent-badge .trouble")).to_contain_text("hand this device to the office")
+
+    page.context.clear_cookies()
+    at_bench.sign_in(page, "tove")
+    page.goto(f"{at_bench.url}/my/{job.code}/unbox")
+    expect(badge).to_have_text("1 not sent, 1 photo not sent")
+    Scanner(page).scan("CT-BRACKET")
+    expect(page.locator("scan-pad > .verdict")).not_to_have_attribute("data-verdict", "saved")
+    expect(badge).to_have_text("1 not sent, 1 photo not sent")
+    page.locator("unsent-badge summary").click()
+    expect(page.locator("unsent-badge .others")).to_contain_text("If that person has left")
+    assert at_bench.scans("unbox") == ["CT-BRACKET"]
+    assert not Event.objects.filter(step="sign_over").exists()
+    assert not Note.objects.exists()
+    assert not Photo.objects.exists()
+
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save it to a file").click()
+    file = tmp_path / "not-sent.jsonl"
+    download.value.save_as(file)
+    with pytest.raises(CommandError, match="Tariq has left"):
+        call_command("bring_phone", str(file), "--write")
+    assert not Note.objects.exists()
+    tariq.is_active = True
+    tariq.save()
+    call_command("bring_phone", str(file), "--write")
+    note, event = Note.objects.get(), Event.objects.get(step="sign_over")
+    assert (note.text, note.person, event.person) == ("Nadja Example", tariq, tariq)
+    assert Photo.objects.get().person == tariq
 
 
 def test_what_is_refused_waits_for_a_person(unwatched: Page, at_bench: Bench) -> None:

@@ -6,6 +6,7 @@ import { told } from "./words.js";
 
 const LASTING = "This browser keeps it even when the device runs out of room.";
 const FLEETING = "This browser may throw it away when the device runs out of room: send it soon.";
+const LEFT = "If that person has left, save it to a file for the office.";
 
 /** "unbox S1" of an event; a photo or words beside one. */
 function what(row) {
@@ -42,7 +43,7 @@ class UnsentBadge extends HTMLElement {
     this.summary.querySelector("span").textContent = parts.map((part) => told(part)).join(", ");
     this.dataset.state = refused.length ? "look" : waiting.length || beside.length ? "unsent" : "sent";
     this.querySelector(".others").textContent = others
-      ? told(`${others} of them belong to somebody else and wait until that person signs in here.`)
+      ? told(`${others} of them belong to somebody else and wait until that person signs in here. ${LEFT}`)
       : "";
     this.file.hidden = !(waiting.length + beside.length + refused.length);
     this.querySelector("ul").replaceChildren(...refused.map((row) => this.item(row)));
