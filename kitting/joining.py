@@ -83,7 +83,9 @@ def _fault(kit: Kit, window: Charge, unit: Unit) -> str:
     One that is too far from another is right once that other was read again.
     """
     percent = reading(kit, unit)
-    return window.fault(percent, tuple(_readings(kit, unit).values())) if percent else ""
+    if percent is None:
+        return ""
+    return window.fault(percent, tuple(_readings(kit, unit).values()))
 
 
 def window_of(kit: Kit) -> Charge | None:

@@ -64,12 +64,13 @@ def scan(page: Page, text: str, gap: float = 8) -> None:
 
     On a busy machine a key may come late; then the page says so, and a person scans again.
     """
+    said = page.locator("scan-pad > .verdict span")
     for _ in range(5):
+        said.evaluate("one => { one.textContent = ''; }")
         page.keyboard.type(text, delay=gap)
         page.keyboard.press("Enter")
-        page.wait_for_timeout(30)
-        said = page.locator("scan-pad > .verdict span").inner_text()
-        if said != AGAIN:
+        expect(said).not_to_have_text("")
+        if said.inner_text() != AGAIN:
             return
         page.wait_for_timeout(700)
     raise AssertionError("five scans in a row came torn")
@@ -86,8 +87,12 @@ def saved_or_better(page: Page, verdict: str) -> None:
 
 
 def all_sent(page: Page, patience: int = 20_000) -> None:
-    """Wait until the badge says that nothing waits, `patience` ms at most."""
-    expect(page.locator("unsent-badge summary span")).to_have_text("All sent", timeout=patience)
+    """Wait until the badge says that nothing waits, `patience` ms at most.
+
+    Not one that is busy: it says what was so before the last scan.
+    """
+    said = page.locator("unsent-badge:not([aria-busy]) summary span")
+    expect(said).to_have_text("All sent", timeout=patience)
 
 
 def waiting(page: Page) -> str:

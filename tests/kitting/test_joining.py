@@ -52,3 +52,15 @@ def test_a_charge_that_fits_again_ends_what_was_said_of_the_others(yard: Yard) -
         "It was read again: 31 %.",
         "battery module N1 was read again: 31 %.",
     ]
+
+
+def test_an_empty_module_stays_a_problem_when_another_is_read(yard: Yard) -> None:
+    """0 % is a charge that was read, not one that nobody entered."""
+    two = {"stacks": [{"modules": 4}], "before": {"stacks": [{"modules": 2}]}}
+    kit = yard.kit(yard.job(job="expansion", **two))
+    carry(yard, kit, "N1", "N2")
+    for serial, percent in (("N1", 0), ("N2", 30)):
+        yard.tariq.scan("unbox", serial, **about(kit))
+        yard.tariq.scan("charge", serial, number=percent, **about(kit))
+    empty = Finding.objects.get(event__step="charge", unit__serial="N1")
+    assert getattr(empty, "answer", None) is None

@@ -16,6 +16,8 @@ function what(row) {
 }
 
 class UnsentBadge extends HTMLElement {
+  asked = 0;
+
   connectedCallback() {
     this.summary = this.querySelector("summary");
     this.trouble = this.querySelector(".trouble");
@@ -32,8 +34,13 @@ class UnsentBadge extends HTMLElement {
     this.draw();
   }
 
+  /** What is said now is older than what was asked for, as long as it is busy. */
   async draw() {
+    this.asked += 1;
+    const turn = this.asked;
+    this.setAttribute("aria-busy", "true");
     const { waiting, beside, refused, others } = await queue.state();
+    if (turn !== this.asked) return;
     const photos = beside.filter((row) => row.kind === "photo").length;
     const parts = [];
     if (waiting.length || beside.length > photos) parts.push(`${waiting.length || beside.length} not sent`);
@@ -47,6 +54,7 @@ class UnsentBadge extends HTMLElement {
       : "";
     this.file.hidden = !(waiting.length + beside.length + refused.length);
     this.querySelector("ul").replaceChildren(...refused.map((row) => this.item(row)));
+    this.removeAttribute("aria-busy");
   }
 
   item(row) {
