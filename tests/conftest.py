@@ -10,12 +10,13 @@ from unittest import mock
 
 import pytest
 from django.conf import settings
+from django.db.backends.signals import connection_created
 from django.db.migrations.loader import MigrationLoader
 from django.test import override_settings
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
-from tests import rooms, tables
+from tests import postgres, rooms, tables
 from tests.counts import FULL
 
 # The machine may be busy with other work: a slow example is not a failure.
@@ -31,6 +32,8 @@ hypothesis_settings.load_profile("lastbolt")
 # Python looks through all that was collected for cycles every few thousand objects: a tenth of the
 # whole run. What is there once the tests are collected stays to the end.
 gc.set_threshold(50_000, 20, 50)
+
+connection_created.connect(postgres.plans_once)
 
 POSTGRESQL = settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
 TOP = Path(__file__).parents[1]

@@ -14,9 +14,14 @@ from pathlib import Path
 from urllib.parse import quote
 
 import psycopg
+from django.db.backends.base.base import BaseDatabaseWrapper
 
-# Nothing of this server outlives the run, so it need not wait for the disk.
-HASTE = ("fsync = off", "synchronous_commit = off", "full_page_writes = off")
+# Nothing of this server outlives the run, so it need not wait for the disk; and to plan a statement
+# once for whatever it is asked with (`plans_once`) saves a third of the part's work.
+HASTE = (
+    *("fsync = off", "synchronous_commit = off", "full_page_writes = off"),
+    "plan_cache_mode = force_generic_plan",
+)
 MEMORY = Path("/dev/shm")  # noqa: S108  only a folder with a random name is made there
 ROOM = 4 << 30  # bytes that must be free there
 
@@ -25,6 +30,13 @@ def in_haste() -> Path | None:
     """Where files lie that nobody misses after a power cut: a disk may take 15 ms for each new one,
     and every new or emptied database is a thousand. None: the usual place for short-lived files."""
     return MEMORY if MEMORY.is_dir() and shutil.disk_usage(MEMORY).free >= ROOM else None
+
+
+def plans_once(connection: BaseDatabaseWrapper, **_: object) -> None:
+    """Have a connection keep each statement from its first use on: tests ask a few thousand."""
+    if connection.vendor == "postgresql":
+        connection.connection.prepare_threshold = 0
+        connection.connection.prepared_max = 5_000
 
 
 class Running:

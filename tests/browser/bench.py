@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import pytest
+from django.contrib.staticfiles import finders
 from playwright.sync_api import BrowserContext, Page, expect
 
 from inventory.models import Event, Person
+from inventory.templatetags.decoder import FILES
 from kitting.models import Kit
 from tests.kitting import yard
 from tests.kitting.yard import Yard, about
 
 PASSWORD = "twelve letters and more"
+
+needs_decoder = pytest.mark.skipif(
+    finders.find(FILES["wasm"]) is None,
+    reason="the live camera's decoder is not installed: `make setup` says why",
+)
 
 
 @dataclass

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import re
 import signal
+import subprocess
 import time
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -159,22 +160,21 @@ class Handset:
         return int(self.page.evaluate(KEPT)) + int(self.page.evaluate(BESIDE))
 
     def process(self) -> int:
-        """The browser's process, by the lock of its profile."""
-        assert self.profile is not None
-        return int(str((self.profile / "SingletonLock").readlink()).rpartition("-")[2])
+        """The browser's process: the oldest of those that have its profile."""
+        command = ["pgrep", "-o", "-f", f"user-data-dir={self.profile}"]
+        return int(subprocess.run(command, capture_output=True, check=True).stdout)
 
     def kill(self) -> None:
         """SIGKILL to the browser's whole process group, as when the phone dies."""
-        number = self.process()
-        group = os.getpgid(number)
+        self.dead = self.process()
+        group = os.getpgid(self.dead)
         assert group != os.getpgid(0), "the browser is in our own group"
         os.killpg(group, signal.SIGKILL)
 
     def gone(self) -> None:
         """Wait until the killed browser is dead and let go of it."""
-        number = self.process()
         for _ in range(200):
-            stat = Path(f"/proc/{number}/stat")
+            stat = Path(f"/proc/{self.dead}/stat")
             if not stat.exists() or stat.read_text().rpartition(")")[2].split()[0] == "Z":
                 break
             time.sleep(0.02)

@@ -16,7 +16,6 @@ from urllib.parse import urlsplit
 
 import pytest
 from django.conf import settings
-from django.contrib.staticfiles import finders
 from django.core.management import call_command
 from django.db import connection
 from django.test import override_settings
@@ -24,7 +23,6 @@ from playwright.sync_api import Browser, Page, Response, expect
 
 from inventory import labelling
 from inventory.models import Item, ItemCode, Person, Scan
-from inventory.templatetags.decoder import FILES
 from kitting.security import CONTENT_POLICY, DECODER_POLICY
 from tests.bench.serving import cookie
 from tests.browser import bench, footage
@@ -60,10 +58,7 @@ HIDE = """() => {
     document.dispatchEvent(new Event("visibilitychange"));
 }"""
 
-pytestmark = pytest.mark.skipif(
-    finders.find(FILES["wasm"]) is None,
-    reason="the live camera's decoder is not installed: `make setup` says why",
-)
+pytestmark = bench.needs_decoder
 
 
 @dataclass

@@ -107,6 +107,7 @@ LARGE = """() => ["live-camera button", ".undo", ".onward"].filter((one) => {
 })"""
 
 
+@bench.needs_decoder
 def test_on_the_smallest_phone_next_is_large_as_soon_as_nothing_waits(
     page: Page, live_server
 ) -> None:

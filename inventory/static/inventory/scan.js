@@ -2,7 +2,7 @@
 // "scan:again", {why}, where a code did not come whole or cannot be told. Before them "scan:raw",
 // {signs, times, end, loud}, as the keys came; who prevents it takes the scan for itself (a lesson).
 
-import { Burst, USUAL } from "./burst.js";
+import { Burst } from "./burst.js";
 import { meant, usual } from "./learnt.js";
 import { shouts, Signs } from "./signs.js";
 import * as store from "./store.js";
@@ -11,12 +11,13 @@ const QUIET = 240; // ms of rest that end a scan where the scanner was found to 
 const LATE = 50; // ms: a page that was busy for longer may have keys waiting
 const ENDLESS = 600; // ms of rest after which a scan that bears no end is over
 export const LOUD = "Caps Lock is on. Switch it off, scan again.";
+const COMING = 150; // ms: nobody scans so soon after a page came; it may be the rest of a code
 const TORN = "The code did not come whole. Scan it again.";
 
 const signs = new Signs();
 let learnt = usual();
 const burst = new Burst(learnt);
-burst.reopen(performance.now(), USUAL.median); // a code may have begun before this page heard any key
+burst.reopen(performance.now(), COMING); // a code may have begun before this page heard any key
 let moved = false; // whether this computer's keyboard is another one than the scanner's
 let loud = false; // whether Caps Lock was on amid the burst: its signs are others then
 let field = null; // the text field that had the focus when the burst began
