@@ -85,7 +85,12 @@ def pytest(tree: Path, tests: list[str], database: str = "") -> int:
     own = {"PYTHONDONTWRITEBYTECODE": "1"} | ({"DATABASE_URL": database} if database else {})
     try:
         done = subprocess.run(
-            command, cwd=tree, env=clean | own, capture_output=True, timeout=PATIENCE, check=False
+            command,
+            cwd=tree,
+            env=clean | own,
+            capture_output=True,
+            timeout=PATIENCE * len(tests),
+            check=False,
         )
     except subprocess.TimeoutExpired:
         return -1
