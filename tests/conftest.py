@@ -33,8 +33,6 @@ hypothesis_settings.load_profile("lastbolt")
 # whole run. What is there once the tests are collected stays to the end.
 gc.set_threshold(50_000, 20, 50)
 
-connection_created.connect(postgres.plans_once)
-
 POSTGRESQL = settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
 TOP = Path(__file__).parents[1]
 BROWSER_TESTS = TOP / rooms.BROWSER
@@ -124,6 +122,7 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any, own_folders: 
     """The tables, made once for the tests and for the programs that they start."""
     with django_db_blocker.unblock():
         tables.keep()
+    connection_created.connect(postgres.plans_once)
 
 
 TRANSACTIONAL = {"transactional_db", "live_server", "django_db_reset_sequences"}

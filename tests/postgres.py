@@ -33,7 +33,10 @@ def in_haste() -> Path | None:
 
 
 def plans_once(connection: BaseDatabaseWrapper, **_: object) -> None:
-    """Have a connection keep each statement from its first use on: tests ask a few thousand."""
+    """Have a connection keep each statement from its first use on: tests ask a few thousand.
+
+    To hear of connections once the tables are there: migrations send several statements in one.
+    """
     if connection.vendor == "postgresql":
         connection.connection.prepare_threshold = 0
         connection.connection.prepared_max = 5_000
