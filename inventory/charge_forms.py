@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
+from inventory.listed import ListedField
 from inventory.models import Item, Place
 from inventory.overviews import our_places
 from inventory.plain_forms import PlainForm, WholeField
@@ -14,9 +15,7 @@ COLDEST, WARMEST = -40, 80  # degrees Celsius that a store can have
 class ChargeRuleForm(PlainForm):
     """How long an item keeps its charge in one band of warmth."""
 
-    item = forms.ModelChoiceField(
-        Item.objects.filter(tracking="serial"), label="Item", empty_label=None
-    )
+    item = ListedField(Item.objects.filter(tracking="serial"), label="Item", empty_label=None)
     up_to_c = WholeField(label="Kept at or below, degrees C", min_value=COLDEST, max_value=WARMEST)
     days = WholeField(label="A charge lasts how many days", min_value=1, max_value=3650)
     recharges = WholeField(
@@ -33,7 +32,7 @@ class ChargeRuleForm(PlainForm):
 class WarmthForm(PlainForm):
     """How warm it gets at a place of ours."""
 
-    place = forms.ModelChoiceField(Place.objects.none(), label="Place", empty_label=None)
+    place = ListedField(Place.objects.none(), label="Place", empty_label=None)
     warmest_c = WholeField(
         label="It gets at most, degrees C",
         min_value=COLDEST,

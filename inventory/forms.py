@@ -11,11 +11,11 @@ from django.core.exceptions import ValidationError
 from inventory import maker_labels
 from inventory.codes.errors import CodeError
 from inventory.codes.serials import look_up_key
+from inventory.listed import ListedField
 from inventory.models import Item, ItemCode, Person, Place, ReturnRule, Role
 from inventory.overviews import our_places
 from inventory.password_forms import HELP, PasswordField
 from inventory.plain_forms import PlainForm, PlainModelForm, WholeField
-from inventory.templatetags.amounts import beside
 
 
 class ItemForm(PlainModelForm):
@@ -202,18 +202,21 @@ class PhotoForm(PlainForm):
 class ShelfPhotoForm(PhotoForm):
     """A photo of what stands at a place."""
 
-    at = forms.ChoiceField(label="Taken of", help_text="The book is asked what should be there.")
+    at = ListedField(
+        Place.objects.none(),
+        label="Taken of",
+        help_text="The book is asked what should be there.",
+        empty_label="not chosen yet",
+    )
     field_order = ("at", "photo")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         """Offer the places of ours."""
         super().__init__(*args, **kwargs)
-        field = self.fields["at"]
-        assert isinstance(field, forms.ChoiceField)
-        choices = [(place.code, beside(place)) for place in our_places()]
-        field.choices = [("", "not chosen yet"), *choices]
+        self.fields["at"].queryset = our_places()  # type: ignore[attr-defined]
 
     @staticmethod
-    def place_at(code: str) -> Place | None:
-        """The place of ours with this code."""
-        return our_places().filter(code=code).first()
+    def place_at(text: str) -> Place | None:
+        """The place of ours that a sent code or a typed text means."""
+        found: Place | None = ListedField(our_places(), required=False).meant(text)
+        return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
+from inventory.listed import ListedField
 from inventory.models import Item, Partner
 from inventory.plain_forms import PlainForm, WholeField
 
@@ -16,7 +17,7 @@ class OrderForm(PlainForm):
     supplier = forms.ModelChoiceField(
         Partner.objects.filter(kind=Partner.Kind.SUPPLIER), label="Supplier", empty_label=None
     )
-    item = forms.ModelChoiceField(Item.objects.all(), label="Item", empty_label=None)
+    item = ListedField(Item.objects.all(), label="Item", empty_label=None)
     quantity = WholeField(
         label="How many",
         min_value=1,

@@ -8,6 +8,7 @@ from django import forms
 
 from inventory import typed_numbers
 from inventory.incoming.errors import Wrong
+from inventory.listed import ListedField
 from inventory.models import Item, Place
 from inventory.overviews import our_places
 from inventory.plain_forms import PlainForm, WholeField
@@ -79,7 +80,7 @@ class LabelsForm(PlainForm):
     """Empty bags that get a label each."""
 
     number = WholeField(label="How many empty bags", min_value=1, max_value=MOST)
-    at = forms.ModelChoiceField(Place.objects.none(), label="They lie at", empty_label=None)
+    at = ListedField(Place.objects.none(), label="They lie at", empty_label=None)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django import forms
-
+from inventory.listed import ListedField
 from inventory.models import Item, Tracking
 from inventory.plain_forms import PlainForm, WholeField
 from kitting.standing_list import MOST
@@ -14,7 +13,7 @@ from kitting.standing_list import MOST
 class CarriedForm(PlainForm):
     """One item, how much of it is there at least, and up to how much it is filled."""
 
-    item = forms.ModelChoiceField(Item.objects.none(), label="What it always carries")
+    item = ListedField(Item.objects.none(), label="What it always carries")
     least = WholeField(label="At least", min_value=0, max_value=MOST)
     up_to = WholeField(
         label="Fill up to",

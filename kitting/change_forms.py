@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from inventory import typed_numbers
 from inventory.incoming.errors import Wrong
+from inventory.listed import ListedField
 from inventory.models import Item, Person, Place, Role
 from inventory.overviews import our_vans
 from inventory.plain_forms import PlainForm
@@ -216,7 +217,7 @@ class HandForm(PlainForm):
     verb = forms.ChoiceField(
         label="What shall be done", choices=VERBS, widget=forms.RadioSelect, initial="change"
     )
-    item = forms.ModelChoiceField(Item.objects.none(), label="Item", empty_label="Choose")
+    item = ListedField(Item.objects.none(), label="Item", empty_label="Choose")
     step = forms.ChoiceField(label="For the step")
     quantity = forms.CharField(
         label="How many there shall be",

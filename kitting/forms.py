@@ -9,6 +9,7 @@ from typing import Any
 
 from django import forms
 
+from inventory.listed import ListedField
 from inventory.models import Person, Place, Role
 from inventory.overviews import our_vans
 from inventory.plain_forms import PlainForm
@@ -91,8 +92,12 @@ class JobForm(VisitForm):
     "about_<axis>", stacks and before are "4, 4", crew a list of ids.
     """
 
-    site = forms.ModelChoiceField(
-        Site.objects.none(), label="Site", required=False, empty_label="A new site, named below"
+    site = ListedField(
+        Site.objects.select_related("place"),
+        code="place__code",
+        label="Site",
+        required=False,
+        empty_label="A new site, named below",
     )
     site_name = forms.CharField(label="Name of a new site", max_length=120, required=False)
     address = forms.CharField(label="Its address", max_length=300, required=False)
@@ -116,7 +121,6 @@ class JobForm(VisitForm):
         super().__init__(data, **kwargs)
         self.families = families
         self.held = begun(data) if data is not None else dict(self.initial)
-        self.fields["site"].queryset = Site.objects.select_related("place")  # type: ignore[attr-defined]
         choices = [(f.name, f.title) for f in families.values()]
         few(self.fields["family"], choices)  # type: ignore[arg-type]
         for axis in self.asked():
@@ -125,6 +129,11 @@ class JobForm(VisitForm):
     def raw(self, name: str) -> str:
         """What the form shows for a field now, whether sent or only begun."""
         return str(self.held.get(name) or "")
+
+    @property
+    def at(self) -> Site | None:
+        """The site that is chosen or typed, as far as that means one yet."""
+        return site_of(self.raw("site"))
 
     @property
     def chosen(self) -> Family | None:
@@ -222,3 +231,9 @@ def begun(data: Any) -> dict[str, Any]:
 def _answer(sent: list[str]) -> str:
     """A box and its tick bear one name: the tick counts."""
     return "unknown" if "unknown" in sent else next(iter(sent), "")
+
+
+def site_of(text: str) -> Site | None:
+    """Return the site that a sent code or a typed text means."""
+    found: Site | None = JobForm.base_fields["site"].meant(text)  # type: ignore[attr-defined]
+    return found

@@ -8,6 +8,7 @@ from django import forms
 from django.conf import settings
 from django.utils.timezone import localdate
 
+from inventory.listed import ListedField
 from inventory.models import Item, Tracking, Unit
 from inventory.plain_forms import PlainForm, WholeField
 from inventory.scanning import resolve
@@ -58,8 +59,8 @@ class ChoiceForm(PlainForm):
 class SubstituteForm(PlainForm):
     """What may stand for what, how far and how long."""
 
-    item = forms.ModelChoiceField(Item.objects.none(), label="Where this is short")
-    instead = forms.ModelChoiceField(Item.objects.none(), label="This may be taken instead")
+    item = ListedField(Item.objects.none(), label="Where this is short")
+    instead = ListedField(Item.objects.none(), label="This may be taken instead")
     takes = WholeField(label="So many of it", min_value=1, max_value=100000, initial=1)
     each = WholeField(label="stand for so many", min_value=1, max_value=100000, initial=1)
     most = WholeField(

@@ -122,11 +122,11 @@ def prefill(site: Site, kind: str) -> dict[str, str]:
     """Return what the planning page shows at first for a job at this site, as it would be typed."""
     stands = standing(site)
     if stands is None:
-        return {"site": str(site.pk), "job": kind}
+        return {"site": site.place.code, "job": kind}
     family = families.family_of(families.current(stands.edition.name) or stands.edition)
     shape = ", ".join(str(stack["modules"]) for stack in stands.stacks)
     given = {
-        "site": str(site.pk),
+        "site": site.place.code,
         "job": kind,
         "family": family.name,
         "stacks": shape,

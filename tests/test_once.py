@@ -20,7 +20,7 @@ from django.shortcuts import redirect
 from django.test import Client, RequestFactory
 from django.urls import get_resolver
 
-from inventory.models import Amendment, Item, OrderLine, Partner, Person, Place, SentForm
+from inventory.models import Amendment, OrderLine, Partner, Person, Place, SentForm
 from inventory.once import once
 from tests import firm
 from tests.people import PASSWORD, Cast, build, page_of
@@ -69,11 +69,11 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
     job = cast.works["technician"].job
     line = cast.works["technician"].kit.lines.first()
     assert line is not None
-    ordered = {"supplier": supplier, "item": cast.item.pk, "quantity": 4}
+    ordered = {"supplier": supplier, "item": cast.item.code, "quantity": 4}
     noted = {"supplier": supplier, "note": "LS-9", "boxes": 3, "dock": cast.dock.pk}
-    hand = {"item": line.item_id, "step": line.step, "verb": "change", "reason": "more is safer"}
-    limits = {"item": cast.item.pk, "up_to_c": 25, "days": 180, "source": "manual 3"}
-    bolt = Item.objects.get(code="CT-BOLT6").pk
+    hand = {"item": line.item.code, "step": line.step, "verb": "change", "reason": "more is safer"}
+    limits = {"item": cast.item.code, "up_to_c": 25, "days": 180, "source": "manual 3"}
+    bolt = "CT-BOLT6"
     carry, parts = {"item": bolt, "least": 2, "up_to": 4}, "CT-BOLT6 2"
     clock = {"partner": supplier, "about": "damage", "how": "phone", "hours": 24, "source": "terms"}
     return [
@@ -99,7 +99,7 @@ def posts(cast: Cast) -> list[tuple[str, dict[str, Any], str]]:
         ),
         ("/charging/", limits, "inventory_chargerule"),
         ("/sites/", {"name": "Fig House", "address": "1 Fig Lane"}, "kitting_site"),
-        ("/bags/", {"labels": "yes", "number": 1, "at": cast.dock.pk}, "inventory_place"),
+        ("/bags/", {"labels": "yes", "number": 1, "at": cast.dock.code}, "inventory_place"),
         (
             "/bags/",
             {"content": "yes", "code": "B", "name": "B", "since": "2026-11-01", "parts": parts},
@@ -262,10 +262,10 @@ def test_each_form_carries_a_key() -> None:
 def test_who_changed_a_figure_stands_beside_it(cast: Cast) -> None:
     """Rule, warmth and item: what it was, what it is and who said so; the same again is nothing."""
     mona = cast.clients["manager"]
-    limits = {"item": cast.item.pk, "up_to_c": 25, "days": 180, "source": "manual 3"}
+    limits = {"item": cast.item.code, "up_to_c": 25, "days": 180, "source": "manual 3"}
     for days in (180, 150, 150):
         mona.post("/charging/", {**limits, "days": days})
-    mona.post("/charging/", {"place": cast.dock.pk, "warmest_c": 30})
+    mona.post("/charging/", {"place": cast.dock.code, "warmest_c": 30})
     mona.post(f"/items/{cast.item.code}/", {"name": "Cell block", "mass_g": 31000, "cost": 5})
     page = said(mona, "/charging/")
     made = Amendment.objects.exclude(by=None)  # those of nobody set the firm up

@@ -20,7 +20,7 @@ from inventory.once import once
 from kitting import draft as drafts
 from kitting import planning
 from kitting.draft import Draft
-from kitting.forms import PREFIX, JobForm, begun
+from kitting.forms import PREFIX, JobForm, begun, site_of
 from kitting.models import JobKind, Site
 from kitting.packing import Reason, Refused
 from kitting.plan.family import Family
@@ -52,7 +52,7 @@ class Row:
 def job_new(request: HttpRequest) -> HttpResponse:
     """Ask for a job's data; store it with its kit, or say every reason against it at once.
 
-    What the address gives (?site=3&family=tower&stacks=4, 4) fills the form.
+    What the address gives (?site=STE00003&family=tower&stacks=4, 4) fills the form.
     """
     person, known = person_of(request), planning.known_families()
     if request.method != "POST" or any(press in request.POST for press in ON_ERROR):
@@ -90,7 +90,7 @@ def started(
     family = known.get(str(begin.get("family", "")))
     if family is None:
         return JobForm(known, initial=begin), {}
-    site = _site(begin)
+    site = site_of(str(begin.get("site", "")))
     earlier = planning.remembered(person, family, site)
     if _moved(begin, family, site):
         begin = {n: v for n, v in begin.items() if not n.startswith(PREFIX) or _fits(family, n, v)}
@@ -107,11 +107,6 @@ def typed(data: Any) -> dict[str, Any]:
     return held
 
 
-def _site(begin: Mapping[str, Any]) -> Site | None:
-    text = str(begin.get("site", ""))
-    return Site.objects.filter(pk=text).first() if text.isdecimal() else None
-
-
 def _fits(family: Family, name: str, text: Any) -> bool:
     """Whether an answer given to another family, or for another site, answers this one too."""
     axis = family.axes.get(name.removeprefix(PREFIX))
@@ -121,7 +116,7 @@ def _fits(family: Family, name: str, text: Any) -> bool:
 def _moved(begin: Mapping[str, Any], family: Family, site: Site | None) -> bool:
     """Whether family or site are not those whose questions the page shows."""
     shows = (begin.get("shown_family", ""), begin.get("shown_site", ""))
-    return shows != (family.name, str(site.pk) if site else "")
+    return shows != (family.name, site.place.code if site else "")
 
 
 def shown(
@@ -152,14 +147,14 @@ def shown(
         "stack": stack,
         "before": before,
         "site": site,
-        "chosen_site": form.raw("site"),
+        "chosen_site": form.at.place.code if form.at else "",
         "as_before": sorted(set(draft.taken_over)),
         **more,
     }
     if not getattr(request, "htmx", False):
         return render(request, template, context)
     seen = request.POST.getlist("shown")
-    whole = _moved(form.held, form.chosen, _site(form.held)) if form.chosen else False
+    whole = _moved(form.held, form.chosen, form.at) if form.chosen else False
     questions = [before, *site]
     changed = [row for row in questions if (row.field is not None) != (row.question in seen)]
     kept = [row for row in questions if row.field is not None and row not in changed]

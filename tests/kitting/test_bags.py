@@ -271,7 +271,7 @@ def test_the_page_tells_kinds_enters_labels_and_names_every_wrong_line(yard: Yar
     taken = mona.post(where, {**given, "code": "CT-H26", "parts": "CT-BRACKET 1"})
     assert "expected a code that is not taken" in Page(taken.content.decode()).words
     assert mona.post(where, {**given, "parts": "CT-BRACKET 2\nCT-ANCH75 4"}).status_code == 302
-    labels = wanda.post(where, {"labels": "yes", "number": 3, "at": yard.firm.dock.pk})
+    labels = wanda.post(where, {"labels": "yes", "number": 3, "at": yard.firm.dock.code})
     assert labels.status_code == 302
     assert labels["Location"].startswith(f"{reverse('labels')}?codes=LBG")
     stocked(yard)

@@ -129,7 +129,7 @@ def test_a_length_typed_without_its_unit_is_refused(
     packing.work_out_kit(job, yard.mona.person)
     line = job.kit.lines.filter(item__code=code).first()
     assert line is not None
-    given = {"verb": "change", "item": line.item_id, "step": line.step, "reason": "measured"}
+    given = {"verb": "change", "item": line.item.code, "step": line.step, "reason": "measured"}
     form = HandForm(job, {**given, "quantity": text})
 
     assert form.is_valid() is (quantity is not None), form.errors

@@ -197,7 +197,7 @@ def test_which_pieces_are_packed_is_known_not_guessed(yard: Yard) -> None:
     line = line_of(job.kit, code := "CT-DATA")
     mona = Client()
     mona.force_login(yard.mona.person)
-    more = {"item": line.item_id, "step": line.step, "verb": "add", "quantity": "2 x 2 m"}
+    more = {"item": line.item.code, "step": line.step, "verb": "add", "quantity": "2 x 2 m"}
     mona.post(reverse("job_hand", args=[job.code]), more | {"reason": "a second way"})
     packing.release(fresh(job.kit), yard.mona.person)
     kit = fresh(job.kit)

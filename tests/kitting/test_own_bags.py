@@ -93,8 +93,8 @@ def test_a_manager_gives_a_bag_and_tells_what_is_in_it(yard: Yard) -> None:
     bag = OwnBag.objects.get().place
     assert (bag.name, bag.kind, OwnBag.objects.get().by) == ("Tariq's bag", "bag", yard.mona.person)
     assert standing_list.give_bag(yard.tariq.person, yard.mona.person) == bag
-    assert "got 3 up to 2" in desk.post(page(), {"item": item.pk, "least": 3, "up_to": 2}).text
-    desk.post(page(), {"item": item.pk, "least": 2, "up_to": 3})
+    assert "got 3 up to 2" in desk.post(page(), {"item": item.code, "least": 3, "up_to": 2}).text
+    desk.post(page(), {"item": item.code, "least": 2, "up_to": 3})
     assert [(row.place, row.least, row.up_to) for row in Carried.objects.all()] == [(bag, 2, 3)]
 
     assert 'name="quantity" value="3"' in bench.get(page()).text

@@ -107,7 +107,7 @@ def test_a_press_takes_a_proposal_over(yard: Yard, eight: list[Kit]) -> None:
     first = van_levels.advice(van, today)
     assert first is not None
     for row in first.rows:
-        desk.post(page, {"item": row.item.pk, "least": row.least, "up_to": row.up_to})
+        desk.post(page, {"item": row.item.code, "least": row.least, "up_to": row.up_to})
 
     after = van_levels.advice(van, today)
     assert after is not None

@@ -129,10 +129,16 @@ def test_without_a_script_a_press_is_a_page(mona: Client) -> None:
 def test_the_address_fills_the_form(mona: Client, cast: Cast) -> None:
     """Other pages begin a plan by what they know."""
     site = cast.works["technician"].job.site
-    data = {"site": site.pk, "family": "tower", "job": "expansion", "stacks": "3", "before": "2"}
+    data = {
+        "site": site.place.code,
+        "family": "tower",
+        "job": "expansion",
+        "stacks": "3",
+        "before": "2",
+    }
     html = mona.get(reverse("job_new"), data).content.decode()
 
-    assert re.search(rf'<option value="{site.pk}" selected', html)
+    assert re.search(rf'<option value="{site.place.code}" selected', html)
     assert 'name="before" value="2"' in html
     assert 'name="stacks" value="3"' in html
     run = cast.works["technician"].job.configuration["ac_run"]

@@ -40,10 +40,10 @@ def test_a_van_over_two_jobs(yard: Yard, client: Client) -> None:
     first = yard.kit()
     assert fold(first).totals[CODE].to_pick == 2
     client.force_login(yard.mona.person)
-    client.post(page, {"item": item.pk, "least": 2, "up_to": 3})
+    client.post(page, {"item": item.code, "least": 2, "up_to": 3})
     assert level(yard) == (0, 3)
     assert b'name="quantity" value="3"' in client.get(page).content
-    refused = client.post(page, {"item": item.pk, "least": 4, "up_to": 3})
+    refused = client.post(page, {"item": item.code, "least": 4, "up_to": 3})
     assert "got 4 up to 3" in refused.content.decode()
 
     where = {"target": yard.firm.van.code, "from": yard.firm.bins[0].code}
@@ -87,6 +87,6 @@ def test_a_van_over_two_jobs(yard: Yard, client: Client) -> None:
         asked.append(len(questions))
         newest = [yard.kit() for _ in range(3)][-1]
     assert asked[0] == asked[1]
-    client.post(page, {"item": item.pk, "least": 0, "up_to": 0})
+    client.post(page, {"item": item.code, "least": 0, "up_to": 0})
     assert standing_list.levels(yard.firm.van, DAY) == []
     assert fold(second).totals[CODE].to_pick == 1

@@ -138,7 +138,7 @@ def test_what_was_not_known_goes_along_both_ways_and_comes_back(yard: Yard) -> N
     """The cable's thickness is not known: parts for each answer are packed, one set is used."""
     mona = Hands(yard.mona.person).begin("/jobs/new")
     asked = {**ANSWERS, "about_ac_od": "unknown", "family": "tower", "job": "new", "stacks": "2"}
-    site = {"site": str(yard.site.pk)}
+    site = {"site": yard.site.place.code}
     where = mona.submit("/jobs/new", PLAN, **asked, **site, **visit(yard))
     assert mona.submit(where, "Release to the warehouse") == ""
     assert "Answer first" in mona.page.words
@@ -184,7 +184,7 @@ def test_the_same_line_by_hand_on_three_kits_is_proposed_for_the_list(yard: Yard
         mona.begin(where)
         mona.submit(where, "Work out the kit")
         mona.follow("Lines by hand")
-        given = {"verb": "change", "item": str(screw.pk), "step": "fix", "quantity": "12"}
+        given = {"verb": "change", "item": screw.code, "step": "fix", "quantity": "12"}
         assert mona.submit(f"{where}hand", "Change it", **given) == ""  # no reason, no change
         mona.submit(f"{where}hand", "Change it", **given, reason=f"three shear off, {number}")
         mona.begin(where)

@@ -104,7 +104,7 @@ def test_the_same_site_again_is_filled_in_whole(opened: Opening) -> None:
     job = the_firm.release(opened, "tower").job
     where = "/jobs/new"
     hands = Hands(opened.people["mona"]).begin(where)
-    hands.answer(where, PLAN, site=str(job.site.pk))
+    hands.answer(where, PLAN, site=job.site.place.code)
 
     fields = hands.page.form_with(PLAN).fields
     assert fields["about_ac_run"] == str(job.configuration["ac_run"])

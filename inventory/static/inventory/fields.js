@@ -24,6 +24,8 @@ function one(form, name, value) {
     return { stack, level };
   }
   if (name === "due") return moment(value);
+  const chosen = listed(form.elements[name]);
+  if (chosen) return chosen.dataset.code;
   return figure(form, name, value) ?? value;
 }
 
@@ -43,7 +45,18 @@ function figure(form, name, value) {
   return inBase(value, units.split(" "));
 }
 
-/** Why a typed number cannot be taken, in a sentence; "" where all can. */
+/** What a text typed into a long list means (inventory/listed.py): what was offered, its code, or a
+ *  name that only one has; undefined of none, and of any other field. */
+export function listed(input) {
+  if (!input?.matches?.("[data-listed]")) return undefined;
+  const wanted = input.value.trim().toLowerCase();
+  const options = [...input.list.options];
+  const whole = options.find((one) => [one.value, one.dataset.code].some((text) => text.toLowerCase() === wanted));
+  const named = options.filter(({ value }) => [" (", ", "].some((end) => value.toLowerCase().startsWith(wanted + end)));
+  return whole ?? (named.length === 1 ? named[0] : undefined);
+}
+
+/** Why what was typed, a number or one of a list, cannot be taken, in a sentence; "" where all can. */
 export function unclear(form) {
   for (const input of form.querySelectorAll("[name=money], [name=quantity], [name=number]")) {
     const text = input.value.trim();
@@ -54,6 +67,12 @@ export function unclear(form) {
     const two = doubt(text);
     const why = two ? `can be ${two[0]} or ${two[1]}. Write one of them.` : "is no number that fits here.";
     return `${name}: ${text} ${why}`;
+  }
+  for (const input of form.querySelectorAll("[data-listed]")) {
+    const text = input.value.trim();
+    const wrong = Boolean(text) && !listed(input);
+    input.setAttribute("aria-invalid", String(wrong));
+    if (wrong) return `${input.labels[0].innerText.trim()}: ${text} is none of the list. Choose one that is offered.`;
   }
   return "";
 }

@@ -99,13 +99,15 @@ class ScanPad extends HTMLElement {
   /** A label of a bag or place that can be chosen here is the choice, not a thing. */
   chooses(text) {
     const wanted = text.trim().toUpperCase();
+    const code = (one) => (one.dataset.code ?? one.value).toUpperCase();
     const choice = [...this.querySelectorAll("[name=target]")].flatMap((input) =>
-      input.options ? [...input.options] : [input],
-    ).find((one) => one.value.toUpperCase() === wanted);
+      [...(input.options ?? input.list?.options ?? [input])],
+    ).find((one) => code(one) === wanted);
     if (!choice) return false;
-    if (choice.tagName === "OPTION") choice.selected = true;
+    if (choice.dataset.code) this.querySelector("[name=target][data-listed]").value = choice.value;
+    else if (choice.tagName === "OPTION") choice.selected = true;
     else choice.checked = true;
-    show(this.output, "ready", `Now at ${(choice.labels?.[0] ?? choice).textContent.trim()}.`);
+    show(this.output, "ready", `Now at ${choice.labels?.[0]?.textContent.trim() || choice.label || choice.value}.`);
     return true;
   }
 
