@@ -5,6 +5,7 @@ A value counts only if it names something we know exactly; nearness is a questio
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -195,6 +196,36 @@ UNION ALL SELECT '4 unit', id FROM inventory_unit WHERE serial_key IN (%s, %s)
 def _tables(short: str, serial: str) -> list[tuple[str, int]]:
     """Return where a text is a key, first table first: five tables asked in one statement."""
     return sorted(found(_WHERE_A_KEY, [short] * 5 + [serial or short]))
+
+
+def meaning_themselves(items: Iterable[Item]) -> set[int]:
+    """Return the ids of those items whose code, typed or scanned, means them, one of it.
+
+    What `resolve` says of each, for a sheet of many: five questions, not two for each.
+    """
+    codes = {item.pk: item.code for item in items}
+    short = {pk: look_up_key(code) for pk, code in codes.items()}
+    keys = {*short.values(), *filter(None, map(_key, codes.values()))}
+    places = set(Place.objects.filter(code__in=keys).values_list("code", flat=True))
+    aliases = set(UnitAlias.objects.filter(key__in=keys).values_list("key", flat=True))
+    units = set(Unit.objects.filter(serial_key__in=keys).values_list("serial_key", flat=True))
+    rows = ItemCode.objects.filter(key__in=keys, label_pattern=False)
+    printed = rows.values_list("key", "item", "pack_quantity")
+    means = {key: (item, pack) for key, item, pack in printed}
+    found = set()
+    for pk, code in codes.items():
+        key = short[pk]
+        if own.looks_own(key) or key != code:  # rare: not what the tables below are asked by
+            thing = resolve(code)
+            own_way = thing.kind == "item" and thing.item is not None and thing.item.pk == pk
+            found |= {pk} if own_way and thing.pack == 1 else set()
+        elif key in places or key in aliases:
+            continue
+        elif key in means:
+            found |= {pk} if means[key] == (pk, 1) else set()
+        elif not units & {key, _key(code)}:
+            found.add(pk)
+    return found
 
 
 def _by_fields(text: str, reading: Reading) -> Thing | None:

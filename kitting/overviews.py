@@ -299,7 +299,17 @@ def steps_of(kit: Kit, progress: Progress) -> list[Step]:
 
 
 def walk(kit: Kit) -> Walk:
-    """Return the walk through the bins for what is still to be picked."""
+    """Return the walk through the bins for what is still to be picked; what would do as well."""
+    found = bare_walk(kit)
+    return replace(
+        found,
+        doubted=tuple(one for one in netting.told(kit) if one.counted < one.needed),
+        others=tuple(other_ways.when_short(kit, [stop.line.item for stop in found.short])),
+    )
+
+
+def bare_walk(kit: Kit) -> Walk:
+    """Return the walk alone, as a sheet has it."""
     progress, titles = fold(kit), step_titles(kit)
     from_where = sourcing.sources(kit, progress)
     stops = [
@@ -307,13 +317,10 @@ def walk(kit: Kit) -> Walk:
         for row in progress.lines
         for source in from_where.get(row.line.pk, [])
     ]
-    short = tuple(s for s in stops if s.source.kind == "short")
     return Walk(
         tuple(sorted((s for s in stops if s.source.kind in ("shelf", "bag")), key=_order_of_walk)),
         tuple(s for s in stops if s.source.kind in ("box", "van")),
-        short,
-        tuple(one for one in netting.told(kit) if one.counted < one.needed),
-        tuple(other_ways.when_short(kit, [stop.line.item for stop in short])),
+        tuple(s for s in stops if s.source.kind == "short"),
         progress=progress,
     )
 

@@ -65,9 +65,13 @@ class Source:
         return f"in {self.place.name}" if own and self.place is not None else "on the van"
 
 
-def shortages(kit: Kit) -> list[Short]:
-    """Return what the shelves do not cover of a kit, after the kits released before it."""
-    return shortages_by_kit([fold(one) for one in [*served_before(kit), kit]])[kit.pk]
+def shortages(kit: Kit, progress: Progress | None = None) -> list[Short]:
+    """Return what the shelves do not cover of a kit, after the kits released before it.
+
+    progress: how far it is, where somebody knows already.
+    """
+    before = [fold(one) for one in served_before(kit)]
+    return shortages_by_kit([*before, progress or fold(kit)])[kit.pk]
 
 
 def shortages_by_kit(progresses: Sequence[Progress]) -> dict[int, list[Short]]:

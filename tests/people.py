@@ -244,7 +244,7 @@ def note(cast: Cast) -> dict[str, object]:
 def order(cast: Cast) -> dict[str, object]:
     """What an order's form is filled in with."""
     supplier = Partner.objects.get(code="north")
-    bought = {"supplier": supplier.pk, "item": cast.item.pk, "quantity": 4}
+    bought = {"supplier": supplier.pk, "item": cast.item.code, "quantity": 4}
     return {**bought, "promised_on": "2026-12-01"}
 
 
@@ -283,7 +283,7 @@ def take_photo(person: Person, subject: str, seed: int) -> Photo:
 def substitute() -> dict[str, str]:
     """What a manager fills in to let longer anchors stand for shorter ones."""
     item, instead = (Item.objects.get(code=code) for code in ("CT-ANCH75", "CT-ANCH105"))
-    chosen = {"item": str(item.pk), "instead": str(instead.pk), "takes": "1", "each": "1"}
+    chosen = {"item": item.code, "instead": instead.code, "takes": "1", "each": "1"}
     return chosen | {"since": "2026-11-01", "reason": "the wall is thick enough"}
 
 

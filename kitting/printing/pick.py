@@ -10,6 +10,7 @@ from reportlab.platypus import Flowable
 
 from inventory.models import Item, Place, PlaceKind, Tracking
 from inventory.queries import latest_mark
+from inventory.scanning import meaning_themselves
 from inventory.words import amount
 from kitting import families, overviews, signing, sourcing
 from kitting.models import Kit, KitLine, Package
@@ -67,9 +68,9 @@ class _Sheet:
 
     def __init__(self, kit: Kit, wide: float) -> None:
         self.kit, self.wide = kit, wide
-        self.walk = overviews.walk(kit)
+        self.walk = overviews.bare_walk(kit)
         self.known = said.known_items(kit)
-        self.scanned: dict[int, str] = {}
+        self.scans = meaning_themselves(row.line.item for row in self.walk.progress.lines)
         self.axes = families.family_of(kit.edition).axes
         self.titles = step_titles(kit)
         packages = kit.packages.exclude(kind=Package.Kind.LOAD).select_related("place__parent")
@@ -119,7 +120,7 @@ class _Sheet:
     def _told(self) -> list[Flowable]:
         """What stands in the way, said before anybody walks."""
         kit, told = self.kit, []
-        short = [] if kit.closed_by_id else sourcing.shortages(kit)
+        short = [] if kit.closed_by_id else sourcing.shortages(kit, self.walk.progress)
         known = [overviews.short_words(one) for one in short if one.known]
         unsure = len(short) - len(known)
         if kit.released_at is None:
@@ -167,14 +168,8 @@ class _Sheet:
             much,
             self._item(row),
             words("stays there" if row.stays else self._into(row.line), "text"),
-            said.code_of(item, self._scanned_as(item)),
+            said.code_of(item, scans=item.pk in self.scans),
         ]
-
-    def _scanned_as(self, item: Item) -> str:
-        """Asked once for each item: a spare bears the code of its kind."""
-        if item.pk not in self.scanned:
-            self.scanned[item.pk] = said.scanned_as(item)
-        return self.scanned[item.pk]
 
     def _item(self, row: Row) -> list[Flowable]:
         item, source = row.line.item, row.source

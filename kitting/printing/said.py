@@ -8,7 +8,6 @@ from reportlab.platypus import Flowable
 
 from inventory.labels.errors import LabelError
 from inventory.models import Item, Tracking
-from inventory.scanning import resolve
 from kitting import asked_for, by_hand, families, signing
 from kitting.models import Kit, KitLine
 from kitting.plan.axes import Axis
@@ -45,23 +44,17 @@ def quantity(base: int, item: Item, known: FamilyItem | None) -> tuple[str, str]
     return said, say("{0} to open, of {1}", whole, each)
 
 
-def scanned_as(item: Item) -> str:
-    """The text that a scan page takes for this item; "" where it would take another thing."""
-    found = resolve(item.code)
-    return item.code if (found.kind, found.item, found.pack) == ("item", item, 1) else ""
-
-
-def code_of(item: Item, text: str) -> list[Flowable]:
-    """The item's code to scan; words where it has none. text: see scanned_as.
+def code_of(item: Item, *, scans: bool) -> list[Flowable]:
+    """The item's code to scan; words where a scan page would take it for another thing.
 
     A thing with a serial bears none: it is itself scanned, for a code on paper would say that
     somebody saw what nobody saw.
     """
     if item.tracking == Tracking.SERIAL:
         return [words(say("scan the thing's own label"), "small")]
-    if text:
+    if scans:
         try:
-            return [Code("item", text)]
+            return [Code("item", item.code)]
         except LabelError:
             pass
     return [words(say("no code: type it"), "small")]

@@ -41,7 +41,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
     if kit is not None:
         progress = fold(kit)
         done = kit.closed_by_id or found.cancelled_at
-        short = [] if done else sourcing.shortages(kit)
+        short = [] if done else sourcing.shortages(kit, progress)
         context |= overviews.changes_about(kit) | {
             "readiness": overviews.readiness(found, kit, progress, short),
             "steps": overviews.steps_of(kit, progress),

@@ -8,7 +8,7 @@ from inventory.models import Item, ItemCode, Unit, UnitAlias
 from inventory.moving import nameless
 from inventory.one_label import classify
 from inventory.pictures.accepting import Code
-from inventory.scanning import resolve
+from inventory.scanning import meaning_themselves, resolve
 from tests.firm import Firm, element_string
 
 
@@ -148,3 +148,28 @@ def test_a_near_miss_is_a_question_and_never_the_thing(shop: Firm) -> None:
         assert thing.question == f"Nothing here is called {wrong}. Is it QC0I57? Scan it again."
     assert "QC0I57" not in resolve("QCO157", "symbol").question
     assert "Is it" not in resolve("QX0157", "hand").question
+
+
+def test_which_codes_of_items_mean_them_is_asked_at_once(shop: Firm) -> None:
+    """As many questions for all as for one, and each answer is that of a scan."""
+    taken = ["PLAIN", "BIN1", "12345670", "ALIAS-1", "SN-1", "PACK-6", "OTHERS", "lb-x"]
+    items = [Item.objects.create(code=code, name=code, tracking="count") for code in taken]
+    unit = Unit.objects.create(
+        item=shop.module, lot=nameless(shop.module), serial="SN-1", serial_key="SN-1"
+    )
+    UnitAlias.objects.create(unit=unit, kind="box", text="ALIAS-1", key="ALIAS-1")
+    for item, text, pack in ((items[5], "PACK-6", 6), (shop.bracket, "OTHERS", 1)):
+        ItemCode.objects.create(item=item, text=text, key=text, pack_quantity=pack)
+    with CaptureQueriesContext(connection) as asked:
+        found = meaning_themselves([*items, shop.bracket])
+
+    def by_scan(item: Item) -> bool:
+        thing = resolve(item.code)
+        return (thing.kind, thing.item, thing.pack) == ("item", item, 1)
+
+    assert {item.code for item in items if item.pk in found} == {
+        item.code for item in items if by_scan(item)
+    }
+    assert {"PLAIN"} <= {item.code for item in items if item.pk in found}
+    assert shop.bracket.pk in found
+    assert len(asked) <= 12  # the eight digits are an article number's, and asked by themselves

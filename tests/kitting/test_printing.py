@@ -12,6 +12,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
 
 from inventory.models import Item
 from inventory.queries import latest_mark
@@ -100,6 +101,15 @@ def test_a_pick_sheet_has_every_line_once_with_its_quantity(big: tuple[Yard, Kit
     assert "Short: bolt M6x16: 84 needed, 70 here" in told
     assert "S1, S2 or another" in told
     assert "test due" in told[told.index("CT-TORQ") :][:60]
+
+
+def test_a_pick_sheet_asks_no_question_for_each_line(
+    big: tuple[Yard, Kit], django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    """Three stacks, some ninety lines: what is asked is the stock and this kit, not each code."""
+    kit = fresh(big[1])
+    with django_assert_max_num_queries(56):
+        pick.pdf(kit, "A4")
 
 
 def test_every_code_of_a_pick_sheet_is_taken_by_the_scan_page(yard: Yard, kit: Kit) -> None:

@@ -69,9 +69,9 @@ def test_an_order_is_entered_and_closed(mona: Client, cast: Cast) -> None:
 
 def test_a_rule_and_a_warmth_are_set_by_the_manager(mona: Client, cast: Cast) -> None:
     """Both on one page; nobody's warmth is a guess."""
-    rule = {"item": cast.item.pk, "up_to_c": 25, "days": 300, "source": "manual, page 7"}
+    rule = {"item": cast.item.code, "up_to_c": 25, "days": 300, "source": "manual, page 7"}
     mona.post(reverse("charging"), rule)
-    mona.post(reverse("charging"), {"place": cast.dock.pk, "warmest_c": 30})
+    mona.post(reverse("charging"), {"place": cast.dock.code, "warmest_c": 30})
 
     assert ChargeRule.objects.get().days == 300
     assert Place.objects.get(pk=cast.dock.pk).warmest_c == 30
