@@ -19,7 +19,7 @@ def make(stage: Stage) -> None:
     mona, wanda = stage.workers["mona"], stage.workers["wanda"]
     told = {"code": CODE, "name": NAME, "since": SINCE, "parts": PARTS, "content": "yes"}
     bin_ = stage.place(BIN)
-    asked = {"number": str(MADE), "at": str(bin_.pk), "labels": "yes"}
+    asked = {"number": str(MADE), "at": bin_.code, "labels": "yes"}
     for worker, fields in ((mona, told), (wanda, asked)):
         answer = worker.browser.post("/bags/", fields)
         if not answer.location:

@@ -29,7 +29,7 @@ def give(stage: Stage) -> None:
 
 def _list(stage: Stage, address: str, to: Place) -> None:
     mona, wanda, item = stage.workers["mona"], stage.workers["wanda"], Item.objects.get(code=CODE)
-    _post(stage, address, {"item": str(item.pk), "least": str(LEAST), "up_to": str(UP_TO)})
+    _post(stage, address, {"item": item.code, "least": str(LEAST), "up_to": str(UP_TO)})
     stage.say(mona.name, f"puts {item.name} on the list of {to.name}: {LEAST} to {UP_TO} always")
     (level,) = standing_list.levels(to, stage.clock.now.date())
     where = {"target": to.code, "start": stage.place(BIN).code}
