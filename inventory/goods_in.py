@@ -27,7 +27,7 @@ from inventory.models import (
 )
 from inventory.moving import CannotMove, Writing, batch, nameless, outside
 from inventory.queries import place_of_code, standing
-from inventory.scanning import Thing, resolve
+from inventory.scanning import NOBODY, Thing, resolve
 from inventory.words import amount
 
 LONGEST_CODE = 120  # characters of a place's code
@@ -122,6 +122,9 @@ def _no_box(writes: Writing, outer: Thing, inner: Thing) -> str:
     if _by_serial(inner) and writes.line.kind != "owed":
         return ARTICLE
     if inner.kind not in ("serial", "unit") and not _by_serial(inner):
+        asked = inner.question if inner.kind == "unknown" else ""
+        if asked and not asked.startswith(NOBODY):
+            return f"The second code cannot be read. {asked}"
         return "The second code is not a serial we can read. Scan it again."
     if outer.kind in ("unit", "serial", "item", "lot"):
         return "The first code is not a box's own code. Scan the box again."

@@ -13,7 +13,7 @@ from inventory.codes import own
 from inventory.codes.answer import Reading, Refused
 from inventory.codes.errors import CodeError
 from inventory.codes.plain import Profile, compile_pattern
-from inventory.codes.reading import read
+from inventory.codes.reading import CLAIMED_BY_NONE, read
 from inventory.codes.serials import key as serial_key
 from inventory.codes.serials import look_up_key
 from inventory.models import Item, ItemCode, Lot, Place, Unit, UnitAlias
@@ -52,6 +52,7 @@ class Thing:
 
 
 NOTHING = Thing("none")
+NOBODY = "Nobody here knows this code"
 NEAR = ("near_miss", "case_suspect")  # refusals that ask for a name of ours
 MOST_NEAR = 3  # names in one question
 LOT_LABEL = own.PREFIX + own.KINDS["lot"]  # reels, opened packs and remnants carry it
@@ -96,7 +97,7 @@ def resolve(text: str, via: str = "keys", symbology: str = "") -> Thing:
     if len({thing.item for thing in meant}) > 1:
         names = " or ".join(sorted(thing.item.name for thing in meant if thing.item))
         return Thing("unknown", text=text, question=f"Is this {names}? Scan the other code on it.")
-    return meant[0] if meant else Thing("unknown", text=text, question="No such code here.")
+    return meant[0] if meant else Thing("unknown", text=text, question=_nobody_knows(text))
 
 
 def article_in(text: str, via: str = "keys") -> str:
@@ -120,12 +121,18 @@ def _own_kind(text: str) -> str:
         return ""
 
 
+def _nobody_knows(text: str) -> str:
+    return f"{NOBODY}: {text.strip()[:40]}."
+
+
 def _question(text: str, refused: Refused) -> str:
     near = [one for one in refused.candidates if isinstance(one, str)][:MOST_NEAR]
     if refused.kind in NEAR and near:
         return (
             f"Nothing here is called {text.strip()[:40]}. Is it {' or '.join(near)}? Scan it again."
         )
+    if refused.message.startswith(CLAIMED_BY_NONE):
+        return _nobody_knows(text)
     words = refused.message.rstrip(".")
     return f"{words[:1].upper()}{words[1:]}."
 

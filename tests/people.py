@@ -310,9 +310,9 @@ def page_of(route: str, username: str) -> str:
     return reverse(route, args=[Person.objects.get(username=username).uid])
 
 
-def bolt() -> int:
-    """The key of the item that is asked for by hand."""
-    return Item.objects.get(code="CT-BOLT6").pk
+def bolt() -> str:
+    """The code of the item that is asked for by hand."""
+    return "CT-BOLT6"
 
 
 def decided() -> dict[str, Sent | Callable[[], Sent]]:

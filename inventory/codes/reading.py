@@ -48,6 +48,7 @@ from inventory.codes.known import NOTHING, Known
 from inventory.codes.request import Request
 from inventory.codes.symbology import Carrier, Scan
 
+CLAIMED_BY_NONE = "expected a code of a known scheme or a known text"
 LONGEST = 7089
 """Characters: the most digits that a QR symbol holds (ISO/IEC 18004)."""
 
@@ -225,8 +226,7 @@ def _named(request: Request, scan: Scan) -> tuple[Reading, ...]:
 def _unclaimed(text: str) -> CodeError:
     strange = first_outside(text, CSET82)
     if not strange:
-        message = f"expected a code of a known scheme or a known text, got {text[:40]!r}"
-        return CodeError("check_or_length_fails", message)
+        return CodeError("check_or_length_fails", f"{CLAIMED_BY_NONE}, got {text[:40]!r}")
     message = f"expected characters of a code, got {strange!r}"
     near = [near for near in (layouts.late_shift(text), serials.plain_twin(text)) if near]
     return CodeError("illegal_character", message, near)

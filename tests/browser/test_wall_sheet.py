@@ -34,7 +34,7 @@ COUNTED = """
   addEventListener("input", () => (window.hands.typed += 1), true);
   addEventListener("submit", () => (window.hands.typed += 1), true);
 """
-TORN = (AGAIN, "Expected a code of a known scheme")  # keys came late, on a busy machine
+TORN = (AGAIN, "Nobody here knows this code")  # keys came late, on a busy machine
 MANY = (25, 10, 5, 2)
 
 

@@ -7,6 +7,10 @@ from inventory.codes import own
 from inventory.models import Finding, Holding, Lot, Place, UnitAlias
 from tests.firm import Firm, element_string
 
+LOST = (
+    "The second code cannot be read. Expected a separator between two elements, got none: "
+    "the scanner may drop it. Scan with the camera, or set the scanner to send it."
+)
 MODULE, BRACKETS, SEALANT = element_string("A1"), "09521234000020", "09521234000037"
 
 
@@ -43,6 +47,12 @@ def test_a_box_and_the_serial_in_it_come_as_two_scans_of_one_event(shop: Firm) -
         ("BIN1", MODULE, "Bin 1 is not a box. Scan the box's own code first."),
         # two box labels
         ("BOX-1", "BOX-2", "The second code is not a serial we can read. Scan it again."),
+        # 90 may begin the next element: scanned again it is refused again
+        (
+            "BOX-1",
+            element_string("CM26-09001"),
+            LOST,
+        ),
         # longer than a place's code may be
         ("B" * 130, MODULE, "This code is too long for a box's own code. Scan another one."),
     ],

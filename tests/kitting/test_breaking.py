@@ -149,7 +149,7 @@ def test_an_order_of_an_item_without_a_delivery_time_leads_to_where_that_is_set(
 
     assert "No delivery time is known: order it today." in page
     assert f"{reverse('on_order')}?item=CT-BRACKET&amp;quantity=" in page
-    assert f'<option value="{bracket.pk}" selected>' in form
+    assert f'data-listed value="{bracket.name} (CT-BRACKET)"' in form
     assert 'name="quantity" value="2"' in form
 
 

@@ -44,6 +44,7 @@ export const de = {
   "none": "keins",
   "a code": "ein Code",
   "a code of a known scheme or a known text": "ein Code bekannter Art oder ein bekannter Text",
+  "Nobody here knows this code: {0}.": "Diesen Code kennt hier niemand: {0}.",
   "characters of a code": "Zeichen eines Codes",
   "characters of its set": "Zeichen aus seinem Vorrat",
   "a value": "ein Wert",

@@ -44,6 +44,7 @@ export const es = {
   "none": "ninguno",
   "a code": "un código",
   "a code of a known scheme or a known text": "un código de tipo conocido o un texto conocido",
+  "Nobody here knows this code: {0}.": "Aquí nadie conoce este código: {0}.",
   "characters of a code": "caracteres de un código",
   "characters of its set": "caracteres de su juego",
   "a value": "un valor",
