@@ -63,4 +63,4 @@ def test_what_is_fetched_stays_out_of_the_tree() -> None:
     ignored = (TOP / ".gitignore").read_text(encoding="utf-8").splitlines()
     decoder = Path("inventory/static/inventory/decoder")
 
-    assert {"node_modules/", *((decoder / name).as_posix() for name in FETCHED)} <= set(ignored)
+    assert {"node_modules", *((decoder / name).as_posix() for name in FETCHED)} <= set(ignored)
