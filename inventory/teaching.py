@@ -6,6 +6,9 @@ problems, and what was wrong is taken back for good.
 
 from __future__ import annotations
 
+from datetime import datetime
+from typing import Any
+
 from django.db.models import QuerySet
 
 from inventory import catalogue, confirming
@@ -21,11 +24,22 @@ LONGEST = 120  # characters of a printed code
 STEP = "teach"
 
 
-def unknown_codes(subject: str) -> list[str]:
-    """Return the texts that were scanned for this subject, meant nothing, and mean nothing yet."""
+def unknown_codes(subject: str, since: datetime | None = None) -> list[str]:
+    """Return the texts that were scanned for this subject, meant nothing, and mean nothing yet.
+
+    since: only those that arrived from then on.
+    """
     asked = confirming.not_known().filter(subject=subject)
+    if since is not None:
+        asked = asked.filter(event__received_at__gte=since)
     texts = asked.order_by("-pk").values_list("event__scan__text", flat=True)[:5]
     return list(dict.fromkeys(text for text in texts if text and len(text) <= LONGEST))
+
+
+def told(subject: str, since: datetime | None = None) -> dict[str, Any]:
+    """Return what a page asks about them, and what each could be: any item."""
+    texts = unknown_codes(subject, since)
+    return {"unknown": texts, "could_be": Item.objects.order_by("name", "code") if texts else ()}
 
 
 def ask(writes: Writing, place: Place) -> None:

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from inventory import arrivals, deliveries, serial_lists
+from inventory import arrivals, deliveries, serial_lists, teaching
 from inventory.access import delivery_read, needs, person_of
 from inventory.claims import ENDS
 from inventory.delivery_forms import (
@@ -64,6 +64,7 @@ def delivery(request: HttpRequest, code: str) -> HttpResponse:
         "ends": ENDS.items(),
         "now": timezone.now(),
     }
+    context |= teaching.told(found.subject)
     return render(request, "inventory/delivery.html", context)
 
 

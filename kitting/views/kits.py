@@ -119,7 +119,7 @@ def kit_pick(request: HttpRequest, kit: Kit) -> HttpResponse:
         "kit": kit,
         "job": kit.job,
         "walk": walk,
-        "kit_items": sorted(items.values(), key=lambda item: item.name),
+        "could_be": sorted(items.values(), key=lambda item: item.name),
         "parcel": parcels.packed_now(packed),
         "mark": latest_mark(),
         "unknown": teaching.unknown_codes(kit.subject),

@@ -1,15 +1,22 @@
 """An unknown code is taught on the spot and confirmed later; an unknown serial is provisional."""
 
+import re
+from datetime import timedelta
+from unittest import mock
+
 import pytest
+from django.test import Client
 
 from inventory import catalogue, confirming, teaching
 from inventory.models import Finding, FindingAnswer, ItemCode, Unit
 from inventory.moving import nameless
 from inventory.queries import held
-from tests.firm import MODULE_GTIN, Firm, element_string
+from tests.firm import MODULE_GTIN, NOW, Firm, element_string
+from tests.inventory.deliveries import begin
 
 ODD, OTHER = "ODD-BAG-77", "]C10109521234099994"
 PHOTO = "ab" * 32
+CLOCK = "django.utils.timezone.now"
 
 
 def taught(shop: Firm, text: str, **more: object):
@@ -171,3 +178,21 @@ def test_an_article_number_is_no_unknown_code(shop: Firm) -> None:
         "stopped",
         "Module is followed by serial. Scan the serial code.",
     )
+
+
+def test_at_the_dock_it_is_taught_on_the_spot(shop: Firm) -> None:
+    """Goods in and the delivery ask what it is; the next day it is a problem among the others."""
+    delivery = begin(shop)
+    shop.wanda.scan("receive", ODD, target="DOCK")
+    shop.wanda.scan("receive", "ODD-BOX-3", target="DOCK", subject=delivery.subject)
+    client = Client()
+    client.force_login(shop.wanda.person)
+
+    def asks(page: str) -> list[str]:
+        return re.findall(r'name="text" value="(ODD[^"]+)"', client.get(page).content.decode())
+
+    with mock.patch(CLOCK, return_value=NOW):
+        assert asks("/goods-in/") == [ODD]
+        assert asks(f"/deliveries/{delivery.code}/") == ["ODD-BOX-3"]
+    with mock.patch(CLOCK, return_value=NOW + timedelta(days=1)):
+        assert asks("/goods-in/") == []

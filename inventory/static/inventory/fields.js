@@ -52,7 +52,8 @@ export function listed(input) {
   const wanted = input.value.trim().toLowerCase();
   const options = [...input.list.options];
   const whole = options.find((one) => [one.value, one.dataset.code].some((text) => text.toLowerCase() === wanted));
-  const named = options.filter(({ value }) => [" (", ", "].some((end) => value.toLowerCase().startsWith(wanted + end)));
+  const begin = (end) => options.filter(({ value }) => value.toLowerCase().startsWith(wanted + end));
+  const named = begin(" (").length ? begin(" (") : begin(", "); // a place is told with the one around it
   return whole ?? (named.length === 1 ? named[0] : undefined);
 }
 
