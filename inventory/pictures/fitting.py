@@ -3,16 +3,15 @@
 Where bars are narrower than the blur no edge is left to follow, but the sum of neighbouring bars
 still differs from text to text, and all texts are weighed at once, see inventory.pictures.weighing.
 Light and print are fitted along the code too, which takes out glare and shadow; but once symbols
-are mistaken, light and print fitted to them bear them out. So a fit that is not sure is doubted:
-light and print are told by some of its symbols alone, and what fits better then is taken. The check
-character chooses nothing here: a code whose best fit fails it is not read.
+are mistaken, light and print fitted to them bear them out. So a fit that is not sure is fitted anew
+under one spot of glare, and at last doubted: light and print are told by some of its symbols alone,
+and what fits better then is taken. The check character chooses nothing here: a code whose best fit
+fails it is not read.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cache
 from itertools import product
-from math import sqrt
 from operator import itemgetter
 from typing import Any, Final
 
@@ -20,19 +19,22 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.pictures import weighing
-from inventory.pictures.weighing import DATA, ENDED, FINE, GROUND, STOP, WIDE
+from inventory.pictures import levels, weighing
+from inventory.pictures.levels import Levelled, State
+from inventory.pictures.weighing import DATA, ENDED, STOP, WIDE
 
 Floats = NDArray[np.floating[Any]]
 
 FEWEST, MOST = 4, 30  # symbols before the stop
 NARROWEST, WIDEST = 1.2, 6.0  # px of a module: no sampling tells less, more needs no fitting
 BLURS: Final = (0.45, 0.65, 0.85)  # modules, sigma: the first guesses
-EVEN: Final = 18  # modules over which light and print change evenly
 ROUNDS: Final = 5
 TRIED: Final = 3  # numbers of symbols and blurs, the best of the first look, that are fitted well
 FAINT: Final = (0.25, 0.12, 0.06)  # of the strong edges: the first and last bar may lie in glare
 DOUBTED: Final = 2  # of the fits that are not sure, those whose symbols are doubted by turns
+SPOTTED: Final = 3  # of them, those that are fitted under a spot of glare
+SPOTS: Final = 4  # turns of spot and symbols: most need one or two
+HIDDEN: Final = 2  # symbols at either end that a spot can hide from the first look
 UNLIKE: Final = 0.08  # what they may leave: bars of no Code 128 leave more
 DOUBTS: Final = 4  # neighbouring symbols that can bear out one another
 DOUBTINGS: Final = 2  # one mends what can be mended (over 3 walls), one more to be sure
@@ -41,15 +43,22 @@ BETTER: Final = 0.995
 STIFF: Final = (0.0003, 0.01)  # how evenly light and print change where symbols are doubted
 GAPS: Final = (12, 8)  # px between edges; a white label's own edge is ten modules away
 LONG: Final = 0.2  # of the longest stretch: what is shorter is no piece of the code beyond glare
+STEPS: Final = np.array([0.05, 0.05, 0.05, 0.05, 0.05, 0.02])  # px and modules, to see a slope by
+FARTHEST: Final = np.array([0.6, 0.6, 0.6, 0.6, 0.6, 0.2])  # in one step
+BLURRED: Final = (0.25, 1.4)  # modules: what lens and hand can do
 NEAR: Final = 0.09  # of the code's length, round which light and dark are looked for at first
 
-# Over 218 line codes of walls 60 hard the right text had at most 0.15 and at least 19; a piece of a
-# code that ends in glare had 0.36 and 423, all other wrong ones a margin of at most 90 with more
-# than 0.2 (27 Nov 2026).
-MISFIT: Final = 0.15
-"""Of the print's darkness, that a fit leaves at most in any symbol or ground (root mean square)."""
-MARGIN: Final = 40.0
-"""How much worse the next best text must fit, in variances of what the fit leaves."""
+# What is left of the worst symbol or ground at most, in shares of the print's darkness there (root
+# mean square); and how much worse the next best text must fit, in variances of what the fit leaves.
+# Over 460 line codes of 23 walls 60 hard, check characters left out of it, wrong texts fitted with
+# even changes had 0.106 and more, those under a spot 0.127; none was told by both with less than
+# 0.21 (28 Nov 2026).
+ALONE: Final = (0.08, 40.0)
+"""With even changes of light and print."""
+SPOT: Final = (0.10, 15.0)
+"""Under a spot of glare."""
+BOTH: Final = (0.16, 15.0)
+"""Either way, where both give the same text."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +71,12 @@ class Fit:
     misfit: float
     margin: float
 
-    @property
-    def sure(self) -> bool:
+    def sure(self, limits: tuple[float, float]) -> bool:
         """Whether it can be believed: fits well, alone, and its check character is right."""
+        most, least = limits
         total = self.symbols[0] + sum(i * s for i, s in enumerate(self.symbols[1:-2], 1))
         checked = total % DATA == self.symbols[-2]
-        return checked and self.misfit <= MISFIT and self.margin >= MARGIN
+        return checked and self.misfit <= most and self.margin >= least
 
     @property
     def modules(self) -> NDArray[np.bool_]:
@@ -76,59 +85,84 @@ class Fit:
         return np.concatenate([*rows, weighing.patterns()[STOP]]) > 0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _State:
-    """A fit as far as it has come."""
-
-    place: Floats  # begin, end, bend in px; blur in modules, sigma
-    symbols: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Levelled:
-    """Lines seen through a place, as columns of samples, with the light and print that fit."""
-
-    seen: Floats  # grey levels
-    drawn: Floats  # the blurred symbols, 0 to 1, the same in all lines
-    light: Floats  # grey levels
-    print: Floats  # how much darker dark is
-
-    @property
-    def left(self) -> Floats:
-        """What is left of the lines."""
-        return self.seen - self.light + self.print * self.drawn[:, None]
-
-    @property
-    def dark(self) -> tuple[Floats, Floats]:
-        """How dark each sample is, 0 to 1, by all lines together, and its weight, mostly 1."""
-        print_ = np.maximum(self.print, max(0.1 * float(np.median(self.print)), 1.0))
-        weight = (print_**2).sum(1)
-        dark = (print_ * (self.light - self.seen)).sum(1) / weight
-        return np.asarray(dark), np.asarray(weight / np.median(weight))
-
-
-def fitted(lines: Floats, *, doubting: bool = True) -> Fit | None:
+def fitted(lines: Floats, *, high: float = 0.0, doubting: bool = True) -> Fit | None:
     """The code in one or more lines across upright bars, all at one place; None where none is sure.
 
-    lines: grey levels, line by line, px by px. doubting: what is not sure is given up only after
-    its symbols were doubted, which takes as long again, and longer where there is no code.
+    lines: grey levels, line by line, px by px. high: px, of the bars. doubting: what is not sure is
+    given up only after a spot of glare was fitted and its symbols were doubted, which takes as long
+    again, and longer where there is no code.
     """
     lines = np.atleast_2d(lines)
-    doubtful: list[tuple[float, _State, Floats]] = []
+    doubtful: list[tuple[float, State, Floats]] = []
     for begin, end in _ends(lines.mean(axis=0)):
         for likely, way in _likely(lines, begin, end):
             state = _settled(way, likely)
-            if (fit := _fit(way, state)).sure:
+            levelled = levels.even(way, state)
+            if (fit := _fit(levelled, state)).sure(ALONE):
                 return _there(fit, way, lines)
-            if doubting and (unlike := _unlike(way, state)) <= UNLIKE:
-                doubtful.append((unlike, state, way))
-    likest: dict[tuple[int, ...], tuple[_State, Floats]] = {}
+            if doubting and levelled.unlike <= UNLIKE:
+                doubtful.append((levelled.unlike, state, way))
+    likest: dict[tuple[int, ...], tuple[State, Floats]] = {}
     for _, state, way in sorted(doubtful, key=itemgetter(0)):
         likest.setdefault(state.symbols, (state, way))
-    for state, way in list(likest.values())[:DOUBTED]:
-        if (fit := _fit(way, _doubted(way, state))).sure:
-            return _there(fit, way, lines)
+    for state, way in _tried(list(likest.values())):
+        if agreed := _agreed(way, state, high):
+            return _there(agreed, way, lines)
     return None
+
+
+def _tried(likest: list[tuple[State, Floats]]) -> Iterator[tuple[State, Floats]]:
+    """What may come out sure, and the lines it is in: these, longer ones, and doubted ones."""
+    yield from likest[:SPOTTED]
+    for state, way in likest[:1]:
+        for longer in _longer(way, state):
+            yield longer, way
+    for state, way in likest[:DOUBTED]:
+        yield _doubted(way, state), way
+
+
+def _agreed(lines: Floats, state: State, high: float) -> Fit | None:
+    """The fit, if it is sure with even light, under a spot, or either way with the same text."""
+    for _ in range(2):
+        if (fit := _fit(levels.even(lines, state), state)).sure(ALONE):
+            return fit
+        under, levelled = _spotted(lines, state, high)
+        other = _fit(levelled, under)
+        if other.sure(SPOT):
+            return other
+        if other.symbols == fit.symbols:
+            return fit if fit.sure(BOTH) and other.sure(BOTH) else None
+        state = _settled(lines, under)
+    return None
+
+
+def _spotted(lines: Floats, state: State, high: float) -> tuple[State, Levelled]:
+    """Spot of glare, symbols and place made to fit by turns, as long as they are like the lines."""
+    levelled = levels.spotted(lines, state, high)
+    for _ in range(SPOTS):
+        if levelled.unlike > 2 * UNLIKE:
+            break
+        symbols, _least = weighing.best(*levelled.dark, state.blur)
+        if symbols == state.symbols:
+            break
+        state = _placed(lines, _placed(lines, replace(state, symbols=symbols)))
+        levelled = levels.spotted(lines, state, high)
+    return state, levelled
+
+
+def _longer(lines: Floats, state: State) -> Iterator[State]:
+    """The same with some symbols more at either end, where the spot hides the first or last bar."""
+    begin, end = state.place[:2].tolist()
+    count = len(state.symbols) - 1
+    wide = (end - begin) * WIDE / (WIDE * count + ENDED)  # px of a symbol
+    for more, before in product(range(1, HIDDEN + 1), (True, False)):
+        first, last = (begin - more * wide, end) if before else (begin, end + more * wide)
+        if first < 0 or last > lines.shape[1]:
+            continue
+        place = np.array([first, last, *state.place[2:]])
+        seen = levels.sampled(_share(lines, last - first), place, count + more)[:, 0]
+        symbols, _ = weighing.best(seen, np.ones_like(seen), state.blur)
+        yield State(place, symbols)
 
 
 def _there(fit: Fit, way: Floats, lines: Floats) -> Fit:
@@ -156,7 +190,7 @@ def _ends(profile: Floats) -> Iterator[tuple[float, float]]:
                 yield begin, end
 
 
-def _likely(lines: Floats, begin: float, end: float) -> Iterator[tuple[_State, Floats]]:
+def _likely(lines: Floats, begin: float, end: float) -> Iterator[tuple[State, Floats]]:
     """What the lines look most like, read from either end, and the lines from that end."""
     size = lines.shape[1]
     ways = ((lines, begin, end), (lines[:, ::-1], size - end, size - begin))
@@ -167,7 +201,7 @@ def _likely(lines: Floats, begin: float, end: float) -> Iterator[tuple[_State, F
             continue
         told.add((symbols, turned))
         way, first, last = ways[turned]
-        yield _State(np.array([first, last, 0.0, blur]), symbols), way
+        yield State(np.array([first, last, 0.0, 0.0, 0.0, blur]), symbols), way
 
 
 def _looks(
@@ -178,7 +212,7 @@ def _looks(
     for count in range(FEWEST, MOST + 1):
         if not NARROWEST <= (end - begin) / (WIDE * count + ENDED) <= WIDEST:
             continue
-        seen = _sampled(dark, np.array([begin, end, 0.0]), count)[:, 0]
+        seen = levels.sampled(dark, np.array([begin, end, 0.0, 0.0, 0.0]), count)[:, 0]
         for blur in BLURS:
             symbols, least = weighing.best(seen, np.ones_like(seen), blur)
             yield (least + float((seen**2).sum())) / len(seen), blur, symbols
@@ -194,42 +228,46 @@ def _share(lines: Floats, span: float) -> Floats:
     return np.asarray((shares * print_**2).sum(0) / (print_**2).sum(0))[None]
 
 
-def _settled(lines: Floats, state: _State) -> _State:
-    """Place, blur and symbols made to fit by turns.
-
-    The place and the blur by Gauss and Newton's method (Source: C. F. Gauss, Theoria motus, 1809).
-    """
-    steps, most = np.array([0.05, 0.05, 0.05, 0.02]), np.array([0.6, 0.6, 0.6, 0.2])
+def _settled(lines: Floats, state: State) -> State:
+    """Place, blur and symbols made to fit by turns."""
     for turn in range(ROUNDS):
-        for _ in range(2):
-            place = state.place
-            left = _levelled(lines, state).left.ravel()
-            tries = [replace(state, place=place + way) for way in np.diag(steps)]
-            slopes = np.stack([_levelled(lines, one).left.ravel() - left for one in tries], 1)
-            slopes /= steps
-            better = np.linalg.lstsq(slopes.T @ slopes, -slopes.T @ left, rcond=None)[0]
-            place = place + np.clip(better, -most, most)
-            place[3] = np.clip(place[3], 0.25, 1.4)
-            state = replace(state, place=place)
-        symbols, _ = weighing.best(*_levelled(lines, state).dark, float(state.place[3]))
+        state = _placed(lines, state)
+        symbols, _ = weighing.best(*levels.even(lines, state).dark, state.blur)
         if symbols == state.symbols and turn:
             break
         state = replace(state, symbols=symbols)
     return state
 
 
-def _fit(lines: Floats, state: _State) -> Fit:
+def _placed(lines: Floats, state: State) -> State:
+    """Place and blur that fit the symbols better.
+
+    By Gauss and Newton's method (Source: C. F. Gauss, Theoria motus, 1809).
+    """
+    for _ in range(2):
+        place = state.place
+        left = levels.even(lines, state).left.ravel()
+        tries = [replace(state, place=place + way) for way in np.diag(STEPS)]
+        slopes = np.stack([levels.even(lines, one).left.ravel() - left for one in tries], 1)
+        slopes /= STEPS
+        better = np.linalg.lstsq(slopes.T @ slopes, -slopes.T @ left, rcond=None)[0]
+        place = place + np.clip(better, -FARTHEST, FARTHEST)
+        place[-1] = np.clip(place[-1], *BLURRED)
+        state = replace(state, place=place)
+    return state
+
+
+def _fit(levelled: Levelled, state: State) -> Fit:
     """How well the symbols fit."""
-    levelled = _levelled(lines, state)
     dark, weight = levelled.dark
-    margin = weighing.margin(dark, weight, float(state.place[3]))
+    margin = weighing.margin(dark, weight, state.blur)
     noise = float((weight * (dark - levelled.drawn) ** 2).mean())
-    misfit = _worst(levelled, len(state.symbols) - 1)
+    misfit = levelled.worst(len(state.symbols) - 1)
     begin, end = state.place[:2].tolist()
     return Fit(state.symbols, begin, end, misfit, margin / max(noise, 1e-9))
 
 
-def _doubted(lines: Floats, state: _State) -> _State:
+def _doubted(lines: Floats, state: State) -> State:
     """The fit with other symbols, as long as they leave less of the lines.
 
     Where symbols are mistaken, light and print fitted to them bear them out.
@@ -246,14 +284,14 @@ def _doubted(lines: Floats, state: _State) -> _State:
     return state
 
 
-def _others(lines: Floats, state: _State) -> set[tuple[int, ...]]:
+def _others(lines: Floats, state: State) -> set[tuple[int, ...]]:
     """Texts that fit best where light and print are told by some symbols alone, and texts that are
     nearly as good as the best.
     """
-    blur = float(state.place[3])
-    found = set(weighing.next_best(*_levelled(lines, state).dark, blur))
+    found = set(weighing.next_best(*levels.even(lines, state).dark, state.blur))
     for stiff, doubted in product(STIFF, _pieces(len(state.symbols))):
-        found.add(weighing.best(*_levelled(lines, state, doubted, stiff).dark, blur)[0])
+        dark = levels.even(lines, state, doubted, stiff).dark
+        found.add(weighing.best(*dark, state.blur)[0])
     return found - {state.symbols}
 
 
@@ -264,69 +302,5 @@ def _pieces(symbols: int) -> Iterator[tuple[int, int]]:
             yield first, first + many
 
 
-def _unlike(lines: Floats, state: _State) -> float:
-    """What the fit leaves of the lines, 0 to 1: of the differences within them."""
-    levelled = _levelled(lines, state)
-    return float(np.square(levelled.left).mean() / max(float(levelled.seen.var()), 1e-9))
-
-
-def _worst(levelled: _Levelled, count: int) -> float:
-    """What is left of the worst symbol or ground, in shares of the print's darkness there."""
-    borders = [(GROUND + i * WIDE) * FINE for i in range(count + 1)] + [-GROUND * FINE]
-    print_ = levelled.print
-    strength = np.sqrt((print_**2).sum(1))
-    left = (print_ * levelled.left).sum(1) / np.maximum(strength, 1e-3)
-    # Where the print of some lines comes out as light, it is no print.
-    dark = print_.sum(1) / sqrt(print_.shape[1])
-    pieces = zip(np.split(left, borders), np.split(dark, borders), strict=True)
-    return max(sqrt(float((rest**2).mean())) / max(float(d.mean()), 1e-3) for rest, d in pieces)
-
-
-def _levelled(
-    lines: Floats, state: _State, doubted: tuple[int, int] = (0, 0), stiff: float = 0.0
-) -> _Levelled:
-    """Light and print that fit the symbols best, but for the doubted ones: first, after the last.
-
-    Between places of a raster; each line has its own.
-    """
-    seen = _sampled(lines, state.place, len(state.symbols) - 1)
-    drawn = weighing.drawn(state.symbols, state.place[3], len(seen))
-    even = _hats(len(seen))
-    ways = np.concatenate([even, -even * drawn[:, None]], 1)
-    told = ways
-    squares = 1e-6 * np.eye(ways.shape[1])
-    if any(doubted):
-        first, after = doubted
-        told = ways.copy()
-        told[(GROUND + first * WIDE - 1) * FINE : (GROUND + after * WIDE + 1) * FINE] = 0
-        bends = stiff * len(seen) / even.shape[1] * _stiffness(even.shape[1])
-        squares += np.kron(np.eye(2), bends)
-    squares += told.T @ ways
-    levels, darks = np.split(np.linalg.solve(squares, told.T @ seen), 2)
-    return _Levelled(seen, drawn, even @ levels, even @ darks)
-
-
-def _sampled(lines: Floats, place: Floats, count: int) -> Floats:
-    """The lines as columns, FINE samples a module, GROUND modules of ground on either side."""
-    modules = WIDE * count + ENDED
-    part = ((np.arange((modules + 2 * GROUND) * FINE) + 0.5) / FINE - GROUND) / modules
-    x = place[0] + (place[1] - place[0]) * part + place[2] * 4 * part * (1 - part) - 0.5
-    x = np.clip(x, 0, lines.shape[1] - 1)
-    left = np.minimum(x.astype(int), lines.shape[1] - 2)
-    share = x - left
-    return np.asarray((lines[:, left] * (1 - share) + lines[:, left + 1] * share).T)
-
-
-@cache
-def _stiffness(places: int) -> Floats:
-    """The sum of squares of bends between three neighbours, as a matrix."""
-    bends = np.diff(np.eye(places), 2, axis=0)
-    return np.asarray(bends.T @ bends)
-
-
-@cache
-def _hats(samples: int) -> Floats:
-    """What each place, EVEN modules apart, bears on each sample."""
-    places = max(3, round(samples / FINE / EVEN) + 1)
-    at = np.linspace(0, places - 1, samples)[:, None]
-    return np.asarray(np.maximum(0, 1 - np.abs(at - np.arange(places))))
+def _unlike(lines: Floats, state: State) -> float:
+    return levels.even(lines, state).unlike

@@ -205,7 +205,10 @@ class _Places:
         """The Code 128 that fits the place, decoded from its clean bars; in px of the wall."""
         upright = preparing.turned(place.spot.crop(self.grey), place.close.turn)
         line = straightening.across(upright.pixels)
-        if line is None or (fit := fitting.fitted(line.lines, doubting=doubting)) is None:
+        if line is None:
+            return []
+        high = line.bottom - line.top
+        if (fit := fitting.fitted(line.lines, high=high, doubting=doubting)) is None:
             return []
         bars = np.pad(fit.modules, WHITE)
         clean = np.where(np.kron(np.tile(bars, (BAND, 1)), np.ones((1, DRAWN))) > 0, 0, 255)

@@ -69,9 +69,9 @@ def _misfits(dark: Floats, weight: Floats, blur: float) -> tuple[Floats, list[Fl
     count, step = (len(dark) // FINE - 2 * GROUND - ENDED) // WIDE, WIDE * FINE
     first = GROUND * FINE
     begins = first - REACH * FINE + step * np.arange(count + 1)[:, None]
-    pieces = dark[begins + np.arange(shapes.shape[1])]
-    alone = (shapes**2).sum(1)[None] - 2 * pieces @ shapes.T
-    alone *= weight[first : first + (count + 1) * step].reshape(count + 1, step).mean(1)[:, None]
+    pieces = begins + np.arange(shapes.shape[1])
+    # Sample by sample: within one symbol glare can leave print as dark as ever and none.
+    alone = weight[pieces] @ (shapes**2).T - 2 * (weight * dark)[pieces] @ shapes.T
     alone[0, : STARTS[0]] = alone[0, STOP:] = NEVER
     alone[1:count, DATA:] = alone[count, :STOP] = NEVER
     borders = first + step * np.arange(1, count + 1)[:, None] + np.arange(-2 * FINE, 2 * FINE)

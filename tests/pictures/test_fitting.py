@@ -77,17 +77,63 @@ def test_glare_that_leaves_a_fifth_of_the_print_is_fitted_too() -> None:
     assert text_of(fitting.fitted(255 - (255 - line) * left)) == TEXT
 
 
-@pytest.mark.parametrize("middle", [0.25, 0.6])
-def test_symbols_that_glare_made_mistaken_are_doubted(middle, monkeypatch) -> None:
-    """Light and print bear out what was taken for the symbols in a spot of glare."""
+def glared(
+    line: NDArray[np.float64], middle: float, strength: float, wide: float
+) -> NDArray[np.float64]:
+    """The line of `seen` under a spot of glare on white and dark, that the sensor tells to 232."""
+    part = np.linspace(0, 1, len(line))
+    spot = strength * np.exp(-((part - middle) ** 2) / (2 * wide**2))
+    white, dark = np.minimum(232, 220 + spot), np.minimum(232, 40 + spot)
+    noise = np.random.default_rng(1).normal(0, 1, len(line))
+    return np.asarray(white - (white - dark) * (220 - line) / 180 + noise)
+
+
+def test_symbols_that_glare_made_mistaken_are_fitted_under_a_spot_of_it(monkeypatch) -> None:
+    """Even changes of light and print bear out what was taken for the symbols; a spot does not."""
+    line = glared(seen(bars(), noise=0), 0.5, 160, 0.15)
+    monkeypatch.setattr(fitting, "DOUBTED", 0)
+    monkeypatch.setattr(fitting, "HIDDEN", 0)
+
+    assert text_of(fitting.fitted(line)) == TEXT
+    monkeypatch.setattr(fitting, "SPOTTED", 0)
+    assert fitting.fitted(line) is None
+
+
+def test_a_first_bar_that_glare_hides_is_looked_for(monkeypatch) -> None:
+    """The bars seem to begin a symbol later."""
+    line = glared(seen(bars(), noise=0), 0.08, 180, 0.12)
+
+    assert text_of(fitting.fitted(line)) == TEXT
+    monkeypatch.setattr(fitting, "HIDDEN", 0)
+    assert fitting.fitted(line) is None
+
+
+def test_symbols_are_doubted_where_glare_is_no_spot(monkeypatch) -> None:
+    """Print pales and white stays as it is."""
     line = seen(bars(), noise=1.5)
     part = np.linspace(0, 1, len(line))
-    left = 1 - 0.9 * np.exp(-((part - middle) ** 2) / (2 * 0.2**2))
-    glared = 255 - (255 - line) * left
+    pale = 255 - (255 - line) * (1 - 0.9 * np.exp(-((part - 0.6) ** 2) / (2 * 0.2**2)))
+    monkeypatch.setattr(fitting, "SPOTTED", 0)
+    monkeypatch.setattr(fitting, "HIDDEN", 0)
 
-    assert text_of(fitting.fitted(glared)) == TEXT
+    assert text_of(fitting.fitted(pale)) == TEXT
     monkeypatch.setattr(fitting, "DOUBTED", 0)
-    assert fitting.fitted(glared) is None
+    assert fitting.fitted(pale) is None
+
+
+def test_lines_that_lean_are_put_upon_each_other() -> None:
+    """Over 3 px from the first to the last at one end, and the other way at the other end."""
+    at = np.arange(len(seen(bars())))
+    wide = at / len(at) - 0.5
+    lines = [
+        np.interp(at + up * (1 + 5 * wide), at, seen(bars()))
+        for up in (-0.375, -0.125, 0.125, 0.375)
+    ]
+    fit = fitting.fitted(np.stack(lines))
+
+    assert text_of(fit) == TEXT
+    assert fit is not None
+    assert fit.misfit < 0.04
 
 
 def test_lines_with_glare_in_different_parts_are_weighed_together() -> None:
