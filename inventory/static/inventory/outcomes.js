@@ -33,13 +33,16 @@ export async function judge(fields) {
   const thing = await tables.find(text);
   if (!thing || !tables.jobOf(fields.subject)) return blank;
   if (thing.kind === "unknown") return { ...blank, sentence: `${text}: ${HERE}.` };
-  return { ...judged(fields, thing), is: `${thing.kind} ${thing.name}`, item: thing.item, sure: true };
+  return { sure: true, ...judged(fields, thing), is: `${thing.kind} ${thing.name}`, item: thing.item };
 }
 
-function judged({ step, subject }, thing) {
+function judged({ step, subject, text }, thing) {
   const { kind, name, where, state, job } = thing;
   const stop = (sentence) => ({ verdict: "stopped", sentence });
   const mine = tables.jobOf(subject);
+  // What comes off a wall is whoever's put it there, and set aside it comes off all the more.
+  const off = { take_down: kind === "other" || state === ASIDE || (job && job !== mine), bring_back: state === ASIDE };
+  if (off[step]) return { verdict: "saved", sentence: `${text}: ${HERE}.`, sure: false };
   if (kind === "other") return stop("This belongs to another job: set it aside.");
   if (kind === "unclear") return stop("Two things carry this code. Scan the longer code beside it.");
   if (job && job !== mine) return stop(`${name} belongs to ${job.code}: set it aside for that job.`);
