@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from django.db.models import Case, Count, F, OuterRef, Q, QuerySet, Subquery, Sum, When
 
@@ -80,6 +81,29 @@ def open_holds() -> QuerySet[Hold]:
         "hit",
     )
     return found.select_related(*around)
+
+
+class Aside(NamedTuple):
+    """A thing that is set aside, for one reason or several."""
+
+    hold: Hold  # the oldest
+    reasons: tuple[str, ...]
+    of_recall: bool  # one of them is a recall's
+
+
+def things_aside() -> list[Aside]:
+    """Each thing that is set aside, once, the oldest first."""
+    found: dict[tuple[int | None, ...], list[Hold]] = {}
+    for hold in open_holds():
+        found.setdefault((hold.unit_id, hold.lot_id, hold.place_id), []).append(hold)
+    return [
+        Aside(
+            holds[0],
+            tuple(dict.fromkeys(hold.reason for hold in holds)),
+            any(hasattr(hold, "hit") for hold in holds),
+        )
+        for holds in found.values()
+    ]
 
 
 def every_place(search: str = "") -> QuerySet[Place]:

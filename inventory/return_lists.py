@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from django.db.models import Case, When
+
 from inventory import carriage, claiming, claims
 from inventory.ledger.steps import Standing
 from inventory.models import (
@@ -180,8 +182,12 @@ DONE: Final[dict[str, Callable[[Seen], bool]]] = {
 
 
 def on_way(day: date, most: int) -> tuple[list[OnWay], int]:
-    """Return the oldest open returns, at most so many, and how many there are."""
-    rows = open_ones().order_by("pk")
+    """Return open returns, at most so many, and how many there are.
+
+    What may be dangerous comes first, then the oldest: a cracked battery never stands behind plugs.
+    """
+    later = Case(When(kind__in=GRAVE, then=0), default=1)
+    rows = open_ones().order_by(later, "pk")
     rules = ("unit__item__return_rule", "lot__item__return_rule")
     whole = rows.select_related("event", f"unit__place__{UP}", *rules)
     found = [

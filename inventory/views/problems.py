@@ -10,7 +10,7 @@ from inventory import two_claims
 from inventory.access import needs
 from inventory.models import Role
 from inventory.not_arrived import never_came, still_waiting
-from inventory.overviews import open_findings, open_holds
+from inventory.overviews import open_findings, things_aside
 from inventory.return_lists import asked_of
 from inventory.returns import open_of_units
 from inventory.settling import answered_otherwise
@@ -24,7 +24,7 @@ PAGE = 50
 def problems(request: HttpRequest) -> HttpResponse:
     """List open problems with photo, kit and who saw it; and things set aside."""
     page = Paginator(open_findings(), PAGE).get_page(request.GET.get("page"))
-    holds, now = list(open_holds()), timezone.now()
+    holds, now = things_aside(), timezone.now()
     context = {
         "page": page,
         "subjects": named(finding.subject for finding in page),
@@ -34,7 +34,6 @@ def problems(request: HttpRequest) -> HttpResponse:
         "lost": never_came(now),
         "waiting": still_waiting(now)[:PAGE],
         "holds": holds,
-        "recalled": {hold.pk for hold in holds if hold.unit_id and hasattr(hold, "hit")},
-        "backs": open_of_units(hold.unit_id for hold in holds),
+        "backs": open_of_units(one.hold.unit_id for one in holds),
     }
     return render(request, "inventory/problems.html", context)

@@ -7,12 +7,12 @@ from django.views.decorators.http import require_safe
 
 from inventory.access import needs, person_of
 from inventory.models import ReturnKind, Role
-from inventory.overviews import docks, open_holds, our_places
+from inventory.overviews import docks, our_places, things_aside
 from inventory.return_lists import as_new, on_way
 from kitting import overviews
 from kitting.shelves import usual_shelves
 
-SHOWN = 30  # open returns on the page, the oldest first
+SHOWN = 30  # open returns on the page
 
 
 @require_safe
@@ -33,6 +33,6 @@ def returns(request: HttpRequest) -> HttpResponse:
         "docks": docks(),
         "vans": our_places().filter(kind="van"),
         "out": overviews.still_out(person_of(request), timezone.localdate()),
-        "holds": open_holds(),
+        "holds": things_aside(),
     }
     return render(request, "kitting/returns.html", context)

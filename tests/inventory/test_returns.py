@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from django.test import Client
 
 from inventory import audit, carriage, claims, returns
 from inventory.models import Claim, Finding, Hold, Partner, Place, Return, Unit
+from inventory.overviews import things_aside
 from inventory.queries import held
 from inventory.return_lists import on_way, route, seen
 from inventory.return_routes import ROUTES
@@ -201,3 +203,33 @@ def test_what_we_dropped_ourselves_need_not_be_kept(shop: Firm) -> None:
     assert Hold.objects.filter(release=None).count() == 0
     assert Finding.objects.count() == 0
     assert whole()
+
+
+def test_what_may_be_dangerous_stands_before_what_is_left_over(shop: Firm) -> None:
+    """The page shows so many: a battery that came last, damaged, is the first of them."""
+    for serial in ("A1", "A2", "A3"):
+        receive(shop, serial)
+    for serial, kind in (("A1", "left"), ("A2", "left"), ("A3", "damaged")):
+        go(shop.wanda, "come_back", serial, kind=kind)
+    found, count = on_way(TODAY, 2)
+
+    assert [str(one.found.unit) for one in found] == ["Module A3", "Module A1"]
+    assert count == 3
+
+
+def test_a_thing_set_aside_twice_is_listed_once(shop: Firm) -> None:
+    """With both reasons: a recall holds it, and so does what it came back for."""
+    receive(shop, "A1")
+    go(shop.wanda, "set_aside", "A1", reason="corner cracked")
+    go(shop.wanda, "come_back", "A1", kind="damaged", reason="it smells")
+    listed = things_aside()
+
+    assert Hold.objects.filter(release=None).count() == 2
+    assert [str(one.hold.unit) for one in listed] == ["Module A1"]
+    assert listed[0].reasons[0] == "corner cracked"
+    assert len(listed[0].reasons) == 2
+    client = Client()
+    client.force_login(shop.mona.person)
+    for page in ("/problems/", "/returns/"):
+        aside = client.get(page).content.decode().split("<h2>Set aside</h2>")[1]
+        assert aside.count("<strong>Module A1</strong>") == 1
