@@ -198,7 +198,10 @@ class Page(HTMLParser):
         super().__init__()
         self.html, self.ids, self.found, self.labelled = html, [], [], set()
         self.inputs: list[dict[str, str | None]] = []
-        self.inside_label = 0
+        self.inside_label, self.presses = (
+            0,
+            -1_000,
+        )  # presses: in this paragraph, where nothing parts them
         self.feed(html)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -210,6 +213,14 @@ class Page(HTMLParser):
             self.found.append("script in the page")
         if values.get("id"):
             self.ids.append(str(values["id"]))
+        if tag == "p":
+            self.presses = 0
+        if tag == "a" and values.get("class", "").startswith("button"):
+            self.presses += 1
+            if self.presses > 1:
+                self.found.append(f"presses that touch: {values.get('href')}")
+        if tag == "p" and values.get("class"):
+            self.presses = -1_000  # of a class that parts them
         if tag == "label":
             self.inside_label += 1
             self.labelled.add(values.get("for"))
@@ -219,9 +230,11 @@ class Page(HTMLParser):
 
     def handle_endtag(self, tag: str) -> None:
         self.inside_label -= tag == "label"
+        if tag == "p":
+            self.presses = -1_000  # elsewhere they stand in a list or among acts
 
     def faults(self) -> list[str]:
-        """Inline code, doubled ids, fields without a label, a page without language or heading."""
+        """Inline code, doubled ids, presses that touch, fields without a label, no heading."""
         twice = {one for one in self.ids if self.ids.count(one) > 1}
         nameless = [values for values in self.inputs if values.get("id") not in self.labelled]
         return [
