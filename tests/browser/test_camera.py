@@ -226,4 +226,4 @@ def test_without_a_camera_a_photo_is_offered(chromium: Browser, live_server: Any
         photo = seen.page.locator("photo-scan").inner_text()
 
     assert said == "There is no camera here. Photograph the code instead, or type it."
-    assert photo == "Photograph a code"
+    assert photo == "Photo of a code"
