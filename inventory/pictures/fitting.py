@@ -262,7 +262,7 @@ def _fit(levelled: Levelled, state: State) -> Fit:
     dark, weight = levelled.dark
     margin = weighing.margin(dark, weight, state.blur)
     noise = float((weight * (dark - levelled.drawn) ** 2).mean())
-    misfit = levelled.worst(len(state.symbols) - 1)
+    misfit = levelled.worst(len(state.symbols))
     begin, end = state.place[:2].tolist()
     return Fit(state.symbols, begin, end, misfit, margin / max(noise, 1e-9))
 

@@ -86,15 +86,33 @@ def fitted(pixels: Floats, grid: Grid, turn: Turn) -> Grid:
     return decided(_levelled(grid, taken, turn)[0])
 
 
-def unglared(grid: Grid, *, last: bool) -> Grid:
-    """The modules decided again with light and print under one spot of glare, corners kept.
+def unglared(pixels: Floats, grid: Grid, *, moving: bool, last: bool) -> Grid:
+    """The modules decided again with light and print under one spot of glare.
 
-    last: the spot is fitted to the modules as decided, else to what is likely.
+    moving: corners move to it. last: the spot is fitted to the modules as decided, else to what is
+    likely.
     """
     taken = _taken(grid, hard=last)
-    white, dark = glare.lit(grid.seen, _drawn(taken, _kernel(grid)))
+    grid = _lit(grid, taken)
+    if moving:
+        grid = _lit(_cornered(pixels, grid, taken), taken)
+    return decided(grid)
+
+
+def _cornered(pixels: Floats, grid: Grid, modules: Floats) -> Grid:
+    """One step of Gauss and Newton's for the corners alone."""
+    left = _thin(grid.seen - grid.light + grid.print * _drawn(modules, _kernel(grid)))
+    columns = _thin(np.stack(_corner_ways(grid, modules), 2))
+    squares = columns.T @ columns
+    squares += np.diag(1e-3 * np.diag(squares) + 1e-6)
+    moved = np.clip(np.linalg.solve(squares, -columns.T @ left), -FARTHEST, FARTHEST)
+    return _seen(pixels, replace(grid, corners=grid.corners + moved.reshape(4, 2)))
+
+
+def _lit(grid: Grid, modules: Floats) -> Grid:
+    white, dark = glare.lit(grid.seen, _drawn(modules, _kernel(grid)))
     light, print_ = white.astype(np.float32), (white - dark).astype(np.float32)
-    return decided(replace(grid, light=light, print=np.maximum(print_, PALE)))
+    return replace(grid, light=light, print=np.maximum(print_, PALE))
 
 
 def blurred(pixels: Floats, grid: Grid, turn: Turn) -> Floats:
@@ -175,16 +193,9 @@ def _moved(pixels: Floats, grid: Grid, modules: Floats, turn: Turn, *, with_blur
     """One step of Gauss and Newton's for the corners and, where asked, the blur."""
     grid, left, levels, stiff = _levelled(grid, modules, turn)
     drawn = _drawn(modules, _kernel(grid))
-    # px to the right and downwards -> modules along the code's rows and columns
-    turning = np.linalg.inv(_across(grid))
-    model = grid.light - grid.print * drawn
-    slopes = [_sobel(model, 1, 0) / 8, _sobel(model, 0, 1) / 8]
-    ways = [
-        (near * (slopes[0] * turning[0, axis] + slopes[1] * turning[1, axis]))
-        for near in _corner_shares(len(grid.fixed))
-        for axis in (0, 1)
-    ]
+    ways = _corner_ways(grid, modules)
     if with_blur:
+        turning = np.linalg.inv(_across(grid))
         bends = [_sobel(drawn, 2, 0), _sobel(drawn, 1, 1), _sobel(drawn, 0, 2)]
         (a, b), (c, d) = turning
         for right, both, down in ((a * a, a * c, c * c), (b * b, b * d, d * d)):
@@ -202,6 +213,19 @@ def _moved(pixels: Floats, grid: Grid, modules: Floats, turn: Turn, *, with_blur
         most = 0.8 * (right * down) ** 0.5
         blur = np.array([right, down, np.clip(both, -most, most)])
     return _seen(pixels, replace(grid, corners=corners, blur=blur))
+
+
+def _corner_ways(grid: Grid, modules: Floats) -> list[Floats]:
+    """What each sample changes by where each corner goes right and down."""
+    # px to the right and downwards -> modules along the code's rows and columns
+    turning = np.linalg.inv(_across(grid))
+    model = grid.light - grid.print * _drawn(modules, _kernel(grid))
+    slopes = [_sobel(model, 1, 0) / 8, _sobel(model, 0, 1) / 8]
+    return [
+        near * (slopes[0] * turning[0, axis] + slopes[1] * turning[1, axis])
+        for near in _corner_shares(len(grid.fixed))
+        for axis in (0, 1)
+    ]
 
 
 def _bent(bends: list[Floats], right: float, both: float, down: float) -> Floats:

@@ -29,7 +29,8 @@ LIKE: Final = 0.65  # how like its fixed modules a place must be to be tried: 1 
 WHITE, DRAWN = 4, 4  # a fitted code is drawn with so many modules of white, so many px a module
 
 FINISHED: Final = 7  # places along a side, from which on what was decided may be whole
-SPOTS: Final = 8  # turns in which light and print are those of one spot of glare
+SPOTS: Final = 12  # turns in which light and print are those of one spot of glare
+STILL: Final = 4  # of them, those in which the corners stay: most codes need no more
 EVERY: Final = [(kind, size) for kind, sizes in patterns.SIZES.items() for size in sizes]
 
 TURNS: Final = (
@@ -103,7 +104,7 @@ def _turned(pixels: Floats, begun: Grid) -> Iterator[Grid]:
         if turn.print >= FINISHED:
             yield grid
     for spot in range(SPOTS):
-        grid = grids.unglared(grid, last=spot == SPOTS - 1)
+        grid = grids.unglared(pixels, grid, moving=spot >= STILL, last=spot == SPOTS - 1)
         yield grid
 
 

@@ -169,6 +169,12 @@ def test_a_wrong_check_character_is_not_put_right() -> None:
     assert fitting.fitted(seen(dark)) is None
 
 
+@pytest.mark.parametrize("text", ["SN8086309655", TEXT])
+def test_a_stop_that_is_not_there_is_no_glare(text) -> None:
+    """All of the text's symbols are seen; a label that was torn off there may have had more."""
+    assert fitting.fitted(seen(bars(text)[:-12], 1.5)) is None
+
+
 @pytest.mark.parametrize(
     ("text", "kind"),
     [("9521234543213", "EAN13"), ("A123456", "Code39"), ("19521234543210", "ITF")],

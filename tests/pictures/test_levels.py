@@ -34,4 +34,4 @@ def test_a_spot_over_all_lines_is_told_and_even_changes_are_line_by_line() -> No
     for levelled in (levels.even(lines, state), levels.spotted(lines, state, 0.3 * size)):
         assert levelled.print[middle] == pytest.approx(there, abs=15)
         assert levelled.unlike < 0.01
-        assert levelled.worst(len(SYMBOLS) - 1) < 0.1
+        assert levelled.worst(len(SYMBOLS)) < 0.1

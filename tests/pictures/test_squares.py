@@ -17,13 +17,19 @@ SIDE = 170  # px of a place
 
 
 def seen(
-    kind: str, *, turn: float = 3.0, glare: float = 0.0, noise: float = 10.0
+    kind: str,
+    *,
+    turn: float = 3.0,
+    glare: float = 0.0,
+    noise: float = 10.0,
+    at: tuple[float, float] = (0.62, 0.4),
 ) -> preparing.Grey:
-    """A label of 3 px a module, blurred by lens and hand, aslant; glare: grey levels, in a spot."""
+    """A label of 3 px a module, blurred by lens and hand, aslant; glare: grey levels, in a spot at
+    these shares of its width and height."""
     label = walls.drawn(kind, TEXTS[kind], 3.0 / walls.SQUARE)
     high, wide = label.shape
     y, x = np.mgrid[:high, :wide]
-    spot = np.exp(-((x - 0.62 * wide) ** 2 + (y - 0.4 * high) ** 2) / (2 * (0.16 * wide) ** 2))
+    spot = np.exp(-((x - at[0] * wide) ** 2 + (y - at[1] * high) ** 2) / (2 * (0.16 * wide) ** 2))
     there = cv2.getRotationMatrix2D((wide / 2, high / 2), turn, 1)
     there[:, 2] += SIDE / 2 - wide / 2, SIDE / 2 - high / 2
     lit = np.minimum(255, label + glare * spot).astype(np.float32)
@@ -49,15 +55,30 @@ def test_a_blur_over_modules_and_glare_are_no_hindrance(kind, turn, glare) -> No
 
 @pytest.mark.parametrize(("kind", "glare"), [("qr", 280), ("datamatrix", 240)])
 def test_a_strong_spot_of_glare_is_fitted_in_several_turns(kind, glare, monkeypatch) -> None:
-    """Print and spot tell each other better with every turn; half of the turns read neither."""
+    """Print and spot tell each other better with every turn; a few turns read neither."""
     place, hand = seen(kind, glare=glare, noise=13.0), squares.Hand()
     hand.kinds[{"qr": "QR", "datamatrix": "DataMatrix"}[kind], SIZES[kind]] = 1
-    monkeypatch.setattr(squares, "SPOTS", squares.SPOTS // 2)
+    monkeypatch.setattr(squares, "SPOTS", 2)
     assert squares.read(place, hand, known=True) == []
 
     monkeypatch.undo()
     [hit] = squares.read(place, hand, known=True)
     assert hit.text == TEXTS[kind]
+
+
+def test_corners_are_moved_to_what_is_under_the_spot(monkeypatch) -> None:
+    """A label of a wall whose corner was found a module off, in glare."""
+    wall = walls.wall(60, "hard", 42)
+    text = "4UCEJR97T8V3"
+    x, y, wide, high = wall.boxes[wall.texts.index(text)]
+    grey = cv2.imdecode(np.frombuffer(wall.jpeg, np.uint8), cv2.IMREAD_GRAYSCALE)
+    place = np.asarray(grey[y - 18 : y + high + 18, x - 18 : x + wide + 18], np.uint8)
+    hand = squares.Hand([np.array([3.4, 2.5, -0.4])])
+    hand.kinds["DataMatrix", 16] = 1
+
+    assert [hit.text for hit in squares.read(place, hand, known=True)] == [text]
+    monkeypatch.setattr(squares, "STILL", squares.SPOTS)
+    assert squares.read(place, hand, known=True) == []
 
 
 def test_what_was_read_tells_blur_and_kind_of_the_next() -> None:
