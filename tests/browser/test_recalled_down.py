@@ -39,6 +39,7 @@ def test_what_is_set_aside_may_be_taken_down(
     expect(page.locator("ready-line")).to_contain_text("Ready without signal")
     page.goto(f"{firm.url}/my/{kit.job.code}/down")
     all_sent(page)
+    page.get_by_role("button", name="I have read this").click()
     page.context.set_offline(not signal)
     Scanner(page).scan("SN01")
     said = page.locator("scan-pad > .verdict")

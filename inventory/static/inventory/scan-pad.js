@@ -51,6 +51,7 @@ class ScanPad extends HTMLElement {
 
   /** One code: choose a target by it, hold it as the first of a pair, or send it. */
   async take(text, via) {
+    if (this.inert) return show(this.output, "stopped", "Read the cautions first."); // they lie over it
     if (this.wall.takes(text)) return;
     if (this.gate.holds() || this.chooses(text)) return;
     if (this.shared) return this.shared.take(text, via);

@@ -50,7 +50,7 @@ class UnsentBadge extends HTMLElement {
     this.summary.querySelector("span").textContent = parts.map((part) => told(part)).join(", ");
     this.dataset.state = refused.length ? "look" : waiting.length || beside.length ? "unsent" : "sent";
     this.querySelector(".others").textContent = others
-      ? told(`${others} of them belong to somebody else and wait until that person signs in here. ${LEFT}`)
+      ? `${told(`${others} of them belong to somebody else and wait until that person signs in here.`)} ${told(LEFT)}`
       : "";
     this.file.hidden = !(waiting.length + beside.length + refused.length);
     this.querySelector("ul").replaceChildren(...refused.map((row) => this.item(row)));
