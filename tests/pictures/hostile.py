@@ -50,6 +50,13 @@ def code_image(text: str = "LBG000007W", scale: int = 6) -> Image.Image:
     return grey.convert("RGB")
 
 
+def qr_image(text: str) -> Image.Image:
+    """An RGB picture with one QR Code. Rows 11 and 12."""
+    symbol = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode)
+    grey = Image.fromarray(np.array(zxingcpp.write_barcode_to_image(symbol, scale=6)))
+    return grey.convert("RGB")
+
+
 def script_behind_jpeg() -> bytes:
     """A JPEG that goes on as a web page. Row 5."""
     return saved(code_image(), "JPEG") + b"<script>alert(1)</script>"

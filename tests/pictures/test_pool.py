@@ -47,12 +47,13 @@ def hostile_pictures() -> Iterator[tuple[str, bytes, str]]:
     yield "3 longest that is taken", hostile.flat_png(10_000, 32), ""
     yield "5 web page behind", hostile.script_behind_jpeg(), ""
     yield "6 talkative", hostile.talkative_jpeg(), ""
-    yield "7 moving", hostile.moving_png(50), "frames"
+    yield "7 moving", hostile.moving_png(2_000), "frames"
     yield from ((f"7 {what}", data, "type") for what, data in hostile.foreign_files())
     yield "9 squares", hostile.module_noise(310), ""
-    yield "11 letters", hostile.saved(hostile.code_image("Müller-Straße 5"), "PNG"), ""
-    for text in ("javascript:alert(1)", "https://x.invalid/?t=1", "WIFI:S:a;P:b;;", "x" * 1_500):
-        yield f"12 {text[:9]}", hostile.saved(hostile.code_image(text), "PNG"), ""
+    for text in ("Müller-Straße 5", "é", "日本"):
+        yield f"11 {text}", hostile.saved(hostile.qr_image(text), "PNG"), ""
+    for text in ("javascript:alert(1)", "https://x.invalid/?t=1", "WIFI:S:a;P:b;;", "x" * 2_900):
+        yield f"12 {text[:9]}", hostile.saved(hostile.qr_image(text), "PNG"), ""
     yield "CMYK", hostile.saved(Image.new("CMYK", (300, 200)), "JPEG"), ""
     yield "16 bits", hostile.saved(Image.new("I;16", (300, 200), 40_000), "PNG"), ""
     yield "cut", hostile.saved(hostile.code_image(scale=20), "JPEG")[:-900], "damaged"
