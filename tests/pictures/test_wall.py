@@ -17,6 +17,7 @@ from inventory.pictures.hit import Hit
 from inventory.pictures.locating import spots
 from tests.counts import FULL, counts
 from tests.pictures import walls
+from tests.pictures.singles import near
 from tests.pictures.walls import Wall
 
 
@@ -80,6 +81,21 @@ def test_a_wall_gives_every_label_read_or_told_and_nothing_else(
         assert y - 9 < box[1] + box[3] / 2 < y + height + 9, code
     left = [places[text] for text in seen.texts if text not in texts]
     assert_told(answer["unread"], left)
+
+
+@pytest.mark.skipif(not FULL, reason="walls of sixty under hard blur: `make prove`")
+def test_of_sixteen_million_px_known_beside_near_misses_each_is_read(tmp_path, capsys) -> None:
+    """As large as a photo of a shelf is taken; each text has one beside it that is almost it."""
+    seen = walls.wall(60, "hard", 12, size=(4616, 3462))
+    picture, known = tmp_path / "wall.jpg", tmp_path / "known.txt"
+    picture.write_bytes(seen.jpeg)
+    other = [near(*text) for text in zip(seen.texts, seen.symbologies, strict=True)]
+    known.write_text("\n".join([*seen.texts, *other]))
+    call_command("read", "--photo", str(picture), "--known", str(known), "--json")
+    codes = json.loads(capsys.readouterr().out)["codes"]
+
+    assert len({*seen.texts, *other}) == 120
+    assert {code["text"] for code in codes if code["accepted"]} == set(seen.texts)
 
 
 def test_places_are_cleared_of_a_blur_that_no_plain_picture_survives() -> None:

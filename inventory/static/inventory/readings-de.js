@@ -143,4 +143,5 @@ export const de = {
   "wet or rusty": "nass oder rostig",
   "swollen, leaking, warm or smelling": "aufgebläht, undicht, warm oder riecht",
   "a piece of it is gone": "ein Stück davon fehlt",
+  "Read the cautions first.": "Zuerst die Warnhinweise lesen.",
 };

@@ -143,4 +143,5 @@ export const es = {
   "wet or rusty": "mojado u oxidado",
   "swollen, leaking, warm or smelling": "hinchado, con fugas, caliente o con olor",
   "a piece of it is gone": "falta un trozo",
+  "Read the cautions first.": "Lea primero las precauciones.",
 };

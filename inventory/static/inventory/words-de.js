@@ -29,7 +29,6 @@ export const de = {
   "{0} to look at": "{0} anzusehen",
   "{0} of them belong to somebody else and wait until that person signs in here.": "{0} davon gehören jemand anderem und warten, bis er sich hier anmeldet.",
   "If that person has left, save it to a file for the office.": "Ist diese Person nicht mehr dabei, für das Büro in eine Datei sichern.",
-  "Read the cautions first.": "Zuerst die Warnhinweise lesen.",
   "I have dealt with it": "Ich habe es erledigt",
   "No signal. What you scan is kept here.": "Kein Netz. Was Sie scannen, bleibt hier gesichert.",
   "No signal: the photo cannot be sent from here yet.": "Kein Netz: das Foto kann von hier noch nicht gesendet werden.",

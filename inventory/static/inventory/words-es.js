@@ -29,7 +29,6 @@ export const es = {
   "{0} to look at": "{0} por revisar",
   "{0} of them belong to somebody else and wait until that person signs in here.": "{0} son de otra persona y esperan a que entre aquí.",
   "If that person has left, save it to a file for the office.": "Si esa persona ya no trabaja aquí, guárdelo en un archivo para la oficina.",
-  "Read the cautions first.": "Lea primero las precauciones.",
   "I have dealt with it": "Ya lo he resuelto",
   "No signal. What you scan is kept here.": "Sin cobertura. Lo que escanee queda guardado aquí.",
   "No signal: the photo cannot be sent from here yet.": "Sin cobertura: la foto aún no se puede enviar desde aquí.",
