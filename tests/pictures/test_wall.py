@@ -90,7 +90,7 @@ def test_of_sixteen_million_px_known_beside_near_misses_each_is_read(tmp_path, c
     picture, known = tmp_path / "wall.jpg", tmp_path / "known.txt"
     picture.write_bytes(seen.jpeg)
     other = [near(*text) for text in zip(seen.texts, seen.symbologies, strict=True)]
-    known.write_text("\n".join([*seen.texts, *other]))
+    known.write_text("\n".join(map(json.dumps, [*seen.texts, *other])))
     call_command("read", "--photo", str(picture), "--known", str(known), "--json")
     codes = json.loads(capsys.readouterr().out)["codes"]
 
