@@ -122,7 +122,7 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any, own_folders: 
     """The tables, made once for the tests and for the programs that they start."""
     with django_db_blocker.unblock():
         tables.keep()
-    connection_created.connect(postgres.plans_once)
+    connection_created.connect(postgres.keeps_statements)
 
 
 TRANSACTIONAL = {"transactional_db", "live_server", "django_db_reset_sequences"}

@@ -29,7 +29,7 @@ def in_haste() -> Path | None:
     return MEMORY if MEMORY.is_dir() and shutil.disk_usage(MEMORY).free >= ROOM else None
 
 
-def plans_once(connection: BaseDatabaseWrapper, **_: object) -> None:
+def keeps_statements(connection: BaseDatabaseWrapper, **_: object) -> None:
     """Have a connection keep each statement from its first use on: tests ask a few thousand.
 
     To hear of connections once the tables are there: migrations send several statements in one.
