@@ -233,7 +233,7 @@ def _sticks(
         if held_by:
             return [(start, lot, piece) for piece in held_by]
     total = progress.totals.get(item.code)
-    quantity = asked_quantity(writes, item, total.to_pick if total else 0)
+    quantity = _asked_quantity(writes, item, total.to_pick if total else 0, cut)
     if not cut:
         return [(start, lot, quantity)]
     if lot is not None:
@@ -247,14 +247,14 @@ def _sticks(
     ]
 
 
-def asked_quantity(writes: Writing, item: Item, remaining: int) -> int:
+def _asked_quantity(writes: Writing, item: Item, remaining: int, cut: bool) -> int:
     """Return what the person said, else what one scan stands for, else all that is still needed.
 
-    Cut goods have no pack: one scan of the reel means the rest of the line.
+    What is cut goes along in pieces: a maker's label that says 100 m means the rest of the line.
     """
     if writes.line.quantity is not None:
         return writes.line.quantity
-    if writes.thing.pack > 1 or item.unit == "piece":
+    if not cut and (writes.thing.pack > 1 or item.unit == "piece"):
         return writes.thing.pack
     if remaining < 1:
         raise CannotMove(f"Say how many {item.get_unit_display()} of {item.name}")

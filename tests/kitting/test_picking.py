@@ -241,3 +241,16 @@ def test_what_has_to_be_charged_first_is_stopped_at_picking(yard: Yard, kit: Kit
     assert proposed == ["S2", "S1"]
     assert stopped.sentence.startswith("battery module S3 has had to be charged since 28 Oct 2025")
     assert (stopped.verdict, picked.verdict) == ("stopped", "applied")
+
+
+def test_a_reel_s_own_label_takes_what_the_line_needs(yard: Yard, kit: Kit) -> None:
+    """The maker's label says 50 m: no crew takes the reel along. With all packed it is asked."""
+    line = kit.lines.get(item__code="CT-AC4")
+    ItemCode.objects.create(item=line.item, text="R50", key="R50", pack_quantity=50_000)
+    yard.shelve("CT-AC4", 50_000)
+    done = yard.wanda.scan("pick", "R50", start="BIN1", **about(kit))
+    more = yard.wanda.scan("pick", "R50", start="BIN1", **about(kit))
+
+    assert done.verdict == "applied", done.sentence
+    assert fold(kit).totals["CT-AC4"].picked == line.quantity
+    assert (more.verdict, more.sentence) == ("stopped", f"Say how many mm of {line.item.name}.")
