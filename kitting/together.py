@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from inventory.models import Item, ItemCode, Lot, Person, Place, Tracking
+from django.db.models import Q
+
+from inventory.models import Item, ItemCode, Lot, Person, Place, Tracking, Unit
 from kitting import parcels, sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine, Package
@@ -40,11 +43,11 @@ class Share:
 
     kit: Kit
     quantity: int = 0  # base units
-    into: dict[str, int] = field(default_factory=dict)  # name of the bag -> base units
+    into: dict[Place | None, int] = field(default_factory=dict)  # bag, None: bay -> base units
     serials: list[str] = field(default_factory=list)  # offered ones; another will do
 
     @property
-    def told(self) -> list[tuple[str, int]]:
+    def told(self) -> list[tuple[Place | None, int]]:
         """Each bag with its part, where there is more than one."""
         return list(self.into.items()) if len(self.into) > 1 else []
 
@@ -90,6 +93,7 @@ class Short:
 
     item: Item
     by_letter: dict[str, int] = field(default_factory=dict)
+    keys: set[str] = field(default_factory=set)  # as those of a line: it may lie there all the same
 
     @property
     def quantity(self) -> int:
@@ -131,7 +135,7 @@ def walk(kits: Sequence[Kit]) -> Shared:
     progresses = [fold(kit) for kit in kits]
     from_where = sourcing.sources_of(progresses)
     packages = list(parcels.with_use(Package.objects.filter(kit__in=kits)))
-    bags = {(one.kit_id, one.step): one.place.name for one in packages if one.kind == "bag"}
+    bags = {(one.kit_id, one.step): one.place for one in packages if one.kind == "bag"}
     lines: dict[tuple[object, ...], Line] = {}
     short: dict[int, Short] = {}
     looked_at = []
@@ -145,9 +149,10 @@ def walk(kits: Sequence[Kit]) -> Shared:
                 looked_at.append((progress.kit, row, source))
             else:
                 bag = bags.get((progress.kit.pk, row.step)) if in_a_bag(row.item) else None
-                _add(lines, progress.kit, row, source, bag or "the bay")
+                _add(lines, progress.kit, row, source, bag)
     found = sorted(lines.values(), key=_order)
-    _name(found)
+    _name([*(line for line in found if line.kind != "bag"), *short.values()])
+    _name_others([line for line in found if line.item.tracking == Tracking.SERIAL])
     return Shared(
         _boxes(kits, packages),
         tuple(line for line in found if line.heavy),
@@ -164,7 +169,11 @@ def _rows(progress: Progress, sources: dict[int, list[Source]]) -> Iterable[tupl
 
 
 def _add(
-    lines: dict[tuple[object, ...], Line], kit: Kit, row: KitLine, source: Source, bag: str
+    lines: dict[tuple[object, ...], Line],
+    kit: Kit,
+    row: KitLine,
+    source: Source,
+    bag: Place | None,
 ) -> None:
     """Lay one kit's part onto the line of its place. Things with serials share their bin's line."""
     assert source.place is not None, "what lies on a shelf has a place"
@@ -194,7 +203,7 @@ def _order(line: Line) -> tuple[object, ...]:
     return (line.shelf.order, line.shelf.code, bag, -line.item.mass_g, line.item.code)
 
 
-def _name(lines: Iterable[Line]) -> None:
+def _name(lines: Sequence[Line | Short]) -> None:
     """Write down what may be printed on each thing: article numbers, the item's own code."""
     items = {line.item.pk: line.item for line in lines}
     codes: dict[int, set[str]] = {pk: {item.code} for pk, item in items.items()}
@@ -202,8 +211,24 @@ def _name(lines: Iterable[Line]) -> None:
     for item, key in printed.values_list("item", "key"):
         codes[item].add(key)
     for line in lines:
-        if line.kind != "bag":
-            line.keys |= codes[line.item.pk]
+        line.keys |= codes[line.item.pk]
+
+
+def _name_others(lines: Sequence[Line]) -> None:
+    """Write down each thing in the bin and its box: another than the one offered will do."""
+    near = Q(place__in={line.shelf.pk for line in lines})
+    near |= Q(place__parent__in={line.shelf.pk for line in lines})
+    there: dict[tuple[int, int], set[str]] = defaultdict(set)
+    if lines:
+        units = Unit.objects.filter(near, item__in={line.item.pk for line in lines})
+        names = ("serial", "serial_key", "place__code")
+        for item, place, around, *keys in units.values_list(
+            "item", "place", "place__parent", *names
+        ):
+            for at in (place, around):
+                there[item, at].update(keys)
+    for line in lines:
+        line.keys |= there[line.item.pk, line.shelf.pk]
 
 
 def _boxes(kits: Iterable[Kit], packages: Iterable[Package]) -> tuple[Box, ...]:

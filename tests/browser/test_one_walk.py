@@ -8,7 +8,7 @@ import re
 from playwright.sync_api import Page, expect
 
 from inventory.codes.commands import COMMANDS, text_of
-from inventory.models import Event
+from inventory.models import Event, Holding
 from tests.browser.bench import Bench
 from tests.browser.keys import Scanner
 
@@ -96,3 +96,46 @@ def test_a_piece_before_its_turn_is_asked_back_once(page: Page, at_bench: Bench)
 
     loaded = Event.objects.filter(step="load").order_by("number")
     assert list(loaded.values_list("subject", flat=True)) == [first.subject, *[second.subject] * 2]
+
+
+def test_a_bag_takes_its_own_part(page: Page, at_bench: Bench) -> None:
+    """Of one item for several bags a scanned bag takes what its step needs; the rest waits."""
+    yard, kit = at_bench.yard, at_bench.kit
+    yard.shelve("CT-SCREW5", 60)
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/walk/?kit={kit.code}")
+    bench = Hands(page)
+    parts = page.locator("[data-line]", has_text="screw M5").locator("[data-bag]")
+    wanted = {
+        one.get_attribute("data-bag"): int(one.get_attribute("data-quantity") or 0)
+        for one in parts.all()
+    }
+    first, second, *_ = wanted
+
+    bench.scan("CT-SCREW5", "Scan the box it goes into.")
+    bench.scan(first, "picked")
+    bench.scan(second, "picked")
+
+    held = Holding.objects.filter(lot__item__code="CT-SCREW5", place__code__in=wanted)
+    assert dict(held.filter(quantity__gt=0).values_list("place__code", "quantity")) == {
+        code: wanted[code] for code in (first, second)
+    }
+
+
+def test_what_no_shelf_has_is_asked_for_and_what_nobody_wants_is_not(
+    page: Page, at_bench: Bench
+) -> None:
+    """A lacking item that lies there all the same is told its boxes; another thing has none."""
+    kit = at_bench.kit
+    at_bench.sign_in(page, "wanda")
+    page.goto(f"{at_bench.url}/walk/?kit={kit.code}")
+    bench = Hands(page)
+    large = page.locator("scan-pad > .verdict strong")
+
+    bench.scan("CT-TORQ", "not in stock by the book. Scan the box it goes into.")
+    expect(large).to_have_text("A 1")
+    bench.scan(kit.packages.get(kind="parcel").place.code, "picked")
+    expect(page.locator("[data-line]", has_text="torque wrench")).to_have_count(0)
+    bench.scan("CT-TORQ", "That is on no line of this walk.")
+    expect(large).to_have_text("On no line")
+    expect(page.locator("scan-pad > .verdict")).to_have_attribute("data-verdict", "problem")

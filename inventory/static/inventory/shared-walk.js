@@ -45,7 +45,7 @@ export class SharedWalk {
   hold(text, via) {
     this.held = { text, via, key: lookUpKey(text) };
     const line = this.line();
-    if (!line) return this.say("ready", "That is on no line of this walk. Scan the box that takes it all the same.");
+    if (!line) return this.say("problem", "That is on no line of this walk. Put it back, or scan the box that takes it all the same.", "On no line");
     this.ask(line);
   }
 
@@ -68,13 +68,25 @@ export class SharedWalk {
     const fields = { step: this.pad.getAttribute("step"), subject: box.dataset.subject, text, via, rearm: true };
     if (words(box.dataset.bags).includes(code)) fields.target = code;
     if (line && !line.dataset.single) fields.from = line.dataset.from;
-    if (share?.dataset.quantity) fields.quantity = Number(share.dataset.quantity);
+    const part = share && line.querySelector(`[data-bag="${code}"]:not([data-sent])`);
+    const asked = (part ?? share)?.dataset.quantity;
+    if (asked) fields.quantity = Number(asked);
     if (this.pad.extras) Object.assign(fields, fieldsOf(this.pad.extras));
     const one = line?.dataset.single || !line;
-    if (share && !one) share.dataset.sent = "yes";
+    if (share && !one) this.given(share, part);
     if (one || !this.open(line).length) this.held = null; // a thing with a serial is in one box only
     this.pad.setAttribute("subject", box.dataset.subject); // "parcel full", "undo" mean this box
     await this.pad.send(this.pad.wall.counted(fields));
+  }
+
+  /** A share has all it takes; or one of its bags has its part, and the others wait for theirs. */
+  given(share, part) {
+    const rest = part && Number(share.dataset.quantity) - Number(part.dataset.quantity);
+    (rest ? part : share).dataset.sent = "yes";
+    if (!rest) return;
+    share.dataset.quantity = rest;
+    const words = [...part.parentElement.querySelectorAll("[data-bag]:not([data-sent])")].map(({ dataset }) => dataset.words);
+    share.textContent = `${share.dataset.letter} ${words.join(" + ")}`;
   }
 
   say(verdict, sentence, large = "") {
