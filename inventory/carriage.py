@@ -10,7 +10,7 @@ The program never decides: a person does, with name, day and reason; nothing is 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -97,7 +97,7 @@ def undecided(unit: Unit) -> str:
     if found is None and recalled(unit) and battery(unit.item):
         return (
             f"{unit} is a recalled battery, and nobody has decided yet how it is packed and"
-            f" carried ({SOURCE}). Ask the office: they say first that it comes back"
+            f" carried ({SOURCE}). Ask the office; they say first that it comes back"
         )
     if found is None or decision(found) is not None:
         return ""
@@ -107,9 +107,17 @@ def undecided(unit: Unit) -> str:
     )
 
 
-def may_go(unit: Unit) -> None:
-    """Stop a battery that goes on a van or to a carrier before a named person has decided."""
-    words = undecided(unit)
+def undecided_of(units: Iterable[Unit]) -> str:
+    """Return why some of these may not be carried yet, each by its name; "" if all may."""
+    stay = [(unit, words) for unit in units if (words := undecided(unit))]
+    others = ", ".join(str(unit) for unit, _ in stay[1:])
+    first = stay[0][1] if stay else ""
+    return f"{first}. The same holds for {others}" if others else first
+
+
+def may_go(*units: Unit) -> None:
+    """Stop batteries that go on a van or to a carrier before a named person has decided."""
+    words = undecided_of(units)
     if words:
         raise CannotMove(words)
 

@@ -20,14 +20,13 @@ from inventory.scanning import Thing, resolve
 
 CONFIRMED: Final = "Goods-in has received it."
 ASKED: Final = (Finding.Kind.UNKNOWN, Finding.Kind.SURPLUS)
-NOT_KNOWN: Final = "is not known."  # how the problem of a code that means nothing ends
 SEEN: Final = frozenset({"applied", "noted", "problem"})  # verdicts about a thing in the hand
 
 
 def not_known() -> QuerySet[Finding]:
     """Return the open problems about a code that meant nothing when it was scanned."""
-    asked = Finding.objects.filter(kind=Finding.Kind.UNKNOWN, unit=None, item=None, answer=None)
-    return asked.filter(words__endswith=NOT_KNOWN).exclude(event__scan__text="")
+    asked = Finding.objects.filter(kind=Finding.Kind.CODE, unit=None, item=None, answer=None)
+    return asked.exclude(event__scan__text="")
 
 
 _ASKED = Question(

@@ -6,6 +6,7 @@ problems, and what was wrong is taken back for good.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
@@ -42,6 +43,19 @@ def told(subject: str, since: datetime | None = None) -> dict[str, Any]:
     return {"unknown": texts, "could_be": Item.objects.order_by("name", "code") if texts else ()}
 
 
+def to_teach(findings: Iterable[Finding]) -> dict[str, Any]:
+    """Return what a list of problems asks of those that are unknown codes: id -> (1 up, text)."""
+    asked = [one.event_id for one in findings if one.kind == Finding.Kind.CODE]
+    found = confirming.not_known().filter(event__in=asked).order_by("-pk")
+    rows = found.values_list("pk", "event__scan__text") if asked else ()
+    texts = [(pk, text) for pk, text in rows if len(text) <= LONGEST]
+    could_be = Item.objects.order_by("name", "code") if texts else ()
+    return {
+        "codes": {pk: (str(nth), text) for nth, (pk, text) in enumerate(texts, 1)},
+        "could_be": could_be,
+    }
+
+
 def ask(writes: Writing, place: Place) -> None:
     """Open a problem about a code that means nothing; scanned again there, it is one still.
 
@@ -50,12 +64,12 @@ def ask(writes: Writing, place: Place) -> None:
     text, subject = writes.line.text, writes.line.subject
     open_ones = confirming.not_known().filter(subject=subject, place=place)
     if not open_ones.filter(event__scan__text=text, event__reversed_by=None).exists():
-        writes.finding(Finding.Kind.UNKNOWN, not_known(text), place=place)
+        writes.finding(Finding.Kind.CODE, not_known(text), place=place)
 
 
 def not_known(text: str) -> str:
     """Return the words of the problem that a code means nothing."""
-    return f"Code {text[:60]} {confirming.NOT_KNOWN}"
+    return f"Code {text[:60]} is not known."
 
 
 def taught() -> QuerySet[Finding]:

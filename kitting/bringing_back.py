@@ -74,8 +74,7 @@ def _bring_package(writes: Writing, kit: Kit, place: Place, to: Place) -> Verdic
     """A supplier's box or a bag made ahead goes as it is; the kit's own parcels are emptied."""
     if place.kind == PlaceKind.CARTON or is_of(kit, place):
         units = list(place.units.select_related("item", "lot"))
-        for unit in units:
-            carriage.may_go(unit)
+        carriage.may_go(*units)
         writes.container(place, to)
         for unit in units:
             returns.came(writes, kind_of(kit, unit), unit)
@@ -95,8 +94,8 @@ def _standing(places: list[Place]) -> list[Unit]:
 
 
 def _undecided(places: list[Place]) -> str:
-    """Say which battery may not go on the road yet, "" for none."""
-    return next((words for unit in _standing(places) if (words := carriage.undecided(unit))), "")
+    """Say which batteries may not go on the road yet, "" for none."""
+    return carriage.undecided_of(_standing(places))
 
 
 def kind_of(kit: Kit, unit: Unit) -> str:

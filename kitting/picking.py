@@ -76,7 +76,7 @@ def pick(writes: Writing) -> Verdict:
         return _pick_unit(writes, kit, walking.unit_of(writes), target)
     if thing.item is not None:
         return _pick_quantity(writes, kit, thing.item, thing.lot, target)
-    writes.finding(Finding.Kind.UNKNOWN, teaching.not_known(writes.line.text))
+    writes.finding(Finding.Kind.CODE, teaching.not_known(writes.line.text))
     return Verdict("problem", thing.question or "This code is not known here. It is kept.")
 
 

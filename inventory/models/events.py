@@ -171,6 +171,7 @@ class Finding(models.Model):
         SURPLUS = "surplus", "one too many"
         CLASH = "clash", "claimed twice"
         UNKNOWN = "unknown", "not known"
+        CODE = "code", "unknown code"
         COUNT = "count", "count this bin"
         SKIPPED = "skipped", "a step was not scanned"
         REFILL = "refill", "refill this bin"

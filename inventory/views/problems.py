@@ -6,7 +6,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inventory import two_claims
+from inventory import teaching, two_claims
 from inventory.access import needs
 from inventory.models import Role
 from inventory.not_arrived import never_came, still_waiting
@@ -35,5 +35,5 @@ def problems(request: HttpRequest) -> HttpResponse:
         "waiting": still_waiting(now)[:PAGE],
         "holds": holds,
         "backs": open_of_units(one.hold.unit_id for one in holds),
-    }
+    } | teaching.to_teach(page)
     return render(request, "inventory/problems.html", context)

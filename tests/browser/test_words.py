@@ -108,6 +108,12 @@ def test_several_sentences_are_told_one_by_one(page: Page, live_server) -> None:
     """What an act says and what was odd with it; somebody's own words stay as they are."""
     page.goto(f"{live_server.url}/sign-in")
     said = {
+        "M S1 is a recalled battery, and nobody has decided yet how it is packed and carried (ADR)."
+        " Ask the office; they say first that it comes back. The same holds for M S2.": (
+            "M S1: eine Batterie, die als „zurückgerufen“ gilt; noch hat niemand entschieden, wie "
+            "sie verpackt und befördert wird (ADR). Das Büro fragen; es sagt zuerst, dass sie "
+            "zurückkommt. Dasselbe gilt für M S2."
+        ),
         "bolt M6 unboxed. Picking was not scanned: bolt M6.": (
             "bolt M6 ausgepackt. Das Kommissionieren wurde nicht gescannt: bolt M6."
         ),

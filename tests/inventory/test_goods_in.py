@@ -138,7 +138,7 @@ def test_an_unknown_code_scanned_again_is_one_problem_still(shop: Firm, step: st
     for place in ("DOCK", "DOCK", "DOCK", "BIN1"):
         assert shop.wanda.scan(step, "WHAT-1", target=place).verdict == "problem"
 
-    asked = Finding.objects.filter(kind="unknown").order_by("pk")
+    asked = Finding.objects.filter(kind="code").order_by("pk")
     assert [one.place for one in asked] == [shop.dock, shop.bins[0]]
 
 

@@ -280,7 +280,7 @@ def test_an_unknown_code_is_kept_for_the_office(shop: Firm) -> None:
 
     assert answer.verdict == "problem"
     assert Scan.objects.get().read_as == "unknown"
-    assert Finding.objects.get().kind == "unknown"
+    assert Finding.objects.get().kind == "code"
 
 
 def test_what_is_stopped_names_nothing(shop: Firm) -> None:

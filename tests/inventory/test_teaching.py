@@ -2,13 +2,16 @@
 
 import re
 from datetime import timedelta
+from importlib import import_module
 from unittest import mock
 
 import pytest
+from django.apps import apps
+from django.db import connection
 from django.test import Client
 
 from inventory import catalogue, confirming, teaching
-from inventory.models import Finding, FindingAnswer, ItemCode, Unit
+from inventory.models import Finding, FindingAnswer, ItemCode, Unit, guard
 from inventory.moving import nameless
 from inventory.queries import held
 from tests.firm import MODULE_GTIN, NOW, Firm, element_string
@@ -17,6 +20,7 @@ from tests.inventory.deliveries import begin
 ODD, OTHER = "ODD-BAG-77", "]C10109521234099994"
 PHOTO = "ab" * 32
 CLOCK = "django.utils.timezone.now"
+MIGRATION = import_module("inventory.migrations.0026_finding_code")
 
 
 def taught(shop: Firm, text: str, **more: object):
@@ -196,3 +200,33 @@ def test_at_the_dock_it_is_taught_on_the_spot(shop: Firm) -> None:
         assert asks(f"/deliveries/{delivery.code}/") == ["ODD-BOX-3"]
     with mock.patch(CLOCK, return_value=NOW + timedelta(days=1)):
         assert asks("/goods-in/") == []
+
+
+def test_an_unknown_code_is_told_by_its_kind_not_by_its_words(shop: Firm) -> None:
+    """Other words, the same problem; another problem that reads alike is none."""
+    with mock.patch("inventory.teaching.not_known", lambda text: f"Nobody knows {text}"):
+        shop.wanda.scan("receive", ODD, target="DOCK")
+    shop.wanda.scan("receive", "ODD-2", target="DOCK")
+    assert open_codes() == ["ODD-2", ODD]
+
+    connection.check_constraints()  # as after a commit: a migration has a transaction of its own
+    schema = connection.schema_editor()
+    MIGRATION.back(apps, schema)
+    assert open_codes() == []
+    MIGRATION.by_their_words(apps, schema)
+
+    assert open_codes() == ["ODD-2"], "of those kept before their words alone can tell"
+    assert guard.missing(connection) == []
+
+
+def test_an_unknown_code_is_taught_on_the_page_of_problems(shop: Firm) -> None:
+    """What is not theirs to say any more the next day the office still answers there."""
+    shop.wanda.scan("receive", ODD, target="DOCK")
+    shop.wanda.scan("receive", "ODD-2", target="DOCK")
+    client = Client()
+    client.force_login(shop.wanda.person)
+
+    page = client.get("/problems/").content.decode()
+
+    assert re.findall(r'name="text" value="(ODD[^"]*)"', page) == ["ODD-2", ODD]
+    assert page.count("Say what it is") == 2

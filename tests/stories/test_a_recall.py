@@ -170,6 +170,25 @@ def test_gates_stop_what_is_recalled_also_what_nobody_has_received() -> None:
     assert [words for check in audit.run() for words in check.problems] == []
 
 
+def test_every_battery_that_may_not_travel_yet_is_named() -> None:
+    """All that is left is brought back in one touch: of two that nobody decided about, both."""
+    yard = yards.build()
+    put_up(yard)
+    kit = yard.kit(yard.job(site=packing.open_site("Another house", "2 Example Lane")))
+    carry(yard, kit, "N1")
+    carry(yard, kit, "N2")
+    mona = Hands(yard.mona.person).begin("/recalls/")
+    mona.submit("/recalls/", "Show what it names", **{**LETTER, "rule": "prefix N"})
+    mona.press("Freeze: set 2 aside")
+
+    done = yard.tariq.scan("bring_back", **about(kit, target="DOCK"))
+
+    first, rest = done.sentence.split(" is a recalled battery, ")
+    assert done.verdict in ("stopped", "problem")
+    assert (first[-2:], rest.rpartition(". ")[2][-4:-1]) == ("N1", " N2"), done.sentence
+    assert "they say first that it comes back. The same holds for " in rest
+
+
 def test_what_is_recalled_comes_back_as_that_and_is_stock_only_when_put_right() -> None:
     """From a van: the way begins there, a named person decides how it travels; freed, looked at.
 

@@ -144,4 +144,6 @@ export const de = {
   "swollen, leaking, warm or smelling": "aufgebläht, undicht, warm oder riecht",
   "a piece of it is gone": "ein Stück davon fehlt",
   "Read the cautions first.": "Zuerst die Warnhinweise lesen.",
+  "they say first that it comes back": "es sagt zuerst, dass sie zurückkommt",
+  "The same holds for {0}.": "Dasselbe gilt für {0}.",
 };

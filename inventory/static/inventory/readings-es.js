@@ -144,4 +144,6 @@ export const es = {
   "swollen, leaking, warm or smelling": "hinchado, con fugas, caliente o con olor",
   "a piece of it is gone": "falta un trozo",
   "Read the cautions first.": "Lea primero las precauciones.",
+  "they say first that it comes back": "ella dice primero que vuelve",
+  "The same holds for {0}.": "Lo mismo vale para {0}.",
 };
