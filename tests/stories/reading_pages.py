@@ -129,7 +129,7 @@ class Page(HTMLParser):
             words = " ".join("".join(self._caught.pop()).split())
             if tag == "a":
                 self.links.append((words, given.get("href", "")))
-            elif self._inside("confirm-all"):
+            elif self._inside("confirm-all") and not self._inside("form"):
                 self.confirms[-1].words = words
             elif self.forms:
                 button = (given.get("name", ""), given.get("value", ""), words)

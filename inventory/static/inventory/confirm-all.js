@@ -1,5 +1,6 @@
-// <confirm-all step subject target kind>: one tap sends one event for each line that bears data-text,
-// each once however often it is pressed, and writes beside each line what came of it.
+// <confirm-all step subject target kind via>: one tap sends one event for each line that bears
+// data-text or data-subject, each once however often it is pressed, and writes beside each what came
+// of it. A line may bear data-target and data-kind of its own.
 
 import * as queue from "./queue.js";
 import { show, WORDS } from "./verdict.js";
@@ -8,6 +9,7 @@ class ConfirmAll extends HTMLElement {
   connectedCallback() {
     this.output = this.querySelector(".verdict");
     this.lines = new Map();
+    this.begun = new Set(); // a list that is drawn anew meanwhile has other lines for the same things
     this.abort = new AbortController();
     const once = { signal: this.abort.signal };
     this.querySelector("button")?.addEventListener("click", (event) => this.confirm(event.target), once);
@@ -20,29 +22,37 @@ class ConfirmAll extends HTMLElement {
 
   async confirm(button) {
     button.disabled = true;
-    const lines = [...this.querySelectorAll("[data-text]:not([data-sent])")];
+    const all = [...this.querySelectorAll("[data-text], [data-subject]")];
+    const lines = all.filter((line) => !this.begun.has(this.thing(line)));
     for (const line of lines) {
-      line.dataset.sent = "yes";
-      const fields = { step: this.getAttribute("step"), text: line.dataset.text, via: "photo" };
-      for (const name of ["subject", "target", "kind"]) {
-        if (this.getAttribute(name)) fields[name] = this.getAttribute(name);
+      this.begun.add(this.thing(line));
+      const fields = { step: this.getAttribute("step"), via: this.getAttribute("via") ?? "photo" };
+      for (const name of ["text", "subject", "target", "kind"]) {
+        const said = line.dataset[name] || this.getAttribute(name);
+        if (said) fields[name] = said;
       }
       try {
         this.lines.set((await queue.add(fields)).id, line);
       } catch (error) {
-        delete line.dataset.sent;
+        this.begun.delete(this.thing(line));
         button.disabled = false;
         return show(this.output, "refused", `This device could not keep it: ${error.message}. Press again.`);
       }
     }
-    show(this.output, "saved", `${lines.length} are kept on this device.`);
+    button.disabled = false;
+    if (lines.length) show(this.output, "saved", `${lines.length} are kept on this device.`);
+  }
+
+  thing(line) {
+    return `${line.dataset.text ?? ""} ${line.dataset.subject ?? ""}`;
   }
 
   answered(row) {
     const line = this.lines.get(row.id);
     if (!line) return;
     line.dataset.verdict = row.verdict;
-    line.querySelector(".came").textContent = WORDS[row.verdict] ?? row.verdict;
+    const came = line.querySelector(".came");
+    if (came) came.textContent = WORDS[row.verdict] ?? row.verdict;
     const all = [...this.lines.values()];
     const bad = all.filter((one) => one.dataset.verdict && !["applied", "noted"].includes(one.dataset.verdict));
     if (bad.length) line.title = row.sentence;
