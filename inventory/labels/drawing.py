@@ -41,6 +41,8 @@ SQUARE_SHARE: Final = 0.45
 """of the label's width that the square code may take; the rest is print."""
 LINE_HEIGHT: Final = 1.25
 """Of a line of letters, by its body height."""
+SMALL: Final = 0.8
+"""Of their height that letters keep at least where a title takes a second line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,12 +198,13 @@ class _Plan:
     def _prints(self, right: int, bottom: int) -> tuple[Print, ...]:
         """Title and lines in the corner above `bottom` and left of `right`; the code's own text."""
         x, y = self.margin, self.margin
-        wanted = [
-            (self.label.title, self.layout.title),
-            *((line, self.layout.print) for line in self.label.lines),
-        ]
-        tall = sum(self._dots(mm) * LINE_HEIGHT for _, mm in wanted)
-        small = min(1.0, (bottom - y) / tall)  # letters shrink before a line is left out
+        wanted, small = self._wanted([self.label.title], bottom - y)
+        title = typeface.in_two(self.label.title, self._dots(self.layout.title), right - x)
+        in_two, smaller = self._wanted(title, bottom - y)
+        if smaller >= min(
+            small, SMALL
+        ):  # a title whole in two lines says more than one that is cut
+            wanted, small = in_two, smaller
         found = []
         for text, mm in wanted:
             size = max(1, int(self._dots(mm) * small))
@@ -213,6 +216,14 @@ class _Plan:
         base = self.height - self.margin - round(self.size * 0.2)
         found.append(Print(x, base, size, typeface.drawable(self.label.human)))
         return tuple(found)
+
+    def _wanted(self, title: list[str], room: int) -> tuple[list[tuple[str, float]], float]:
+        """Each line with its height in mm, and by how much letters shrink to have room: before a
+        line is left out."""
+        lines = [(line, self.layout.print) for line in self.label.lines]
+        wanted = [*((line, self.layout.title) for line in title), *lines]
+        tall = sum(self._dots(mm) * LINE_HEIGHT for _, mm in wanted)
+        return wanted, min(1.0, room / tall)
 
     def refusal(self) -> LabelRefused:
         """What would have had room, and what came."""

@@ -80,3 +80,17 @@ def fitted(text: str, height: float, width: float) -> str:
     while text and font.stringWidth(text + "…", height) > width:
         text = text[:-1]
     return text.rstrip() + "…"
+
+
+def in_two(text: str, height: float, width: float) -> list[str]:
+    """The text in one line where it is at most so wide, else in two, the second cut."""
+    words = drawable(text).split()
+    font = registered()
+    fit = [
+        n
+        for n in range(1, len(words) + 1)
+        if font.stringWidth(" ".join(words[:n]), height) <= width
+    ]
+    if not fit or fit[-1] == len(words):
+        return [fitted(text, height, width)]
+    return [" ".join(words[: fit[-1]]), fitted(" ".join(words[fit[-1] :]), height, width)]

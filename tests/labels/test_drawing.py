@@ -1,5 +1,6 @@
 """A label is laid out in whole dots with its quiet zones white."""
 
+from dataclasses import replace
 from math import gcd
 
 import pytest
@@ -82,6 +83,7 @@ def test_modules_are_as_large_as_there_is_room() -> None:
     assert found == {"roll-50x25": 2, "a4-3x8": 3, "roll-100x50": 4}
 
 
+LONG_BAG = replace(BAG, title="A: Bag 1: Wall plate and carrier", lines=("Parcel 1", "Van 1"))
 PAPER_NAMES = ("roll-50x25", "a4-3x8", "roll-100x50")
 
 
@@ -89,6 +91,18 @@ def test_a_code_too_long_for_lines_keeps_the_square_one() -> None:
     """The line code is left out, and the drawing says so."""
     assert not draw(LONG).linear
     assert draw(UNIT).linear
+
+
+def test_a_long_title_goes_on_in_a_second_line() -> None:
+    """Two anchors that differ at the end of their names are told apart by a person, too, on any
+    paper; only what two lines do not hold is cut."""
+    for name in PAPER_NAMES:
+        paper = layouts()[name]
+        for label in (replace(UNIT, title="expansion anchor M10x100"), LONG_BAG):
+            told = [line.text for line in draw(label, 203, paper).prints]
+            assert " ".join(told[:2]).startswith(label.title), (name, told)
+    cut = draw(replace(BAG, title=("MASS " * 12).strip()), 203, layouts()["roll-50x25"]).prints
+    assert [line.text.endswith("…") for line in cut[:2]] == [False, True]
 
 
 def test_a_drawing_has_the_size_of_the_label() -> None:
