@@ -25,7 +25,7 @@ class LabelsForm(PlainForm):
     codes = forms.CharField(
         label="Codes",
         max_length=20000,
-        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
+        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false", "data-takes-scan": True}),
         help_text="One a line: places, boxes, parcels, serials, item codes, labels of ours.",
     )
     printer = forms.ModelChoiceField(

@@ -306,6 +306,11 @@ def test_pages_without_a_pad_answer_aloud(page: Page, at_bench: Bench) -> None:
             break
     assert page.url.endswith("/trace/?code=CT-BRACKET")
     expect(page.locator("main h2").first).to_have_text("wall bracket")
+    page.goto(f"{at_bench.url}/labels/")
+    page.locator("[name=codes]").fill("BIN1")
+    for text in ("CT-BRACKET", "CT-CLAMP-L"):
+        bench.scan(text, text)
+    assert page.locator("[name=codes]").input_value() == "BIN1\nCT-BRACKET\nCT-CLAMP-L\n"
 
 
 def test_a_full_parcel_prints_the_next_one_s_label(

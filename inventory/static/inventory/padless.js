@@ -37,12 +37,18 @@ function obeyed(command) {
   return NOT_HERE[command];
 }
 
-/** Whether a field of this page asks for a code; then it has it. */
+/** Whether a field of this page asks for a code; then it has it, one of many on a line of its own. */
 function filled(text) {
   const field = document.querySelector("[data-takes-scan]");
   if (!field) return false;
-  field.value = text;
-  field.form.requestSubmit();
+  if (field.type !== "textarea") {
+    field.value = text;
+    field.form.requestSubmit();
+    return true;
+  }
+  field.value = `${field.value.trimEnd()}\n${text}\n`.trimStart();
+  field.scrollTop = field.scrollHeight;
+  aloud("applied", text);
   return true;
 }
 
