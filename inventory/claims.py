@@ -221,7 +221,8 @@ def tell(writes: Writing) -> Verdict:
         raise CannotMove("Say how they were told: by phone or in writing")
     if claim.steps.filter(closes=True).exists():
         raise CannotMove(f"Claim {claim.code} is closed")
-    words = f"{partner_of(claim) or 'They'} was told {How(how).label}"
+    partner = partner_of(claim)
+    words = f"{f'{partner} was' if partner else 'They were'} told {How(how).label}"
     ClaimStep.objects.create(
         claim=claim, event=writes.event, how=how, words=with_reason(words, writes.line.reason)
     )

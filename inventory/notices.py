@@ -27,13 +27,16 @@ from inventory.models import (
     NoticeUnseen,
     Partner,
     Person,
+    Return,
     Role,
     Unit,
 )
 from inventory.models.places import LEFT_US
 from inventory.moving import CannotMove, Writing
 from inventory.naming import rule_of
+from inventory.returns import open_of_units
 from inventory.rows import Question
+from inventory.scanning import UP
 from inventory.unseen import Unseen
 
 MOST = 100  # things that one event sets aside or frees, so that no scan waits long
@@ -141,6 +144,15 @@ def to_settle() -> QuerySet[NoticeHit]:
         Q(hold__lot=None) | Exists(here.exclude(place__kind__in=LEFT_US)),
         Q(hold__place=None) | Exists(inside),
     )
+
+
+def to_come_back(notice: Notice, most: int) -> list[tuple[Unit, Return | None]]:
+    """Return the first of the units that a recall keeps set aside, each with its open return."""
+    found = to_settle().filter(notice=notice).exclude(hold__unit=None).order_by("pk")
+    around = ("hold__unit__item", "hold__unit__lot", f"hold__unit__place__{UP}")
+    units = [hit.hold.unit for hit in found.select_related(*around)[:most] if hit.hold.unit]
+    backs = open_of_units(unit.pk for unit in units)
+    return [(unit, backs.get(unit.pk)) for unit in units]
 
 
 def gone(notice: Notice) -> dict[str, int]:

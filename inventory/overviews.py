@@ -69,9 +69,13 @@ def open_findings() -> QuerySet[Finding]:
 
 
 def open_holds() -> QuerySet[Hold]:
-    """What is set aside and has not left us, oldest first, with where it stands."""
+    """What is set aside and has not left us, oldest first, with where it stands.
+
+    Not the boxes of what a recall names: each thing in them is listed, and with it they are free.
+    """
     found = Hold.objects.filter(release=None).order_by("pk")
     found = found.exclude(unit__place__kind__in=LEFT_US)
+    found = found.exclude(place__isnull=False, hit__isnull=False)
     around = (
         "unit__item",
         f"unit__place__{UP}",

@@ -60,7 +60,7 @@ class PlaceForm(PlaceChangeForm):
         label="Kind", choices=[(kind, PlaceKind(kind).label) for kind in OWN_KINDS]
     )
     parent = forms.ModelChoiceField(
-        Place.objects.filter(kind__in=PARENTS, in_use=True),
+        Place.objects.filter(kind__in=PARENTS, in_use=True, subject=""),  # none of a kit
         label="Stands in",
         required=False,
         help_text="Nothing for a depot or a van.",

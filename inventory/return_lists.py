@@ -36,6 +36,7 @@ class Walked:
     stop: Stop
     done: bool
     more: str = ""  # until when, to whom
+    over: bool = False  # it left us before this was done, and nobody does it any more
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ class OnWay:
     @property
     def next(self) -> str:
         """What has to be done next, "" for nothing."""
-        open_one = next((one for one in self.walked if not one.done), None)
+        open_one = next((one for one in self.walked if not (one.done or one.over)), None)
         if open_one is None:
             return ""
         return f"{open_one.stop.words}{f' ({open_one.more})' if open_one.more else ''}"
@@ -112,7 +113,12 @@ def route(known: Seen) -> tuple[Walked, ...]:
     stops = [s for s in stops if known.found.unit is not None or s.key not in OF_UNITS]
     if known.claim is None or not claims.of_a_swap(known.claim):
         stops = [s for s in stops if s.key != "carton"]
-    return tuple(Walked(stop, DONE[stop.key](known), _more(stop, known)) for stop in stops)
+    gone = _gone(known)
+    return tuple(
+        Walked(stop, done, _more(stop, known), over=gone and not done)
+        for stop in stops
+        for done in [DONE[stop.key](known)]
+    )
 
 
 def _more(stop: Stop, known: Seen) -> str:
@@ -133,8 +139,8 @@ OF_UNITS: Final = ("claim", "approved", "kept", "apart")
 def _came(known: Seen) -> bool:
     if known.found.unit is None:
         here = any(place.within(PlaceKind.VAN) is None for place in known.lies)
-        return here or _gone(known) or known.did(ReturnStep.Kind.CHECKED)
-    return standing(known.found.unit.place) is Standing.SHELF or _gone(known)
+        return here or known.did(ReturnStep.Kind.CHECKED)
+    return standing(known.found.unit.place) is Standing.SHELF
 
 
 def _shelf(known: Seen) -> bool:
@@ -147,7 +153,7 @@ def _carton(known: Seen) -> bool:
     boxed = stands is not None and stands.kind == PlaceKind.CARTON
     steps = known.claim.steps.all() if known.claim is not None else ()
     said = any(s.value == "carton" and not hasattr(s.event, "reversed_by") for s in steps)
-    return boxed or said or _gone(known)
+    return boxed or said
 
 
 def _approved(known: Seen) -> bool:
@@ -156,7 +162,7 @@ def _approved(known: Seen) -> bool:
 
 def _kept(known: Seen) -> bool:
     until = claims.kept_until(known.claim) if known.claim is not None else None
-    return until is not None and (until <= known.day or _gone(known))
+    return until is not None and until <= known.day
 
 
 def _gone(known: Seen) -> bool:
@@ -167,7 +173,7 @@ DONE: Final[dict[str, Callable[[Seen], bool]]] = {
     "came": _came,
     "checked": lambda known: known.did(ReturnStep.Kind.CHECKED),
     "shelf": _shelf,
-    "apart": lambda known: known.in_purpose(Purpose.APART) or _gone(known),
+    "apart": lambda known: known.in_purpose(Purpose.APART),
     "carton": _carton,
     "packing": lambda known: known.did(ReturnStep.Kind.PACKING),
     "claim": lambda known: known.claim is not None,

@@ -21,6 +21,7 @@ from kitting import (
     coming_off,
     netting,
     other_ways,
+    recalled,
     signing,
     sourcing,
     still_needed,
@@ -155,8 +156,8 @@ def rows_of(jobs: QuerySet[Job], today: date | None = None) -> list[Row]:
 
     today: where it is also told when what a job lacks arrives.
     """
-    kits = still_needed.open_kits().prefetch_related("job__van__carried")
-    progresses = {kit.pk: fold(kit) for kit in kits}
+    kits = recalled.holding(still_needed.open_kits()).prefetch_related("job__van__carried")
+    progresses = recalled.with_aside(fold(kit) for kit in kits)
     lacking = sourcing.shortages_by_kit(list(progresses.values()))
     breaks: dict[int, list[Break]] = {}
     for one in breaking.of(lacking, [p.kit for p in progresses.values()], today) if today else ():
@@ -253,7 +254,7 @@ def _broken(
     short = [short for short in lacking if short.known]
     known = tuple(short_words(one) + when.get(one.item.pk, "") for one in short)
     here = {one.item.pk for one in breaking.stand_ins(progress, lacking)}
-    trouble = tuple(
+    trouble = progress.aside + tuple(
         f"{row.line.item.name}: {row.state}{IN_STOCK if row.line.item_id in here else ''}"
         for row in in_trouble(progress)
     )

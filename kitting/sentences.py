@@ -61,6 +61,7 @@ SENTENCES: Final = (
     "Back to the shelf: {0}",
     "Sign first: {0}",
     "Its kit was not worked out.",
+    "{0} is in it and set aside: {1}",
     "{0}: it comes off, and how it is packed and carried is not decided yet",
     # what was found on the way
     "{0} missing.",

@@ -168,6 +168,7 @@ class Progress:
     totals: dict[str, Total]
     lines: tuple[LineProgress, ...]
     others: dict[str, Total] = field(default_factory=dict)  # in the kit's places, on no line
+    aside: tuple[str, ...] = ()  # what is packed and set aside, where that was asked
 
     @property
     def to_put_back(self) -> list[Total]:

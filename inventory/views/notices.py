@@ -61,6 +61,7 @@ def notice(request: HttpRequest, code: str) -> HttpResponse:
         "run": notice_lists.dry_run(found, newest.text) if request.method != "POST" else None,
         "held": held.filter(hold__place=None).count(),
         "boxes": held.exclude(hold__place=None).count(),
+        "backs": recalls.to_come_back(found, notice_lists.SHOWN),
         "gone": recalls.gone(found).items(),
         "calls": calling.calls(calling.calls_of(found.pk)),
         "over": hasattr(found, "end"),

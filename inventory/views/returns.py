@@ -57,7 +57,7 @@ def back(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _box_open(one: Walked) -> bool:
-    return one.stop.key == "carton" and not one.done
+    return one.stop.key == "carton" and not (one.done or one.over)
 
 
 def _ends(delivery: Delivery, kind: str) -> tuple[Partner, datetime | None]:

@@ -12,7 +12,7 @@ from inventory import two_claims
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
 from inventory.once import once
-from kitting import other_ways, overviews, packing, ready_over_time, sourcing, visiting
+from kitting import other_ways, overviews, packing, ready_over_time, recalled, sourcing, visiting
 from kitting.access import job_read, job_write
 from kitting.drawing import drawing_of
 from kitting.models import Job
@@ -39,7 +39,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
     kit = found.kit
     context: dict[str, Any] = {"job": found, "kit": kit, "refused": refused}
     if kit is not None:
-        progress = fold(kit)
+        progress = recalled.with_aside([fold(kit)])[kit.pk]
         done = kit.closed_by_id or found.cancelled_at
         short = [] if done else sourcing.shortages(kit, progress)
         context |= overviews.changes_about(kit) | {

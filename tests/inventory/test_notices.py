@@ -24,6 +24,7 @@ from inventory.models import (
 )
 from inventory.moving import nameless
 from inventory.notice_lists import dry_run
+from inventory.overviews import things_aside
 from inventory.queries import open_hold
 from tests.firm import Firm, element_string
 from tests.inventory.recalls import WORDS, freeze, held, letter
@@ -191,6 +192,8 @@ def test_a_box_whose_whole_content_is_named_is_set_aside_too(shop: Firm) -> None
 
     boxes = Hold.objects.filter(release=None).exclude(place=None)
     assert [hold.place.code for hold in boxes if hold.place] == ["BOX-1"]
+    aside = [one.hold for one in things_aside()]
+    assert [(str(one.unit)[-2:], one.place) for one in aside] == [("X1", None), ("X2", None)]
     shop.mona.scan(
         "notice_free", element_string("AB12X1"), subject=notice.subject, reason="looked at"
     )

@@ -83,3 +83,14 @@ def test_many_bins_fill_pages_and_are_searched_for(shop: Firm, office: Client) -
         assert found.count(">Rack ") == 1, search
         assert "bin in Annex" in found
     assert "No such place" in office.get("/places/", {"q": "cellar"}).content.decode()
+
+
+def test_a_new_place_stands_in_none_of_a_kit(shop: Firm, office: Client) -> None:
+    """Bays of kits bear one name each time: a list of them tells nobody anything."""
+    Place.objects.create(
+        kind="bay", code="K1-BAY", name="Bay of a kit", parent=shop.dock, subject="kit:K1"
+    )
+    asked = office.get("/places/").content.decode().split('name="parent"')[1].split("</select>")[0]
+
+    assert shop.dock.name in asked
+    assert "Bay of a kit" not in asked

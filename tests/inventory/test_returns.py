@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -170,6 +171,7 @@ def test_a_claim_without_a_delivery_is_put_to_somebody_later(shop: Firm) -> None
     claim = Claim.objects.get(code="C1")
     said = {"subject": claim.subject}
     assert (claim.partner, list(claim.dues.all())) == (None, [])
+    assert go(shop.wanda, "claim_told", kind="phone", **said) == "They were told by phone."
     go(shop.wanda, "claim_partner", "", "stopped", target="nobody", **said)
     go(shop.wanda, "claim_partner", target="swift", **said)
     go(shop.wanda, "claim_partner", "", "noted", target="swift", **said)
@@ -233,3 +235,36 @@ def test_a_thing_set_aside_twice_is_listed_once(shop: Firm) -> None:
     for page in ("/problems/", "/returns/"):
         aside = client.get(page).content.decode().split("<h2>Set aside</h2>")[1]
         assert aside.count("<strong>Module A1</strong>") == 1
+
+
+def test_what_was_not_done_before_it_left_is_not_told_as_done(shop: Firm) -> None:
+    """It was never stood apart: that is over, not done, and the page offers nothing more."""
+    receive(shop, "A1")
+    go(shop.wanda, "come_back", "A1", kind="recalled")
+    go(shop.mona, "maker_says", reason="send it", subject="return:R1")
+    go(shop.mona, "send_back", kind="carrier", subject="return:R1")
+
+    found = returns.standing().filter(code="R1").select_related("unit__place", "lot__item")
+    told = {one.stop.key: (one.done, one.over) for one in route(seen(list(found), TODAY)[0])}
+    assert told == {"apart": (False, True), "told": (True, False), "gone": (True, False)}
+    client = Client()
+    client.force_login(shop.mona.person)
+    page = client.get("/returns/R1/").content.decode()
+    assert page.count("not any more") == 1
+    assert 'name="step"' not in page
+
+
+def test_an_act_that_ends_it_shows_the_page_anew(shop: Firm) -> None:
+    """Nobody fills in a form of a return or claim that is closed."""
+    receive(shop, "A1")
+    go(shop.wanda, "come_back", "A1", kind="damaged")
+    go(shop.wanda, "claim_open", kind="hidden", subject="return:R1", photo=PHOTO)
+    client = Client()
+    client.force_login(shop.mona.person)
+    for page, steps in (
+        ("/returns/R1/", ["check_back", "send_back", "scrap_return"]),
+        ("/claims/C1/", ["claim_end"]),
+    ):
+        forms = client.get(page).content.decode().split("<event-form")[1:]
+        anew = [form for form in forms if form.startswith(f' next="{page}"')]
+        assert [re.findall('name="step" value="([a-z_]+)"', one)[0] for one in anew] == steps

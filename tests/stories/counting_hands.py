@@ -210,7 +210,8 @@ class Hands:
         """One tap that stands for a scan of each line; what the server said to each."""
         found = next(one for one in self.page.confirms if one.words.startswith(words))
         self.touches += 1
-        return [self._send({**found.fields, "text": text, "via": "photo"}) for text in found.texts]
+        sent = {"via": "photo", **found.fields}
+        return [self._send({**sent, "text": text}) for text in found.texts]
 
     def submit(self, path: str, words: str, **fields: Any) -> str:
         """Fill in a form of the open page and send it; return where it leads ("" for nowhere)."""

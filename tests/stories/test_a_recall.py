@@ -63,6 +63,31 @@ def test_from_the_letter_to_the_freeze_in_three_minutes() -> None:
     assert (stopped.verdict, "cells may overheat" in stopped.sentence) == ("stopped", True)
 
 
+def test_a_job_with_something_recalled_in_it_will_break() -> None:
+    """Packed or on the van, on the week and the job's page; what is damaged is told once."""
+    yard = yards.build()
+    kit = everywhere(yard)
+    carry(yard, kit, "D1")
+    yard.tariq.scan("damaged", yard.label("D1"), reason="dented", photo="ab" * 32, **about(kit))
+    mona = Hands(yard.mona.person).begin("/recalls/")
+    mona.submit("/recalls/", "Show what it names", **{**LETTER, "rule": f"{RULE}, D1"})
+    mona.press("Freeze: set 5 aside")
+    yard.wanda.scan("set_aside", yard.label("K1"), reason="wet")
+    reason = "is in it and set aside: Recall RC1: cells may overheat"
+
+    for page in (f"/week/?from={kit.job.date}", f"/jobs/{kit.job.code}/"):
+        words = mona.begin(page).page.words
+        assert "Will break" in words, page
+        assert [
+            words.count(f"battery module {one} {reason}") for one in ("N1", "K1", "D1", "B1")
+        ] == [
+            1,
+            1,
+            0,
+            0,
+        ]
+
+
 def test_the_crews_are_told_and_each_call_stays_open_until_it_is_answered() -> None:
     """'Not yet', then 'phone has it' when the phone has shown it, then read, or told by voice."""
     yard = yards.build()
@@ -208,7 +233,8 @@ def test_what_is_recalled_comes_back_as_that_and_is_stock_only_when_put_right() 
 
     way = about(kit, target="DOCK")
     assert "is a recalled battery" in go(yard.tariq, "bring_back", "N1", "stopped", **way)
-    assert mona.begin("/problems/").press("It is to come back", near="N1") == "applied", mona.said
+    said = mona.begin(f"/recalls/{notice.code}/").confirm("All of these are to come back")
+    assert said == ["applied"] * 4
     found = Return.objects.get(unit__serial="N1")
     assert found.kind == "recalled"
     go(yard.mona, "expect_back", "N1", "noted")
