@@ -1,7 +1,7 @@
 # Every command for people and machines. Needs make and Python >= 3.11 with venv; `make` lists all.
 .DEFAULT_GOAL := help
 .PHONY: help setup system decoder axe demo test lint fix bench bench-big bench-pictures prove faults \
-	serve screens lock words bill audit
+	serve screens lock words bill audit ahead
 
 PY := .venv/bin/python
 ADDRESS ?= 127.0.0.1:8000
@@ -53,6 +53,9 @@ bench-pictures: .venv/dev.stamp ## what each step of reading a photo adds and co
 
 prove: .venv/dev.stamp ## the tests at full counts: laws, kills, simulations
 	COUNTS=full $(PY) -m tests.run $(ARGS)
+
+ahead: .venv/dev.stamp ## the tests on SQLite with the next Django, where a newer Python is found (or named: PYTHON=...)
+	$(PY) -m tests.ahead $(ARGS)
 
 faults: .venv/dev.stamp ## plant each known fault in a copy; its test must turn red
 	$(PY) -m tests.faults.run

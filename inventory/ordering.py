@@ -88,7 +88,7 @@ class Filled:
 
 def filled(lines: QuerySet[OrderLine]) -> list[Filled]:
     """Return what came of each line, the earliest promise first."""
-    rows = list(lines.select_related())
+    rows = list(lines.select_related("supplier", "item", "entered_by"))
     came = _arrivals(rows)
     found = []
     for line in sorted(rows, key=lambda one: (one.promised_on, one.pk)):

@@ -21,6 +21,7 @@ CODES = [
 LAYOUTS = {"US": US, "DE": HOSTS["DE"], "FR": HOSTS["FR"], "UK": HOSTS["UK"]}
 ALT, CTRL, SHIFT = 1, 2, 8
 GS = "\x1d"
+DEAD = "\0"  # how the layouts write a key that gives no sign by itself
 GAP = 0.002  # s from one key to the next
 PERSON = 0.05  # s: with such gaps and longer ones the time really passes
 NAMED = {"\r": ("Enter", "Enter", 13), "\t": ("Tab", "Tab", 9), "\n": ("Enter", "Enter", 13)}
@@ -97,6 +98,8 @@ class Scanner:
         shift = SHIFT if code and self.keyboard.index(key) >= len(CODES) else 0
         if key == GS:
             self._ctrl()
+        elif key == DEAD:
+            self._press(key="Dead", code="BracketLeft")
         elif key in NAMED:
             name, named, number = NAMED[key]
             self._press(key=name, code=named, windowsVirtualKeyCode=number)

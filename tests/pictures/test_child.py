@@ -51,7 +51,7 @@ def test_a_child_that_sleeps_is_ended(child_of) -> None:
 def test_a_child_that_spins_is_ended(child_of) -> None:
     """The processor's clock ends it before the wall clock does (SIGXCPU is signal 24)."""
     with pytest.raises(ChildDied, match="signal 24"):
-        ask(child_of("spin", Limits(cpu=1, wall=30.0)))
+        ask(child_of("spin", Limits(cpu=1, wall=300.0)))
 
 
 def test_a_child_that_swells_is_ended(child_of) -> None:

@@ -5,6 +5,7 @@
 // pause (ms, see burst.js), sure, hints: [sentence, ...], at (ms)}
 
 import { gaps, median, USUAL } from "./burst.js";
+import { DEAD } from "./signs.js";
 
 const GS = "\x1d";
 const PREFIXES = [0, 3, 1]; // signs before the data: none; an identifier such as ]C1; GS for FNC1
@@ -19,6 +20,7 @@ export const usual = () => ({ ...USUAL, end: "Enter", back: [], separator: [], s
  * or null where it cannot be that code.
  */
 export function held(signs, truth) {
+  if (signs.includes(DEAD)) return null;
   for (const skip of PREFIXES) {
     const found = aligned(signs.slice(skip), truth);
     if (!found) continue;
@@ -115,6 +117,7 @@ function keyboard(map) {
 
 /** The text that signs mean by a lesson; null where it does not tell. */
 export function meant(signs, { back, separator }) {
+  if (signs.includes(DEAD)) return null;
   const table = new Map(back);
   const moved = back.some(([came, sign]) => came !== sign);
   let text = "";

@@ -2,6 +2,8 @@
 // and a key, as F8, or as Alt and a number on the keypad.
 
 const GS = "\x1d";
+/** Stands for a dead key: an accent that waits for its letter, and may change or swallow it. */
+export const DEAD = "\0";
 // Ctrl and the key that bears these on a US keyboard, wherever the computer's keyboard has it.
 const CONTROLS = { BracketRight: GS, Digit6: "\x1e", Backslash: "\x1c", Minus: "\x1f" };
 const KEYPAD = /^Numpad(\d)$/;
@@ -21,6 +23,7 @@ export class Signs {
     const { key, code, ctrlKey, altKey, metaKey } = event;
     const digit = KEYPAD.exec(code)?.[1];
     if (key === "F8") return GS;
+    if (key === "Dead") return DEAD;
     if (altKey && !ctrlKey && digit) {
       this.#number += digit;
       return "";
