@@ -4,7 +4,7 @@ import math
 import sys
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any, Final
@@ -36,9 +36,9 @@ def main() -> int:
 
 
 def figures(place: Path | None = None) -> list[str]:
-    """One line for each number of labels and difficulty. Needs no database and no photographs."""
+    """One line for each difficulty. Needs no database and no photographs."""
     cv2.setNumThreads(1)
-    return [_cell(labels, level) for level in walls.LEVELS for labels in walls.GRIDS]
+    return [_level(level) for level in walls.LEVELS]
 
 
 def _ablation() -> list[str]:
@@ -61,8 +61,7 @@ def _ablation() -> list[str]:
                 wrong += other
                 spent += seconds
         each = spent / len(ABLATED) / len(SEEDS)
-        told = ", ".join(map(str, read))
-        rows.append(f"| {name} | {sum(read)}, {wrong} | {told} | {each:.1f} |")
+        rows.append(f"| {name} | {sum(read)}, {wrong} | {_listed(read)} | {each:.1f} |")
     return rows
 
 
@@ -118,30 +117,33 @@ def _pictured(
     return seen, np.asarray(cv2.imdecode(data, cv2.IMREAD_GRAYSCALE), np.uint8)
 
 
-def _cell(labels: int, level: str) -> str:
-    """Labels found of all, texts that are on no label, seconds of a core, by step."""
-    found, wrong = Counter[str](), 0
-    spent = Counter[str]()
-    for seed in SEEDS:
-        seen, grey = _pictured(labels, level, seed)
-        texts: set[str] = set()
-        begun = time.process_time()
-        # In seconds of a core: what else the machine does must not decide what is read.
-        for step, hits in wall.read(grey, patience=math.inf):
-            new = {hit.text for hit in hits} - texts
-            texts |= new
-            found[step] += len(new & set(seen.texts))
-            spent[step] += time.process_time() - begun
+def _level(level: str) -> str:
+    """Labels found of all, seconds of a core, texts that are on no label; by step."""
+    found, wrong, cells = Counter[str](), 0, []
+    for labels in walls.GRIDS:
+        before, spent = found.total(), 0.0
+        for seed in SEEDS:
+            seen, grey = _pictured(labels, level, seed)
+            texts: set[str] = set()
             begun = time.process_time()
-        wrong += len(texts - set(seen.texts))
-    steps = ", ".join(
-        f"{step} +{found[step]} in {spent[step] / len(SEEDS):.1f} s" for step in found
-    )
+            # In seconds of a core: what else the machine does must not decide what is read.
+            for step, hits in wall.read(grey, patience=math.inf):
+                new = {hit.text for hit in hits} - texts
+                texts |= new
+                found[step] += len(new & set(seen.texts))
+            spent += time.process_time() - begun
+            wrong += len(texts - set(seen.texts))
+        read = found.total() - before
+        cells.append(f"{read} of {labels * len(SEEDS)} in {spent / len(SEEDS):.1f} s")
+    steps = ", ".join(f"{step} {found[step]}" for step in found)
     return (
-        f"- Wall of {labels} labels, {level}, 12 million px: {found.total()} of "
-        f"{labels * len(SEEDS)} read, {wrong} wrong, {spent.total() / len(SEEDS):.1f} s of a core "
-        f"each ({steps})."
+        f"- Walls of {_listed(walls.GRIDS)} labels, {level}, 12 million px, each: read "
+        f"{', '.join(cells)} of a core, {wrong} wrong; first by {steps}."
     )
+
+
+def _listed(numbers: Iterable[int]) -> str:
+    return ", ".join(map(str, numbers))
 
 
 if __name__ == "__main__":
