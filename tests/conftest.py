@@ -3,7 +3,7 @@
 import gc
 import os
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 from unittest import mock
@@ -79,24 +79,36 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+class Clock:
+    """What time it is for the program under test."""
+
+    ahead = timedelta(0)  # by which the machine's clock is ahead of the firm's
+    in_browser = False  # whether a test of pages in a browser runs: its clock is the machine's
+
+    def __call__(self) -> datetime:
+        now = datetime.now(UTC)
+        return now if self.in_browser else now - self.ahead
+
+
+CLOCK = Clock()
+
+
+@pytest.hookimpl(tryfirst=True)  # before any fixture enters something
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    CLOCK.in_browser = item.path.is_relative_to(BROWSER_TESTS)
+
+
 @pytest.fixture(scope="session", autouse=True)
-def the_firm_s_day(request: pytest.FixtureRequest) -> Iterator[None]:
+def the_firm_s_day() -> Iterator[None]:
     """It is the morning on which the tests' firm works, and the clock goes on from there.
 
     Whatever day it is; not in a browser, whose own clock is the machine's.
     """
-    if all(item.path.is_relative_to(BROWSER_TESTS) for item in request.session.items):
-        yield
-        return
     from tests.firm import NOW  # its models need Django set up
 
     MigrationLoader(None)  # migrations name the real clock, as the models do: read them before
-    ahead = datetime.now(UTC) - NOW
-
-    def clock() -> datetime:
-        return datetime.now(UTC) - ahead
-
-    with mock.patch("django.utils.timezone.now", clock):
+    CLOCK.ahead = datetime.now(UTC) - NOW
+    with mock.patch("django.utils.timezone.now", CLOCK):
         yield
 
 

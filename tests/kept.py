@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable
+from datetime import date
 from functools import wraps
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
 from django.conf import settings
 from django.db import connection, transaction
+from django.utils import timezone
 
 P, T = ParamSpec("P"), TypeVar("T")
 Rows = dict[str, list[tuple[Any, ...]]]  # table -> its rows
@@ -26,12 +28,13 @@ def once(enter: Callable[P, T]) -> Callable[P, T]:
 
     It adds rows and files and changes none that are there; `RuntimeError` where it does.
     """
-    # Name of a database, and what a kit is worked out with besides it -> what came of it there.
-    kept: dict[tuple[str, float], tuple[Rows, Files, T]] = {}
+    # Name of a database, what a kit is worked out with besides, the day -> what came of it there.
+    kept: dict[tuple[str, float, date], tuple[Rows, Files, T]] = {}
 
     @wraps(enter)
     def entered(*given: P.args, **named: P.kwargs) -> T:
-        where = str(connection.settings_dict["NAME"]), settings.KIT_CHANCE
+        day = timezone.now().date()
+        where = str(connection.settings_dict["NAME"]), settings.KIT_CHANCE, day
         if where in kept:
             rows, files, made = kept[where]
             _put_back(rows, files)
