@@ -268,6 +268,32 @@ def test_a_code_begun_before_the_page_could_hear_never_counts(pick: Page, at_ben
     assert {*at_bench.scans("pick")} <= {text, "CT-BRACKET"}
 
 
+FROM_WHEN = """
+  const own = performance.now;
+  performance.now = function () {
+    const now = own.call(performance);
+    if (/\\/scan\\.(\\w+\\.)?js/.test(new Error().stack)) window.heardFrom ??= now;
+    return now;
+  };
+"""
+
+
+def test_what_comes_right_after_a_page_may_be_half_a_code(pick: Page, at_bench: Bench) -> None:
+    """Within 150 ms of the first hearing it is refused, whole as it looks; later it is not."""
+    pick.add_init_script(FROM_WHEN)
+    for after, scans in ((60, []), (240, ["CT-BRACKET"])):
+        pick.reload()
+        began = pick.evaluate("performance.timeOrigin + window.heardFrom") / 1000
+        pick.evaluate(f"{SENTENCE} = ''")
+        scanner = Scanner(pick)
+        scanner.now = began + after / 1000
+        scanner.on("CT-BRACKET\r")
+        pick.wait_for_function(f"() => {SENTENCE}")
+        assert (said(pick) == AGAIN) == (not scans), said(pick)
+        all_sent(pick)
+        assert at_bench.scans("pick") == scans
+
+
 def test_a_scan_without_an_end_is_refused_until_learnt(pick: Page, at_bench: Bench) -> None:
     """Nobody can tell whether more was to come: refused aloud, nothing is left in the field."""
     scanner = Scanner(pick)

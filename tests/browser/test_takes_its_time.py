@@ -96,3 +96,17 @@ def test_the_browser_is_asked_to_keep_what_waits(
     expect(page.locator("unsent-badge .lasting")).to_contain_text(words)
     assert page.evaluate("() => navigator.storage.persisted()") is lasting
     context.close()
+
+
+def test_what_is_not_sent_is_marked_as_busy_while_it_is_asked(page: Page, served: Bench) -> None:
+    """Until it is drawn anew it says what was so before: who waits for it must be able to tell."""
+    served.sign_in(page, "tariq")
+    page.goto(f"{served.url}/my/{served.kit.job.code}/unbox")
+    all_sent(page)
+    busy = """() => {
+      document.dispatchEvent(new Event("queue:changed"));
+      return document.querySelector("unsent-badge").getAttribute("aria-busy");
+    }"""
+
+    assert page.evaluate(busy) == "true"
+    expect(page.locator("unsent-badge:not([aria-busy])")).to_have_count(1)
