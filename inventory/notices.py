@@ -225,6 +225,8 @@ def end(writes: Writing) -> Verdict:
             writes.release(hit.hold)
         if left > 0:
             return Verdict("problem", f"{left} are still set aside. Close it again.")
+    for hit in held.exclude(hold__place=None).select_related("hold"):
+        writes.release(hit.hold)  # a box that what was in it has left
     CallAnswer.objects.bulk_create(
         CallAnswer(call=call, event=writes.event, kind=CallAnswer.Kind.WITHDRAWN)
         for call in unanswered

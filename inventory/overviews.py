@@ -9,6 +9,7 @@ from django.db.models import Case, Count, F, OuterRef, Q, QuerySet, Subquery, Su
 
 from inventory.models import Finding, Hold, Holding, Item, Person, Place, PlaceKind, Unit
 from inventory.models.places import LEFT_US, OUTSIDE, OWN_KINDS
+from inventory.queries import holds_to_tell
 from inventory.scanning import UP
 
 AT_SITES = (PlaceKind.SITE, PlaceKind.STACK)
@@ -69,13 +70,8 @@ def open_findings() -> QuerySet[Finding]:
 
 
 def open_holds() -> QuerySet[Hold]:
-    """What is set aside and has not left us, oldest first, with where it stands.
-
-    Not the boxes of what a recall names: each thing in them is listed, and with it they are free.
-    """
-    found = Hold.objects.filter(release=None).order_by("pk")
-    found = found.exclude(unit__place__kind__in=LEFT_US)
-    found = found.exclude(place__isnull=False, hit__isnull=False)
+    """What is set aside and has not left us, oldest first, with where it stands."""
+    found = holds_to_tell().exclude(unit__place__kind__in=LEFT_US).order_by("pk")
     around = (
         "unit__item",
         f"unit__place__{UP}",

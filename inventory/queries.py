@@ -89,6 +89,12 @@ def open_hold(unit: Unit) -> Hold | None:
     return Hold.objects.filter(on_it, release=None).order_by("pk").first()
 
 
+def holds_to_tell() -> QuerySet[Hold]:
+    """Return what is set aside, but for the boxes of what a recall names: each thing in them is
+    told by itself, and a box is free with it."""
+    return Hold.objects.filter(release=None).exclude(place__isnull=False, hit__isnull=False)
+
+
 def latest_mark() -> dict[str, int | str]:
     """Return the record mark as {"size", "root" (hex)}; of an empty ledger size 0."""
     mark = RecordMark.objects.order_by("-size").values("size", "root").first()

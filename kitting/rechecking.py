@@ -8,7 +8,8 @@ from datetime import date
 from django.db.models import Q
 
 from inventory import charging
-from inventory.models import Hold, Holding, Place, Unit
+from inventory.models import Holding, Place, Unit
+from inventory.queries import holds_to_tell
 from kitting.leading import stop
 from kitting.models import Kit
 from kitting.progress import places_of
@@ -36,7 +37,7 @@ def _set_aside(places: Sequence[Place]) -> list[str]:
     inside = [place.pk for place in places]
     lots = Holding.objects.filter(place__in=inside, quantity__gt=0).values("lot")
     on_it = Q(unit__place__in=inside) | Q(lot__in=lots) | Q(place__in=inside)
-    aside = Hold.objects.filter(on_it, release=None).select_related("unit__item", "lot__item")
+    aside = holds_to_tell().filter(on_it).select_related("unit__item", "lot__item")
     return [f"{one.unit or one.lot or one.place} is set aside: {one.reason}" for one in aside]
 
 

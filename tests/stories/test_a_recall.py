@@ -268,7 +268,10 @@ def test_what_is_recalled_comes_back_as_that_and_is_stock_only_when_put_right() 
         yard.mona.scan("notice_free", serial, **free)
     for number in (1, 2):
         yard.mona.scan("notice_told", subject=notice.subject, number=number, kind="told")
+    boxes = Hold.objects.filter(release=None).exclude(place=None)
+    assert [hold.place.units.count() for hold in boxes if hold.place] == [0, 0]  # all left them
     go(yard.mona, "notice_end", "", **early)
+    assert not boxes.all().exists()
     found = go(yard.wanda, "receive", yard.label("K1"), "problem", target="DOCK")
     assert "overheat" in yard.wanda.scan("pick", yard.label("K1"), **about(kit)).sentence, found
     assert [words for check in audit.run() for words in check.problems] == []
