@@ -36,9 +36,9 @@ def answers() -> Iterator[str]:
 
 
 def findings() -> Iterator[str]:
-    """Each sentence of a problem of a kit, and of what answers one, with X0, X1 ... likewise."""
-    of_kits = [act for act in ACTS.values() if act.apply.__module__.startswith("kitting.")]
-    for where, call, function in _calls(of_kits):
+    """Each sentence of a problem, and of what answers one, with X0, X1 ... likewise; what the
+    warehouse finds is read by a kit's crew too."""
+    for where, call, function in _calls(ACTS.values()):
         if getattr(call.func, "id", getattr(call.func, "attr", "")) in FOUND:
             yield from (words for one in call.args[1:2] for words in _texts(where, one, function))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from urllib.parse import urlsplit
 from uuid import UUID
@@ -54,6 +55,11 @@ class Moment:
 
 def login(name: str) -> Login:
     return (name, FIRM.member(name).password)
+
+
+def first_day() -> date:
+    """The Monday of the week that was walked."""
+    return Job.objects.get(code="J1003").date
 
 
 def rows() -> list[dict[str, str]]:
@@ -110,10 +116,10 @@ def addresses(route: str, person: Person) -> list[str]:
         return [reverse(route, args=pair) for pair in pairs(route)]
     special = {
         "bench": ["", "?ask=gland&cable_od_mm=7#gland", "?ask=gland&cable_od_mm=#gland"],
-        "week": [f"?from={FIRM.jobs[0].date}"],
+        "week": [f"?from={first_day()}"],
         "kits_together": ["?" + "&".join(f"kit={kit.code}" for kit in together())],
         "short_stock": ["", "?show=yes"],
-        "day_cuts": [f"?day={FIRM.jobs[0].date}", f"?day={FIRM.jobs[0].date}&item=CT-AC4"],
+        "day_cuts": [f"?day={first_day()}", f"?day={first_day()}&item=CT-AC4"],
         "trace": ["", f"?code={aside().serial}", "?code=J1003", "?code=D1"],
         "labels": ["?codes=" + "%0A".join(unit.serial for unit in Unit.objects.all()[:3])],
         "stock": ["", "?q=module"],
@@ -215,7 +221,7 @@ def questions(page: Page) -> None:
 
 def week(page: Page) -> None:
     """The week, as the manager begins it."""
-    page.goto(reverse("week") + f"?from={FIRM.jobs[0].date}")
+    page.goto(reverse("week") + f"?from={first_day()}")
 
 
 def pick(page: Page) -> None:

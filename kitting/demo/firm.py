@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import csv
 import tomllib
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "demo"
+TUESDAY = 1  # as Python counts days of the week
 DELIVERY = "delivery"  # place of units that the supplier brings during the walk
 
 
@@ -102,6 +103,11 @@ class Firm:
     built: tuple[Built, ...]
     jobs: tuple[Planned, ...]
 
+    @property
+    def monday(self) -> date:
+        """The first day of the week that is acted out."""
+        return min(job.date for job in self.jobs)
+
     def member(self, username: str) -> Member:
         """Return somebody by the name they sign in with."""
         return next(member for member in self.members if member.username == username)
@@ -137,6 +143,28 @@ def read(folder: Path = FOLDER) -> Firm:
         built=tuple(_built(entry) for entry in data["built"]),
         jobs=tuple(_planned(entry) for entry in data["job"]),
     )
+
+
+def week_for(day: date) -> date:
+    """Return the Monday of the week to act out on a day: its Tuesday morning is the last that
+    happens, so what is open then must not lie in the past."""
+    monday = day - timedelta(days=day.weekday())
+    return monday if day.weekday() <= TUESDAY else monday + timedelta(days=7)
+
+
+def later(firm: Firm, by: timedelta) -> Firm:
+    """Return the same firm with all its days so much later."""
+    stock = [replace(s, expires=_later(s.expires, by)) for s in firm.stock]
+    return replace(
+        firm,
+        stock=tuple(stock),
+        built=tuple(replace(one, date=one.date + by) for one in firm.built),
+        jobs=tuple(replace(one, date=one.date + by) for one in firm.jobs),
+    )
+
+
+def _later(day: str, by: timedelta) -> str:
+    return (date.fromisoformat(day) + by).isoformat() if day else ""
 
 
 def _rows(file: Path) -> list[dict[str, str]]:

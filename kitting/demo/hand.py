@@ -17,11 +17,16 @@ class Clock:
     """The time of the story, and what chance there is in it: both begin from the seed."""
 
     rng: random.Random
+    later: timedelta = timedelta()  # that the week is acted out after the one in the files
     now: datetime = datetime(2026, 11, 13, 14, 0, tzinfo=UTC)
 
+    def __post_init__(self) -> None:
+        """Begin on the Friday before the week."""
+        self.now += self.later
+
     def set(self, day: int, hour: int, minute: int = 0) -> None:
-        """Go on to this time of November 2026."""
-        self.now = datetime(2026, 11, day, hour, minute, tzinfo=UTC)
+        """Go on to this time of November 2026, as the files have it."""
+        self.now = datetime(2026, 11, day, hour, minute, tzinfo=UTC) + self.later
 
     def tick(self, seconds: float | None = None) -> datetime:
         """Let some seconds pass, by default those of one scan."""

@@ -6,10 +6,12 @@ import random
 import re
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import CommandError, call_command
 from django.db import transaction
 
 from inventory.digest import digest
@@ -21,6 +23,7 @@ from tests.counts import FULL
 from tests.tree import TOP
 
 PICTURES = None if FULL else 60
+MONDAY = "2027-03-08"  # another week than that of the files
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +46,7 @@ class Walk:
         self.call("migrate", "--verbosity", "0")
         self.call("collectstatic", "--noinput", "--verbosity", "0")
         short = ["--pictures", str(PICTURES)] if PICTURES else []
-        self.printed = self.call("demo_walk", *short).rstrip().split("\n")
+        self.printed = self.call("demo_walk", "--monday", MONDAY, *short).rstrip().split("\n")
         self.counts: dict[str, Any] = json.loads(self.printed[-1].removeprefix("demo: "))
 
     def call(self, *words: str) -> str:
@@ -135,6 +138,41 @@ def test_the_first_day_gives_the_same_digest_twice() -> None:
             transaction.set_rollback(True)
 
     assert found[0] == found[1]
+
+
+@pytest.mark.parametrize(
+    ("day", "monday"),
+    [
+        ("2026-11-16", "2026-11-16"),
+        ("2026-11-17", "2026-11-16"),
+        ("2026-11-18", "2026-11-23"),  # its Tuesday would have passed
+        ("2026-11-22", "2026-11-23"),
+    ],
+)
+def test_the_week_that_is_acted_out_is_open_still(day: str, monday: str) -> None:
+    """Of the day on which it is made or the next; every day of the firm goes with it."""
+    first = firms.week_for(date.fromisoformat(day))
+    firm, before = firms.later(firms.read(), first - firms.read().monday), firms.read()
+
+    assert (str(first), firm.monday) == (monday, first)
+    assert {one.date.weekday() for one in firm.jobs} == {0, 1, 2, 3}
+    by = first - before.monday
+    assert [one.date - by for one in firm.built] == [one.date for one in before.built]
+    ends = [(a.expires, b.expires) for a, b in zip(firm.stock, before.stock, strict=True)]
+    assert {date.fromisoformat(a) - date.fromisoformat(b) for a, b in ends if b} == {by}
+
+
+@pytest.mark.sqlite_only
+@pytest.mark.slow
+def test_the_walk_is_of_the_week_asked_for(walk: Walk) -> None:
+    """A shorter word on a wrong day: nothing is walked."""
+    story = "\n".join(walk.printed)
+
+    assert f"The week of {MONDAY}" in story
+    assert "Mon 08 Mar 06:" in story
+    assert f"/week/?from={MONDAY}" in story
+    with pytest.raises(CommandError, match="expected a Monday as 2026-11-16, got '2026-11-17'"):
+        call_command("demo_walk", "--monday", "2026-11-17")
 
 
 @pytest.mark.sqlite_only

@@ -2,11 +2,13 @@
 
 import json
 import random
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from dataclasses import asdict
+from datetime import date
 from typing import Any
 
 from django.core.management.base import CommandError
+from django.utils import timezone
 
 from inventory.management.command import OurCommand
 from inventory.models import Person
@@ -30,6 +32,11 @@ class Command(OurCommand):
         parser.add_argument("--address", default="127.0.0.1:8000", help="printed at the end")
         parser.add_argument("--json", action="store_true", help="only the counts, as JSON")
         parser.add_argument(
+            "--monday",
+            type=_monday,
+            help="of the week to act out; without it of this one, from Wednesday on of the next",
+        )
+        parser.add_argument(
             "--pictures", type=int, help="photograph only so many labels, take the rest as read"
         )
 
@@ -39,8 +46,10 @@ class Command(OurCommand):
             raise CommandError("database: expected an empty one, got one with people in it")
         self._silent = options["json"]
         firm = firms.read()
-        self._tell(f"{firm.name} of {firm.town}, an invented firm. One week in November.\n")
-        opened = opening.load(firm, Clock(random.Random(firm.seed)))
+        by = (options["monday"] or firms.week_for(timezone.localdate())) - firm.monday
+        firm = firms.later(firm, by)
+        self._tell(f"{firm.name} of {firm.town}, an invented firm. The week of {firm.monday}.\n")
+        opened = opening.load(firm, Clock(random.Random(firm.seed), by))
         tally = Tally()
         eyes = Eyes(random.Random(firm.seed + 2), tally, options["pictures"])
         try:
@@ -62,9 +71,19 @@ class Command(OurCommand):
             self.stdout.flush()
 
 
+def _monday(text: str) -> date:
+    """A Monday as 2026-11-16. Raises ArgumentTypeError."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        day = None
+    if day is None or day.weekday() != 0:
+        raise ArgumentTypeError(f"expected a Monday as 2026-11-16, got {text!r}")
+    return day
+
+
 def _farewell(firm: firms.Firm, address: str, stage: Stage) -> list[str]:
     """The address, the log-ins, and what to look at first."""
-    monday = min(job.date for job in firm.jobs)
     codes = {key: code.rpartition("-")[0] for key, code in stage.kits.items()}
     lines = ["", f"Served at http://{address}/ with these log-ins:"]
     for member in firm.members:
@@ -73,7 +92,7 @@ def _farewell(firm: firms.Firm, address: str, stage: Stage) -> list[str]:
     return [
         *lines,
         "Look first at:",
-        f"  mona   http://{address}/week/?from={monday}  four jobs, and why one will break",
+        f"  mona   http://{address}/week/?from={firm.monday}  four jobs, and why one will break",
         f"  wanda  http://{address}/kits/{stage.kits['expansion']}/pick  half picked",
         f"  tove   http://{address}/my/{codes['row']}/  her van, with a problem on it",
         f"  mona   http://{address}/recalls/  and whom to call about it",
