@@ -1,5 +1,7 @@
 """Pages under a gloved thumb: what is pressed is large, nothing scrolls sideways, either theme."""
 
+import re
+
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
@@ -52,6 +54,42 @@ def test_what_is_pressed_is_large(page: Page, live_server, name: str) -> None:
             page.set_viewport_size({"width": width, "height": 844})
             if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
                 found.append(f"{address} is wider than {width} px")
+
+    assert found == []
+
+
+BROKEN = """() => {
+  const found = [];
+  for (const press of document.querySelectorAll("button, .button, label.press, summary")) {
+    const walk = document.createTreeWalker(press, NodeFilter.SHOW_TEXT);
+    while (walk.nextNode()) {
+      for (const { index, 0: word } of walk.currentNode.data.matchAll(/[^\\s\u00ad-]+/g)) {
+        const range = document.createRange();
+        range.setStart(walk.currentNode, index);
+        range.setEnd(walk.currentNode, index + word.length);
+        const lines = new Set([...range.getClientRects()].map(({ bottom }) => Math.round(bottom)));
+        if (press.checkVisibility() && lines.size > 1) found.push(word);
+      }
+    }
+  }
+  return found;
+}"""
+
+
+@pytest.mark.parametrize("language", ["en", "de", "es"])
+def test_no_word_on_what_is_pressed_is_broken(
+    chromium: Browser, live_server, language: str
+) -> None:
+    """On a phone of 320 px, in each of its languages: read with a glance or not at all."""
+    served = bench.on_its_van(live_server.url)
+    page = chromium.new_page(viewport={"width": 320, "height": 700}, locale=language)
+    served.sign_in(page, "tariq")
+    found = []
+    for address in (*PAGES["tariq"], "/my/J1001/start", "/my/J1001/missing", "/my/J1001/differs"):
+        page.goto(f"{served.url}{address}")
+        expect(page.locator("html")).to_have_attribute("lang", re.compile(f"^{language}"))
+        found += [f"{address}: {word}" for word in page.evaluate(BROKEN)]
+    page.close()
 
     assert found == []
 
