@@ -184,6 +184,10 @@ def test_a_job_s_pages_open_and_know_codes_without_signal(
     ready_for = r"Ready without signal: \d+ pages, \d+\.\d MB, \d+ min old\. Signed in for 14 days"
     expect(phone.locator("ready-line p")).to_contain_text(re.compile(ready_for))
 
+    for thing in ("CT-BRACKET", "CT-CLAMP-L"):  # beside a thing "Damaged" was pressed
+        phone.goto(f"{firm.url}/my/{code}/problem?thing={thing}")
+        expect(phone.get_by_label("Which")).to_have_value(thing)
+
     phone.goto(f"{firm.url}/my/{code}/unbox")
     said = phone.locator("scan-pad > .verdict")
     for text, verdict, words in (

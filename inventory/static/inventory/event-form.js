@@ -20,6 +20,9 @@ class EventForm extends HTMLElement {
     this.sent = new Set();
     this.abort = new AbortController();
     const once = { signal: this.abort.signal };
+    // Without signal the page kept is that of no thing, or of another one: its address says which.
+    const asked = new URLSearchParams(location.search);
+    for (const one of this.form.querySelectorAll("[data-asked]")) one.value = asked.get(one.dataset.asked) ?? "";
     this.form.addEventListener("submit", (event) => this.submit(event), once);
     document.addEventListener("queue:answer", (event) => this.answered(event.detail), once);
     if (this.hasAttribute("at-once")) {
