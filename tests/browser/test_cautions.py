@@ -19,6 +19,7 @@ def test_nothing_is_scanned_before_the_cautions_are_read(page: Page, at_bench: B
     assert not Event.objects.filter(step="fit").exists()
 
     page.get_by_role("button", name="I have read this").click()
+    page.get_by_label("place 1").first.check()
     Scanner(page).scan("CT-BRACKET")
     expect(said).not_to_contain_text("Read the cautions first.")
     all_sent(page)

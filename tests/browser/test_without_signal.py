@@ -215,6 +215,41 @@ def test_a_job_s_pages_open_and_know_codes_without_signal(
     a_new_version_waits(phone, firm, monkeypatch)
 
 
+def test_a_thing_scanned_into_no_place_stops_at_once(phone: Page, firm: Bench) -> None:
+    """Hours later, with signal, the record would say so of every unit of the stack."""
+    phone.goto(f"{firm.url}/my/{firm.kit.job.code}/fit")
+    read = phone.get_by_role("button", name="I have read this")
+    if read.is_visible():
+        read.click()
+    phone.context.set_offline(True)
+    scan(phone, firm.yard.label("S1"))
+    said = phone.locator("scan-pad > .verdict")
+    expect(said).to_contain_text("Say where it stands: stack and place in the stack.")
+    saved_or_better(phone, "stopped")
+    expect(phone.locator("unsent-badge summary span")).to_have_text("All sent")
+
+    phone.get_by_label("place 1").first.check()
+    scan(phone, firm.yard.label("S1"))
+    saved_or_better(phone, "saved")
+    expect(phone.locator("unsent-badge summary span")).to_have_text("1 not sent")
+
+
+def test_the_bar_is_no_higher_for_what_is_not_sent(phone: Page, firm: Bench) -> None:
+    """What a thumb is on its way to stays where it was, on phones of 320 and 390 px."""
+    grown = """() => {
+      const bar = document.querySelector(".bar"), before = bar.clientHeight;
+      const badge = document.querySelector("unsent-badge summary span");
+      badge.textContent = "12 not sent, 1 photo not sent";
+      const way = document.querySelector(".to-ways").getClientRects();
+      return [bar.clientHeight - before, way.length];
+    }"""
+    for width in (320, 390):
+        phone.set_viewport_size({"width": width, "height": 700})
+        phone.goto(f"{firm.url}/my/{firm.kit.job.code}/unbox")
+        all_sent(phone)
+        assert phone.evaluate(grown) == [0, 1], width
+
+
 def a_new_version_waits(phone: Page, firm: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     """A new release waits until somebody taps; till then the pages stay those of the old one."""
     newer = f"{installing._source()}// newer\n"

@@ -14,6 +14,7 @@ import { Wall } from "./wall.js";
 import * as whose from "./whose.js";
 
 const REARM = 1_500; // ms before the same shared code counts again
+const PLACE = "Say where it stands: stack and place in the stack.";
 const forget = (input) => (input.type === "checkbox" ? (input.checked = false) : (input.value = ""));
 
 class ScanPad extends HTMLElement {
@@ -61,6 +62,8 @@ class ScanPad extends HTMLElement {
     }
     const why = this.extras && unclear(this.extras);
     if (why) return show(this.output, "refused", why);
+    // The record would stop it too, hours later where there is no signal.
+    if (this.lacksPlace() && (await outcomes.judge(fields)).verdict !== "stopped") return show(this.output, "stopped", PLACE);
     if (this.extras) Object.assign(fields, fieldsOf(this.extras));
     if (!this.pairs.ready(fields, text)) return;
     await this.send(this.wall.counted(fields));
@@ -110,6 +113,12 @@ class ScanPad extends HTMLElement {
     else choice.checked = true;
     show(this.output, "ready", `Now at ${choice.labels?.[0]?.textContent.trim() || choice.label || choice.value}.`);
     return true;
+  }
+
+  /** Whether this page asks where a thing stands, and nobody has said it. */
+  lacksPlace() {
+    const places = [...this.querySelectorAll("[type=radio][name=position]")];
+    return places.length > 0 && !places.some(({ checked }) => checked);
   }
 
   rearms(text) {
