@@ -23,7 +23,7 @@ from kitting.sentences import SENTENCES
 
 PHONE = "/my/"  # where the pages of a technician's day are
 ENGLISH = re.compile(r"/api/")  # answers to scripts
-FIGURE = re.compile(r"\d[\d,]*(\.\d+)?")
+FIGURE = re.compile(r"^\d[\d,]*(\.\d+)?(?=$| (x|m|ml|m\u00b2|%)( |$))")  # that opens what is said
 _SLOT = re.compile(r"\{(\d)\}")
 
 
@@ -72,8 +72,6 @@ def told_why(sentence: str) -> str:
 def _told(sentence: str, table: tuple[str, ...]) -> str:
     if not sentence or not spoken():
         return sentence
-    if FIGURE.fullmatch(sentence):
-        return marked(sentence)
     own = gettext(sentence)
     if own != sentence:
         return own
@@ -84,7 +82,7 @@ def _told(sentence: str, table: tuple[str, ...]) -> str:
             for number, words in enumerate(found.groups()):
                 said = said.replace(f"{{{number}}}", _told(words, table))
             return said
-    return sentence
+    return FIGURE.sub(lambda figure: marked(figure[0]), sentence, count=1)
 
 
 def spoken() -> bool:

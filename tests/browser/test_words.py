@@ -121,6 +121,9 @@ def test_several_sentences_are_told_one_by_one(page: Page, live_server) -> None:
             "Im Buch steht es anders: S1 verbraucht. S1 ist nie eingegangen. "
             "Hier hieß es: S1 verladen."
         ),
+        "7.25 m of cable 3x2.5 used.": "7,25 m cable 3x2.5 verbraucht.",
+        "1,200 x bolt M6 used.": "1\u202f200 x bolt M6 verbraucht.",
+        "K-1.5 used.": "K-1.5 verbraucht.",
         "Wet by rain. Bring it back.": "Wet by rain. Zurückbringen.",
         "Undone. By whom is not known.": "Undone. By whom is not known.",
     }

@@ -363,3 +363,23 @@ def test_a_quantity_is_written_as_it_is_typed_there() -> None:
     with translation.override("es"):
         assert amounts.of_item(7250, item) == "7,25 m de data cable"
     assert amounts.of_item(7250, item) == "7.25 m of data cable"
+
+
+@pytest.mark.parametrize(
+    ("sentence", "words"),
+    [
+        ("7.25 m", "7,25 m"),
+        ("1,200", "1\u202f200"),
+        ("1,200 x bolt M6", "1\u202f200 x bolt M6"),
+        (
+            "Count cable 3x2.5 at A1: the book had 0.5 m, the hand took 7.25 m.",
+            "cable 3x2.5 bei A1 zählen: laut Buch waren es 0,5 m, entnommen wurden 7,25 m.",
+        ),
+        ("cable 3x2.5", "cable 3x2.5"),  # the name of a thing stays as it was entered
+        ("2.5 mm cable", "2.5 mm cable"),
+    ],
+)
+def test_a_figure_in_a_sentence_has_the_marks_of_the_language(sentence: str, words: str) -> None:
+    """What opens a slot, or is all of it; figures inside names are names."""
+    with translation.override("de"):
+        assert told(sentence) == words

@@ -16,6 +16,7 @@ const TABLES = {
   es: { ...es, ...recordEs, ...answersEs, ...readingsEs },
 };
 const SLOT = /\{(\d)\}/g;
+const FIGURE = /^\d[\d,]*(\.\d+)?(?=$| (x|m|ml|m²|%)( |$))/; // that opens what stands in a slot
 const END = /(?<=[.?!]) (?=\S)/g; // between two sentences
 const WITHIN = "((?:(?![.?!] \\S).)+?)"; // a slot that holds no end of a sentence
 const rules = {}; // language -> [pattern, the same of one sentence, words], most of its own first
@@ -63,7 +64,14 @@ function loose(sentence, language) {
 }
 
 function filled(words, found, language) {
-  return words.replace(SLOT, (_, slot) => told(found[Number(slot) + 1], language));
+  const inside = found.slice(1).map((one) => [one, told(one, language)]);
+  const own = inside.map(([one, said]) => (said === one ? marked(one) : said));
+  return words.replace(SLOT, (_, slot) => own[Number(slot)]);
+}
+
+/** A figure with the marks of these languages, as the pages have it: 1 200,5. */
+function marked(words) {
+  return words.replace(FIGURE, (figure) => figure.replaceAll(",", "\u202f").replace(".", ","));
 }
 
 function patterns(table) {
