@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from django.db.models import QuerySet
 
@@ -19,6 +20,7 @@ from inventory.models import (
     Person,
     PlaceKind,
 )
+from inventory.words import amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,20 @@ def enter(
             entered_by=by,
             entered_at=at,
         )
+
+
+def enter_all(
+    by: Person, at: datetime, ordered: Iterable[tuple[Item, int]], **order: Any
+) -> list[OrderLine]:
+    """Enter one order of several items, each with how many; all or none."""
+    with writing():
+        return [enter(by, at, item=item, quantity=of_it, **order) for item, of_it in ordered]
+
+
+def told(lines: Sequence[OrderLine]) -> str:
+    """Say what was entered of one order: "2 x bracket; 4.2 m of cable: from North for 1 Dec"."""
+    what = "; ".join(amount(line.quantity, line.item) for line in lines)
+    return f"{what}: from {lines[0].supplier} for {lines[0].promised_on:%-d %b %Y}."
 
 
 def close(line: OrderLine, at: datetime, by: Person) -> None:

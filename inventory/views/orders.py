@@ -34,7 +34,8 @@ def on_order(request: HttpRequest) -> HttpResponse:
         return redirect("on_order")
     form = OrderForm(request.POST or None, initial=_begun(request))
     if request.method == "POST" and form.is_valid():
-        messages.success(request, f"{ordering.enter(person, now, **form.cleaned_data)}.")
+        line = ordering.enter(person, now, **form.cleaned_data)
+        messages.success(request, ordering.told([line]))
         return redirect("on_order")
     today = now.date()
     rows = [(one, one.late(today)) for one in ordering.awaited()]

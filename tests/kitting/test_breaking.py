@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -148,7 +149,6 @@ def test_an_order_of_an_item_without_a_delivery_time_leads_to_where_that_is_set(
     bracket = Item.objects.get(code="CT-BRACKET")
 
     assert "No delivery time is known: order it today." in page
-    assert f"{reverse('on_order')}?item=CT-BRACKET&amp;quantity=" in page
     assert f'data-listed value="{bracket.name} (CT-BRACKET)"' in form
     assert 'name="quantity" value="2"' in form
 
@@ -265,3 +265,29 @@ def test_a_job_whose_day_has_passed_is_said_to_be_overdue(
             for kit in (late, closed)
         ]
         assert told == [True, False]
+
+
+def test_what_is_short_is_ordered_in_one_go(yard: Yard, short: Kit, supplier: Partner) -> None:
+    """Each with its number as it is short, others than asked as typed; nothing typed is refused."""
+    desk = Client()
+    desk.force_login(yard.mona.person)
+    page = desk.get(reverse("to_order")).content.decode()
+    offered = dict(re.findall(r'name="(item-[0-9]+)" value="([0-9]+)"', page))
+    bracket = Item.objects.get(code="CT-BRACKET")
+    assert offered[f"item-{bracket.pk}"] == "3"
+    order = {"supplier": supplier.pk, "promised_on": "2026-11-30", "number": "PO 7"}
+
+    none = desk.post(reverse("to_order"), order | dict.fromkeys(offered, "0"))
+    assert "Expected how many of something" in none.content.decode()
+    wrong = desk.post(reverse("to_order"), order | offered | {f"item-{bracket.pk}": "two"})
+    assert "expected a whole number, got &#x27;two&#x27;" in wrong.content.decode()
+    assert not OrderLine.objects.exists()
+
+    done = desk.post(reverse("to_order"), order | offered, follow=True).content.decode()
+
+    lines = OrderLine.objects.order_by("pk")
+    assert {f"item-{one.item_id}": str(one.quantity) for one in lines} == offered
+    assert {(one.number, str(one.promised_on)) for one in lines} == {("PO 7", "2026-11-30")}
+    assert f"3 x {bracket.name}" in done
+    assert f": from {supplier} for 30 Nov 2026." in done
+    assert 'name="item-' not in done
