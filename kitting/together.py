@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import Q
-
-from inventory.models import Item, ItemCode, Lot, Person, Place, Tracking, Unit
+from inventory.models import Item, ItemCode, Lot, Person, Place, Tracking
 from kitting import parcels, sourcing
 from kitting.access import jobs_of
 from kitting.models import Job, Kit, KitLine, Package
 from kitting.overviews import shelf_of
 from kitting.packing import HEAVY_G, in_a_bag
 from kitting.progress import fold
+from kitting.shelves import on_shelves
 from kitting.sourcing import Source
 from kitting.tallies import Progress
 
@@ -216,19 +214,11 @@ def _name(lines: Sequence[Line | Short]) -> None:
 
 def _name_others(lines: Sequence[Line]) -> None:
     """Write down each thing in the bin and its box: another than the one offered will do."""
-    near = Q(place__in={line.shelf.pk for line in lines})
-    near |= Q(place__parent__in={line.shelf.pk for line in lines})
-    there: dict[tuple[int, int], set[str]] = defaultdict(set)
-    if lines:
-        units = Unit.objects.filter(near, item__in={line.item.pk for line in lines})
-        names = ("serial", "serial_key", "place__code")
-        for item, place, around, *keys in units.values_list(
-            "item", "place", "place__parent", *names
-        ):
-            for at in (place, around):
-                there[item, at].update(keys)
+    there = on_shelves({line.item.pk for line in lines}) if lines else {}
     for line in lines:
-        line.keys |= there[line.item.pk, line.shelf.pk]
+        for spot in there[line.item.pk]:
+            if spot.unit is not None and (shelf_of(spot.place) or spot.place) == line.shelf:
+                line.keys |= {spot.unit.serial, spot.unit.serial_key, spot.place.code}
 
 
 def _boxes(kits: Iterable[Kit], packages: Iterable[Package]) -> tuple[Box, ...]:
