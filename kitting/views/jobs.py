@@ -12,13 +12,24 @@ from inventory import two_claims
 from inventory.access import needs, person_of
 from inventory.models import Person, Role
 from inventory.once import once
-from kitting import other_ways, overviews, packing, ready_over_time, recalled, sourcing, visiting
+from inventory.overviews import docks
+from kitting import (
+    other_ways,
+    overviews,
+    packing,
+    ready_over_time,
+    recalled,
+    sourcing,
+    ticking,
+    visiting,
+)
 from kitting.access import job_read, job_write
 from kitting.drawing import drawing_of
-from kitting.models import Job
+from kitting.models import Job, Kit
+from kitting.overdue import is_overdue
 from kitting.packing import Reason, Refused
 from kitting.progress import fold
-from kitting.queries import findings_of
+from kitting.queries import findings_of, left_of
 from kitting.views import changes
 
 
@@ -50,10 +61,23 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             "over": progress.to_put_back,
             "findings": (findings := list(findings_of(kit, claims=True))),
             "claims": two_claims.told(findings),
+            "closing": _closing(found, kit),
             "drawing": drawing_of(kit, progress),
             "drawn": ready_over_time.drawing(kit, timezone.now(), progress),
         }
     return render(request, "kitting/job.html", context)
+
+
+def _closing(job: Job, kit: Kit) -> dict[str, Any]:
+    """What the office closes a job with whose day has passed; nothing for any other."""
+    if not kit.is_open or not is_overdue(job, kit, timezone.localdate()):
+        return {}
+    return {
+        "left": left_of(kit),
+        "ticks": ticking.unanswered(kit),
+        "why_not": ticking.WHY_NOT,
+        "docks": docks(),
+    }
 
 
 def _act(request: HttpRequest, person: Person, job: Job) -> str:

@@ -12,10 +12,11 @@ from django.utils import timezone
 
 from inventory import lead_times, ordering
 from inventory.models import Item, OrderLine, Partner
-from kitting import breaking, vans_out
+from kitting import breaking, ticking, vans_out
 from kitting.models import Job, Kit
 from kitting.overviews import rows_of
-from tests.kitting.yard import DAY, Yard
+from tests.kitting.yard import DAY, Yard, about
+from tests.stories.counting_hands import Hands
 
 TODAY = DAY - timedelta(days=3)  # Monday 23 November 2026; the job is on Thursday
 
@@ -291,3 +292,40 @@ def test_what_is_short_is_ordered_in_one_go(yard: Yard, short: Kit, supplier: Pa
     assert f"3 x {bracket.name}" in done
     assert f": from {supplier} for 30 Nov 2026." in done
     assert 'name="item-' not in done
+
+
+def test_the_office_closes_what_the_crew_left_open(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its day has passed: the rest is back, what is not ticked has its reason, then it is closed.
+
+    Before that day only the crew does, on its own pages.
+    """
+    kit = yard.kit()
+    for step, serial in (("pick", "S1"), ("load", "S1"), ("unbox", "S1"), ("fit", "S1")):
+        more = {"position": {"stack": 1, "level": 1}} if step == "fit" else {}
+        if step == "pick":
+            yard.box(serial)
+        yard.tariq.scan(step, yard.label(serial), **about(kit, **more))
+    page = f"/jobs/{kit.job.code}/"
+    on_it = datetime(DAY.year, DAY.month, DAY.day, 8, tzinfo=UTC)
+    monkeypatch.setattr(timezone, "now", lambda: on_it)
+    assert "Close it from here" not in Hands(yard.mona.person).begin(page).page.words
+    monkeypatch.setattr(timezone, "now", lambda: on_it + timedelta(days=1))
+
+    mona = Hands(yard.mona.person).begin(page)
+    assert mona.press(f"Close {kit.code}") == "stopped", mona.said
+    mona.press("Small parts were used as planned")
+    mona.press("It is all back")
+    for one in ticking.unanswered(kit):
+        asked = {
+            "kind": one.asked.key,
+            "number": one.asked.stack,
+            "reason": "another trade does it",
+        }
+        assert yard.mona.scan("tick", subject=kit.subject, **asked).verdict == "problem"
+    assert mona.begin(page).press(f"Close {kit.code}") == "applied", mona.said
+
+    assert "Close it from here" not in mona.begin(page).page.words
+    kit.refresh_from_db()
+    assert kit.closed_by is not None
