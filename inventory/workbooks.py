@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -42,11 +43,14 @@ def workbook(sheets: Sequence[Sheet]) -> bytes:
     Rows are written as they come; each different text and the packed file are held in memory.
     """
     from openpyxl import Workbook
+    from openpyxl.writer.excel import ExcelWriter
 
     book, out = Workbook(write_only=True), io.BytesIO()
     try:
         _write(book, sheets)
-        book.save(out)  # in memory: one that breaks off complains on standard error once collected
+        # A file of its own, closed by us: one that breaks off would complain once collected.
+        with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+            ExcelWriter(book, packed).save()
         return out.getvalue()
     except OSError:  # its rows lie in a file meanwhile
         for page in book:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
@@ -17,13 +18,13 @@ class HashedFiles(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  
     support_js_module_import_aggregation = True
 
     def url_converter(
-        self, name: str, hashed_files: dict[str, str], template: str | None = None
+        self, name: str, hashed_files: dict[str, str], *how: Any, **more: Any
     ) -> Callable[[re.Match[str]], str]:
         """Leave django-htmx's files as they came: they import a name only bundlers resolve."""
         if name.startswith("django_htmx/"):
             return lambda match: match[0]
         converter: Callable[[re.Match[str]], str] = super().url_converter(
-            name, hashed_files, template
+            name, hashed_files, *how, **more
         )
         return converter
 

@@ -79,7 +79,7 @@ def leaves(name: str) -> list[Leaf]:
 def path_type(action: argparse.Action) -> type[Given] | None:
     try:
         found = action.type("a.b") if callable(action.type) else None
-    except ValueError:
+    except (ValueError, argparse.ArgumentTypeError):
         return None
     return type(found) if isinstance(found, Given) else None
 

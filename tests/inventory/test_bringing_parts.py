@@ -36,10 +36,10 @@ def test_a_file_cut_short_goes_on_and_ends_as_if_unbroken(
     """Stopped after its first part, that part sent again, then gone on with: the same digest."""
     short_parts(monkeypatch)
     file = begun(shop, "stock", rows_of_units(50))
-    start = transaction.savepoint()
-    running.go_on(file, shop.mona.person)
-    unbroken = digest()
-    transaction.savepoint_rollback(start)
+    with transaction.atomic():
+        running.go_on(file, shop.mona.person)
+        unbroken = digest()
+        transaction.set_rollback(True)
     file.refresh_from_db()
 
     running.go_on(file, shop.mona.person, seconds=0)
