@@ -50,14 +50,16 @@ class Visits:
 
 
 def prepare(scratch: Path) -> None:
-    """Choose the database, fill a new one by the walk of the demo, collect the static files."""
+    """Choose the database, fill a new one by the walk of the demo, collect the static files unless
+    the caller did, whose LASTBOLT_STATIC names their folder."""
     os.environ |= {
         "DJANGO_SETTINGS_MODULE": "kitting.settings",
         "DJANGO_ALLOW_ASYNC_UNSAFE": "1",  # Playwright's loop lives in this thread
         "LASTBOLT_CSP_REPORTS": "yes",
-        "LASTBOLT_STATIC": str(scratch / "static"),
     }
-    manage("collectstatic", "--noinput", "--verbosity", "0")
+    if "LASTBOLT_STATIC" not in os.environ:
+        os.environ["LASTBOLT_STATIC"] = str(scratch / "static")
+        manage("collectstatic", "--noinput", "--verbosity", "0")
     if "DATABASE_URL" not in os.environ:
         os.environ["DATABASE_URL"] = f"sqlite:///{scratch / 'demo.sqlite3'}"
         os.environ["LASTBOLT_MEDIA"] = str(scratch / "media")

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import transaction
+from django.test import override_settings
 
 from inventory.digest import digest
 from kitting.demo import firm as firms
@@ -44,7 +45,11 @@ class Walk:
         }
         tables.lay(folder / "demo.sqlite3")
         self.call("migrate", "--verbosity", "0")
-        self.call("collectstatic", "--noinput", "--verbosity", "0")
+        with override_settings(
+            STATIC_ROOT=folder / "static",
+            WHITENOISE_SKIP_COMPRESS_EXTENSIONS=["js", "css", "wasm", "svg", "map", "ttf", "eot"],
+        ):  # compressing takes a core five seconds, and a phone's wait is not asked for here
+            call_command("collectstatic", interactive=False, verbosity=0)
         short = ["--pictures", str(PICTURES)] if PICTURES else []
         self.printed = self.call("demo_walk", "--monday", MONDAY, *short).rstrip().split("\n")
         self.counts: dict[str, Any] = json.loads(self.printed[-1].removeprefix("demo: "))
