@@ -143,7 +143,8 @@ def missing(claim: Claim) -> list[str]:
 
 def _entry(key: str, words: str, known: dict[str, str], given: ClaimStep | None) -> Entry:
     if given is not None:
-        return Entry(key, words, given.words, "entered", given.photo)
+        said = given.words.removeprefix(f"{words}: ")  # its name stands beside it
+        return Entry(key, words, said, "entered", given.photo)
     value = known.get(key, "")
     photo = value if key in ("damage", "packaging", "plate") else ""
     if photo:

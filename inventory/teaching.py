@@ -1,7 +1,7 @@
 """A code that nobody knew is taught on the spot, by who holds the thing; a manager confirms it.
 
 It means the item from that moment on: work goes on. Until it is confirmed it stands among the
-problems, and what was wrong is taken back for good.
+problems, and what was wrong is taken back for good. What a manager taught nobody confirms.
 """
 
 from __future__ import annotations
@@ -97,8 +97,9 @@ def teach(writes: Writing) -> Verdict:
     code = catalogue.add_code(item, article or text, pack)
     _answer(writes, text)
     told = f"{code.text} is now {item.name}" + (f", {pack} each" if pack > 1 else "")
-    words = f"{told}: taught at the bench, nobody has confirmed it."
-    writes.finding(Finding.Kind.UNKNOWN, words, item=item, quantity=pack)
+    if not writes.person.has(Role.MANAGER):
+        words = f"{told}: taught at the bench, nobody has confirmed it."
+        writes.finding(Finding.Kind.UNKNOWN, words, item=item, quantity=pack)
     return Verdict("applied", f"{told}. Scan it again.")
 
 
@@ -147,8 +148,8 @@ def _forget(writes: Writing, text: str) -> None:
 
 
 def _undo(writes: Writing, done: Event) -> None:
-    scan = getattr(done, "scan", None)
-    if scan is not None and done.findings.filter(unit=None, item__isnull=False).exists():
+    scan, one_thing = getattr(done, "scan", None), done.findings.exclude(unit=None)
+    if scan is not None and not one_thing.exists():
         _forget(writes, scan.text)
 
 

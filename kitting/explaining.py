@@ -3,7 +3,7 @@ where it comes from now."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext
 
@@ -91,9 +91,20 @@ def _from_where(kit: Kit, code: str) -> list[str]:
     """Where what is still to be picked comes from, in words, in the order of taking."""
     if not kit.is_open:
         return []
-    rows = kit.lines.filter(item__code=code)
+    rows = list(kit.lines.filter(item__code=code))
     sources = sourcing.sources(kit)
-    return [_said(one, row.unit) for row in rows for one in sources.get(row.pk, [])]
+    found: list[Source] = []
+    for row in rows:
+        for one in sources.get(row.pk, []):
+            last = found[-1] if found else None
+            like = (
+                last is not None and not one.stick and replace(last, quantity=one.quantity) == one
+            )
+            if last is not None and like:  # for the job and for its spares
+                found[-1] = replace(last, quantity=last.quantity + one.quantity)
+            else:
+                found.append(one)
+    return [_said(one, rows[0].unit) for one in found]
 
 
 def _said(source: Source, unit: str) -> str:

@@ -46,6 +46,18 @@ def test_a_code_means_the_item_at_once_and_is_confirmed_later(shop: Firm) -> Non
     assert ItemCode.objects.filter(key=ODD, item=shop.bracket).exists()
 
 
+def test_what_a_manager_teaches_nobody_has_to_confirm(shop: Firm) -> None:
+    """It is their word already; undone it means nothing again."""
+    shop.wanda.scan("receive", ODD, target="DOCK")
+    done = shop.mona.scan("teach", ODD, **{"with": "BRA"})
+
+    assert done.verdict == "applied"
+    assert not teaching.taught().exists()
+    assert not Finding.objects.filter(answer=None).exists()
+    shop.mona.scan("undo", reverses=done.id)
+    assert not ItemCode.objects.filter(key=ODD).exists()
+
+
 @pytest.mark.parametrize("way", ["wrong", "undone"])
 def test_what_was_taught_wrong_means_nothing_again(shop: Firm, way: str) -> None:
     """Said by the manager or undone at the bench; what was booked by it stays booked."""

@@ -6,6 +6,7 @@ import re
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from django.db.models import Count, Sum
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -329,3 +330,17 @@ def test_the_office_closes_what_the_crew_left_open(
     assert "Close it from here" not in mona.begin(page).page.words
     kit.refresh_from_db()
     assert kit.closed_by is not None
+
+
+def test_what_lacks_of_an_item_in_two_steps_is_one_number(yard: Yard, short: Kit) -> None:
+    """So it is of the job and of its spares; what lies on a shelf stands before it."""
+    desk = Client()
+    desk.force_login(yard.mona.person)
+    rows = short.lines.filter(unit="piece").values("item__code")
+    twice = rows.annotate(n=Count("pk"), whole=Sum("quantity")).filter(n__gt=1)
+    told = {}
+    for code in twice.values_list("item__code", flat=True):
+        page = desk.get(f"/kits/{short.code}/why?item={code}").content.decode()
+        told[code] = re.findall("<li>([0-9]+) not in stock by the book</li>", page)
+
+    assert told == {row["item__code"]: [str(row["whole"])] for row in twice} != {}
