@@ -22,6 +22,7 @@ from django.db.models.sql.compiler import SQLCompiler
 
 M = TypeVar("M", bound=Model)
 Stored = tuple["Field[Any, Any]", frozenset[type]]  # types: those stored as they are
+AT_ONCE = 40  # questions in one statement: SQLite joins some hundred at most
 _INSERTS: dict[tuple[type[Model], str], tuple[str, list[Stored]]] = {}
 _PLAIN = {"CharField": str, "TextField": str, "BooleanField": bool, "BigAutoField": int} | {
     f"{size}IntegerField": int for size in ("", "Big", "Positive", "PositiveBig", "PositiveSmall")
@@ -233,6 +234,18 @@ class Question(Generic[M]):
         kept, rows = self._asked(connection, values)
         return [_converted(kept, row, connection) for row in rows]
 
+    def ask_each(self, many: Sequence[dict[str, Any]]) -> list[list[M]]:
+        """Return what `ask` returns for each of these values, by one statement."""
+        connection = connections[DEFAULT_DB_ALIAS]
+        kept, found = self._asked_each(connection, many)
+        return [[cast("M", _made(kept, row, connection)) for row in rows] for rows in found]
+
+    def tuples_each(self, many: Sequence[dict[str, Any]]) -> list[list[Sequence[Any]]]:
+        """Return what `tuples` returns for each of these values, by one statement."""
+        connection = connections[DEFAULT_DB_ALIAS]
+        kept, found = self._asked_each(connection, many)
+        return [[_converted(kept, row, connection) for row in rows] for rows in found]
+
     def one(self, **values: Any) -> M | None:
         """Return the first row, None if there is none."""
         return next(iter(self.ask(**values)), None)
@@ -241,10 +254,21 @@ class Question(Generic[M]):
         self, connection: BaseDatabaseWrapper, values: dict[str, Any]
     ) -> tuple[_Kept, list[tuple[Any, ...]]]:
         kept = self._kept.get(connection.vendor) or self._keep(connection)
-        filled = [
-            s.stored(values[s.name], connection) if isinstance(s, Slot) else s for s in kept.values
-        ]
-        return kept, _carried_out(connection, kept.statement, filled)[0]
+        return kept, _carried_out(connection, kept.statement, _filled(kept, values, connection))[0]
+
+    def _asked_each(
+        self, connection: BaseDatabaseWrapper, many: Sequence[dict[str, Any]]
+    ) -> tuple[_Kept, list[list[Sequence[Any]]]]:
+        kept = self._kept.get(connection.vendor) or self._keep(connection)
+        found: list[list[Sequence[Any]]] = [[] for _ in many]
+        for start in range(0, len(many), AT_ONCE):
+            some = many[start : start + AT_ONCE]
+            turns = range(start, start + len(some))
+            parts = [f"SELECT {turn}, asked.* FROM ({kept.statement}) asked" for turn in turns]
+            filled = [value for values in some for value in _filled(kept, values, connection)]
+            for turn, *row in _carried_out(connection, " UNION ALL ".join(parts), filled)[0]:
+                found[turn].append(row)
+        return kept, found
 
     def _keep(self, connection: BaseDatabaseWrapper) -> _Kept:
         query = self._build().query
@@ -258,6 +282,11 @@ class Question(Generic[M]):
         kept = _Kept(statement, values, converters, whole, beside)
         self._kept[connection.vendor] = kept
         return kept
+
+
+def _filled(kept: _Kept, values: dict[str, Any], connection: BaseDatabaseWrapper) -> list[Any]:
+    """The values of a kept statement, those of its slots among them."""
+    return [s.stored(values[s.name], connection) if isinstance(s, Slot) else s for s in kept.values]
 
 
 def _made(kept: _Kept, row: Sequence[Any], connection: BaseDatabaseWrapper) -> Model | None:

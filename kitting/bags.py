@@ -126,18 +126,30 @@ def filled(which: Q | None = None) -> list[Filled]:
     ]
 
 
-def to_take(needed: Mapping[int, int], day: date, gone: Collection[int] = ()) -> list[Filled]:
+@dataclass(frozen=True, slots=True)
+class OnShelves:
+    """Bags made ahead, and what of them may be taken."""
+
+    bags: list[Filled]
+    usable: set[tuple[int, int]]  # (place, lot) on a shelf and not set aside
+
+
+def with_some_of(items: Collection[int]) -> OnShelves:
+    """Return the bags that hold some of these items."""
+    found = filled(Q(lot__item__in=list(items))) if items else []
+    return OnShelves(found, _usable_spots(found) if found else set())
+
+
+def to_take(
+    needed: Mapping[int, int], day: date, made: OnShelves, gone: Collection[int] = ()
+) -> list[Filled]:
     """Return the bags on the shelves of which a kit needs all: what ends first comes first.
 
-    needed: item id -> base units still to be picked. day: nothing in it may end before. gone:
-    places of bags that another kit of the same walk takes.
+    needed: item id -> base units still to be picked. day: nothing in it may end before. made:
+    those that hold some of it. gone: places of bags that another kit of the same walk takes.
     """
-    left = dict(needed)
-    some = filled(Q(lot__item__in=list(needed)))
-    candidates = [bag for bag in some if bag.place.pk not in gone]
-    if not candidates:
-        return []
-    usable = usable_spots(candidates)
+    left, usable = dict(needed), made.usable
+    candidates = [bag for bag in made.bags if bag.place.pk not in gone]
     taken = []
     for bag in sorted(candidates, key=lambda one: (_ends(one), one.place.code)):
         held = held_in(bag.holdings)
@@ -150,7 +162,7 @@ def to_take(needed: Mapping[int, int], day: date, gone: Collection[int] = ()) ->
     return taken
 
 
-def usable_spots(candidates: list[Filled]) -> set[tuple[int, int]]:
+def _usable_spots(candidates: list[Filled]) -> set[tuple[int, int]]:
     """Return (place, lot) of what stands in these bags on a shelf and is not set aside."""
     items = {holding.lot.item_id for bag in candidates for holding in bag.holdings}
     spots = on_shelves(items)

@@ -84,7 +84,7 @@ def worked_out(one: Asked, day: date) -> ItemCuts:
     """Return the plan of one item; it may take some seconds."""
     item, pieces = one.item, [piece.mm for piece in one.pieces]
     earlier = still_needed.open_kits().filter(job__date__lt=day, lines__item=item).distinct()
-    rack = sourcing.rack_after(earlier, on_shelves([item.pk]))
+    rack = sourcing.rack_after(list(earlier), on_shelves([item.pk]))
     lying = rack.sticks(item.pk, pieces)
     able = [(room, stick) for room, stick in lying if room]
     plan = day_cuts.plan(pieces, [Stick(room, stick.kind == NEW) for room, stick in able])

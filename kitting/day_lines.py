@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from datetime import datetime
 from functools import cache
 from typing import Any
@@ -19,7 +20,24 @@ def with_tools_of_before(kit: Kit, only: Item | None) -> tuple[list[KitLine], di
     this one that day: one tool serves them all. One statement."""
     job, item = kit.job, only.pk if only is not None else 0
     which = _question(job.van_id is not None, only is not None, only is None or only.unit == "mm")
-    found: list[Any] = which.ask(kit=kit.pk, date=job.date, van=job.van_id, item=item)
+    return _parted(kit, which.ask(kit=kit.pk, date=job.date, van=job.van_id, item=item))
+
+
+def of_each(kits: Sequence[Kit]) -> list[tuple[list[KitLine], dict[int, int]]]:
+    """Return the same of each kit with all its items, by two statements at most."""
+    found: dict[int, list[KitLine]] = {}
+    for of_van in (False, True):
+        some = [kit for kit in kits if (kit.job.van_id is not None) == of_van]
+        many = [
+            {"kit": kit.pk, "date": kit.job.date, "van": kit.job.van_id, "item": 0} for kit in some
+        ]
+        rows = _question(of_van, False, True).ask_each(many)
+        found |= {kit.pk: lines for kit, lines in zip(some, rows, strict=True)}
+    return [_parted(kit, found[kit.pk]) for kit in kits]
+
+
+def _parted(kit: Kit, found: Sequence[Any]) -> tuple[list[KitLine], dict[int, int]]:
+    """The kit's own lines in order, and what earlier visits have along."""
     own = [line for line in found if line.kit_id == kit.pk]
     visit = _visit(kit.job.leaves_at, kit.job.code)
     needs: dict[tuple[int, int], int] = defaultdict(int)

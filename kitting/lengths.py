@@ -10,7 +10,7 @@ long one piece of it is, and nothing is promised.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -53,12 +53,13 @@ class OnRack:
 class Rack:
     """What lies on the shelves of some lengths; what one kit cuts is gone for the next."""
 
-    def __init__(self, spots: Mapping[int, Sequence[Spot]]) -> None:
-        """spots: item id -> its spots."""
+    def __init__(
+        self, spots: Mapping[int, Sequence[Spot]], reels: Mapping[int, int] | None = None
+    ) -> None:
+        """spots: item id -> its spots. reels: in what these items come, where somebody asked."""
         self._sticks: dict[int, list[OnRack]] = {}
-        known = {item for item, some in spots.items() if some and some[0].lot.item.unit == "mm"}
-        self._reels = _reels(known)
-        for item in known:
+        self._reels = reels_of(spots) if reels is None else reels
+        for item in _lengths_of(spots):
             self.lay(item, spots[item])
 
     def lay(self, item: int, spots: Sequence[Spot]) -> None:
@@ -138,12 +139,17 @@ def _sticks_of(spot: Spot, reel: int) -> list[OnRack]:
     return [OnRack(spot, rest, REEL), *found] if rest else found
 
 
-def _reels(items: Collection[int]) -> dict[int, int]:
+def _lengths_of(spots: Mapping[int, Sequence[Spot]]) -> set[int]:
+    return {item for item, some in spots.items() if some and some[0].lot.item.unit == "mm"}
+
+
+def reels_of(spots: Mapping[int, Sequence[Spot]]) -> dict[int, int]:
     """Item id -> mm in which it comes: the longest package that its codes name, else the longest
     that ever arrived from outside in one scan; items of which neither is known are left out."""
+    items = _lengths_of(spots)
     packs = ItemCode.objects.filter(item__in=items, pack_quantity__gt=1).order_by()
     found = dict(packs.values_list("item").annotate(Max("pack_quantity")))
-    others = set(items) - found.keys()
+    others = items - found.keys()
     if others:
         came = Movement.objects.filter(lot__item__in=others, lot__parent=None)
         came = came.filter(from_place__kind__in=SENDERS).order_by()

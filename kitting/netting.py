@@ -50,16 +50,29 @@ class Brought:
     doubts: tuple[BoxDoubt, ...]
 
 
+def told_of_each(kits: Sequence[Kit], items: Sequence[Iterable[int]]) -> list[list[CartonContent]]:
+    """Return what is told of the boxes of each kit about its items, by one statement."""
+    many = [
+        {"item": some, "kit": kit.pk, "since": kit.job.date}
+        for kit, some in zip(kits, items, strict=True)
+    ]
+    return _OF_ITEMS.ask_each(many)
+
+
 def in_boxes(
-    kit: Kit, items: Iterable[int], lines: Iterable[KitLine] | None = None
+    kit: Kit,
+    items: Iterable[int],
+    lines: Iterable[KitLine] | None = None,
+    rows: Sequence[CartonContent] | None = None,
 ) -> dict[int, list[InBox]]:
     """Return item id -> what of it the boxes of the kit hold.
 
     Only contents dated on or before the day of the job and not in doubt count; of several dates
-    the latest. lines: all of the kit's, where the caller has them.
+    the latest. lines: all of the kit's, rows: what is told, where the caller has them.
     """
     found: dict[int, list[InBox]] = defaultdict(list)
-    rows = _OF_ITEMS.ask(item=items, kit=kit.pk, since=kit.job.date)
+    if rows is None:
+        rows = _OF_ITEMS.ask(item=items, kit=kit.pk, since=kit.job.date)
     for one in _brought_of(kit, boxes.latest_of(rows), lines):
         if one.counted and one.content.quantity:
             box = InBox(one.content.box_of, one.content.quantity, one.counted)

@@ -3,16 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from inventory.models import Event, Finding, Holding, Item, Lot, Place, Tracking, Unit
+from inventory.models import (
+    CartonContent,
+    Event,
+    Finding,
+    Holding,
+    Item,
+    Lot,
+    Place,
+    Tracking,
+    Unit,
+)
 from inventory.rows import Among, Question, Slot
 from inventory.scanning import UP
 from kitting import shelves
-from kitting.models import AsBuilt, Kit, OwnBag
+from kitting.models import AsBuilt, Kit, KitLine, OwnBag
+from kitting.shelves import Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What `fold` asks of a kit first of all, where it was asked of several at once."""
+
+    lines: tuple[list[KitLine], dict[int, int]]  # with the tools of the van's earlier visits
+    steps: set[str]
+    around: list[Place]
+    held: list[Sequence[Any]]
+    findings: list[Sequence[Any]]
+    boxes: list[CartonContent]
+    tools: dict[int, list[Spot]]  # that go along with the crew
 
 
 def _held() -> QuerySet[Holding, tuple[int, int, int]]:
@@ -39,8 +64,18 @@ def places(kit: Kit, only: Item | None, *, bags: bool) -> list[Place]:
     """
     item = only.pk if only is not None else 0
     found = _around(bags, only is not None).ask(subject=kit.subject, job=kit.job_id, item=item)
+    return _in_order(found)
+
+
+def places_of_each(kits: Sequence[Kit]) -> list[list[Place]]:
+    """Return the places of each kit with the own bags of its crew, by one statement."""
+    many = [{"subject": kit.subject, "job": kit.job_id, "item": 0} for kit in kits]
+    return [_in_order(found) for found in _around(True, False).ask_each(many)]
+
+
+def _in_order(places: Iterable[Place]) -> list[Place]:
     # Sorted here: a database that sorts such wide rows has Django weigh each of their columns.
-    return sorted(found, key=lambda place: (place.order, place.code))
+    return sorted(places, key=lambda place: (place.order, place.code))
 
 
 @cache
@@ -71,6 +106,17 @@ def findings(kit: Kit, only: Item | None, around: Iterable[Place]) -> list[Seque
     places = [place.pk for place in around]
     which = _found(claims, only is not None)
     return which.tuples(subject=kit.subject, item=item, places=places)
+
+
+def findings_of_each(
+    kits: Sequence[Kit], around: Sequence[Iterable[Place]]
+) -> list[list[Sequence[Any]]]:
+    """Return the same of each kit, by one statement. around: of each."""
+    many = [
+        {"subject": kit.subject, "item": 0, "places": [place.pk for place in places]}
+        for kit, places in zip(kits, around, strict=True)
+    ]
+    return _found(True, False).tuples_each(many)
 
 
 @cache

@@ -30,6 +30,7 @@ from kitting import (
 from kitting.access import jobs_of
 from kitting.asked_for import Asked
 from kitting.breaking import Break, StandIn
+from kitting.folding import fold_each
 from kitting.models import Job, Kit, KitLine, Site
 from kitting.netting import Brought
 from kitting.other_ways import Choice
@@ -152,12 +153,12 @@ def week(person: Person, first: date, today: date) -> list[Day]:
 
 
 def rows_of(jobs: QuerySet[Job], today: date | None = None) -> list[Row]:
-    """Return jobs with how each stands. Costs some eleven queries for each open kit of the firm.
+    """Return jobs with how each stands: most is asked once for all open kits of the firm.
 
     today: where it is also told when what a job lacks arrives.
     """
     kits = recalled.holding(still_needed.open_kits()).prefetch_related("job__van__carried")
-    progresses = recalled.with_aside(fold(kit) for kit in kits)
+    progresses = recalled.with_aside(fold_each(list(kits)))
     lacking = sourcing.shortages_by_kit(list(progresses.values()))
     breaks: dict[int, list[Break]] = {}
     for one in breaking.of(lacking, [p.kit for p in progresses.values()], today) if today else ():

@@ -35,13 +35,13 @@ LEAVING = {"use": "used", "bring_back": "back", "missing": "lost", "request": "l
 ItemTotal = Callable[[Item], Total]
 
 
-def fold(kit: Kit, only: Item | None = None) -> Progress:
+def fold(kit: Kit, only: Item | None = None, asked: of_kit.Asked | None = None) -> Progress:
     """Return how far a kit has come, in some ten queries whatever its size.
 
     only: look at this item alone, and leave the lines' reasons unread but those of a length: what
-    one scan has to know.
+    one scan has to know. asked: see kitting/folding.py.
     """
-    lines, earlier = with_tools_of_before(kit, only)
+    lines, earlier = asked.lines if asked else with_tools_of_before(kit, only)
     totals: dict[str, Total] = {}
     cancelled = kit.job.cancelled_at is not None
     for line in lines:
@@ -55,14 +55,14 @@ def fold(kit: Kit, only: Item | None = None) -> Progress:
         found = totals.get(item.code)
         return found if found is not None else others.setdefault(item.code, Total(item))
 
-    boxed = _count_boxes_and_van(kit, totals, lines if only is None else None, earlier)
-    steps = {step for (step,) in of_kit.STEPS.tuples(subject=kit.subject)}
+    boxed = _count_boxes_and_van(kit, totals, lines if only is None else None, earlier, asked)
+    steps = asked.steps if asked else {s for (s,) in of_kit.STEPS.tuples(subject=kit.subject)}
     down = set() if steps.isdisjoint(DOWN) else taken_down(kit)
     known = {line.item_id: line.item for line in lines}
-    around = of_kit.places(kit, only, bags=True)
+    around = asked.around if asked else of_kit.places(kit, only, bags=True)
     packed = [place for place in around if not shelves.is_own_bag(place)]
     own = [place for place in around if shelves.is_own_bag(place)]
-    seen = _Seen(kit, packed, own, steps, down, only, known)
+    seen = _Seen(kit, packed, own, steps, down, only, known, asked)
     in_bags = _count_places(seen, of)
     _count_moves(seen, of)
     _count_findings(seen, of)
@@ -97,6 +97,7 @@ class _Seen:
     down: set[int]  # units that this job took down
     only: Item | None
     known: dict[int, Item]  # items that the lines name
+    asked: of_kit.Asked | None
     in_own_bags: set[int] = field(default_factory=set)  # ids of items, once the places are counted
 
     def of_item(self, path: str) -> Q:
@@ -109,7 +110,11 @@ class _Seen:
 
 
 def _count_boxes_and_van(
-    kit: Kit, totals: dict[str, Total], lines: list[KitLine] | None, earlier: dict[int, int]
+    kit: Kit,
+    totals: dict[str, Total],
+    lines: list[KitLine] | None,
+    earlier: dict[int, int],
+    asked: of_kit.Asked | None,
 ) -> dict[int, list[Piece]]:
     """Count what comes besides; return item id -> the pieces of a length that lie in boxes.
 
@@ -117,13 +122,15 @@ def _count_boxes_and_van(
     """
     by_id = {total.item.pk: total for total in totals.values()}
     boxed = {}
-    for item, boxes in netting.in_boxes(kit, by_id, lines).items():
+    told = asked.boxes if asked else None
+    for item, boxes in netting.in_boxes(kit, by_id, lines, told).items():
+        by_id[item].box_of = boxes[0].box_of
         by_id[item].in_boxes = min(sum(box.quantity for box in boxes), by_id[item].needed)
         if by_id[item].item.unit == "mm":
             boxed[item] = [Piece(box.each, 0) for box in boxes for _ in range(box.boxes)]
     tools = [pk for pk, total in by_id.items() if total.item.tracking == Tracking.TOOL]
     if tools:
-        there = shelves.with_the_crew(kit, tools, serials=False)
+        there = asked.tools if asked else shelves.with_the_crew(kit, tools, serials=False)
         for item in tools:
             # A tool whose test has run out by that day stays where it is.
             good = [spot for spot in there[item] if not spot.expired(kit.job.date)]
@@ -169,7 +176,9 @@ def _count_places(seen: _Seen, of: ItemTotal) -> dict[tuple[str, str], int]:
     places = {place.pk: place for place in [*seen.packed, *seen.own, site]}
     own = {place.pk for place in seen.own}
     in_bags: dict[tuple[str, str], int] = defaultdict(int)
-    if seen.only is None:
+    if seen.asked is not None:
+        found = seen.asked.held
+    elif seen.only is None:
         found = of_kit.HELD.tuples(place=places)
     else:
         found = of_kit.HELD_OF_ITEM.tuples(place=places, item=seen.only.pk)
@@ -277,7 +286,8 @@ def _count_boxes(seen: _Seen, of: ItemTotal) -> None:
 
 
 def _count_findings(seen: _Seen, of: ItemTotal) -> None:
-    rows = of_kit.findings(seen.kit, seen.only, [*seen.packed, seen.kit.job.site.place])
+    around = [*seen.packed, seen.kit.job.site.place]
+    rows = seen.asked.findings if seen.asked else of_kit.findings(seen.kit, seen.only, around)
     items = seen.items({row[0] for row in rows})
     gone = _put_away(seen, {row[5] for row in rows if row[1] == Finding.Kind.DAMAGED})
     for item, kind, quantity, step, answer, unit in rows:

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from inventory.lock import writing
 from inventory.models import Item, Person
 from kitting import sourcing, still_needed
+from kitting.folding import fold_each
 from kitting.models import Kit, Serving, Turn
 from kitting.packing import Reason, Refused
 from kitting.plan import most_kits
-from kitting.progress import fold
 from kitting.shelves import on_shelves
 from kitting.sourcing import Short
 from kitting.tallies import Progress
@@ -88,7 +88,7 @@ def _leaves(kit: Kit) -> tuple[str, str, int]:
 def side_by_side() -> SideBySide:
     """Return each way, worked out now; of many kits it takes some seconds."""
     kits = list(still_needed.open_kits())
-    progresses = [fold(kit) for kit in kits]
+    progresses = fold_each(kits)
     now = _judged("", progresses)
     items = {one.item.code: one.item for served in now.served for one in served.lacking}
     claims = sorted(progresses, key=lambda one: _leaves(one.kit))

@@ -109,9 +109,26 @@ def with_the_crew(kit: Kit, items: Iterable[int], *, serials: bool = True) -> di
     """
     spots = _along(items, serials=serials)
     coming = going_with([kit.job], [spot.place for spot in spots])[kit.job_id]
-    ours = [spot for spot in spots if _of(spot, coming)]
+    return _nearest_first(spot for spot in spots if _of(spot, coming))
+
+
+def with_each_crew(
+    kits: Sequence[Kit], items: Sequence[Collection[int]]
+) -> list[dict[int, list[Spot]]]:
+    """Return the same for each kit and its items, none of them followed by serial, by one look."""
+    spots = _along({item for some in items for item in some}, serials=False)
+    going = going_with([kit.job for kit in kits], [spot.place for spot in spots])
+    return [
+        _nearest_first(
+            spot for spot in spots if spot.lot.item_id in some and _of(spot, going[kit.job_id])
+        )
+        for kit, some in zip(kits, items, strict=True)
+    ]
+
+
+def _nearest_first(spots: Iterable[Spot]) -> dict[int, list[Spot]]:
     # What a person has in the bag is nearer than what lies on the van.
-    return _by_item(sorted(ours, key=lambda spot: not is_own_bag(spot.place)))
+    return _by_item(sorted(spots, key=lambda spot: not is_own_bag(spot.place)))
 
 
 def carried_along(items: Iterable[int]) -> dict[int, list[Spot]]:

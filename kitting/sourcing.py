@@ -14,9 +14,10 @@ from itertools import takewhile
 
 from inventory.models import Holding, Item, Kept, Lot, Place, Tracking, Unit
 from kitting import bags, lengths, offering, still_needed
+from kitting.bags import OnShelves
+from kitting.folding import fold_each
 from kitting.lengths import Cut, Rack
 from kitting.models import Kit
-from kitting.netting import in_boxes
 from kitting.offering import Key, Offers
 from kitting.progress import fold
 from kitting.shelves import Spot, is_own_bag, on_shelves
@@ -70,7 +71,7 @@ def shortages(kit: Kit, progress: Progress | None = None) -> list[Short]:
 
     progress: how far it is, where somebody knows already.
     """
-    before = [fold(one) for one in served_before(kit)]
+    before = fold_each(served_before(kit))
     return shortages_by_kit([*before, progress or fold(kit)])[kit.pk]
 
 
@@ -152,24 +153,36 @@ def sources(kit: Kit, progress: Progress | None = None) -> dict[int, list[Source
     return sources_of([fold(kit) if progress is None else progress])[kit.pk]
 
 
-def sources_of(progresses: Sequence[Progress]) -> dict[int, dict[int, list[Source]]]:
+def stock_for(progresses: Sequence[Progress]) -> dict[int, list[Spot]]:
+    """Return item id -> what lies on the shelves of all that these kits still take from there."""
+    needed = {row.line.item_id for one in progresses for row in one.lines if row.to_pick}
+    return on_shelves(needed)
+
+
+def sources_of(
+    progresses: Sequence[Progress], lying: Mapping[int, list[Spot]] | None = None
+) -> dict[int, dict[int, list[Source]]]:
     """Return kit id -> line id -> the same of several kits that are picked in one walk.
 
-    What one of them takes is there for none after it; the oldest claim comes first.
+    What one of them takes is there for none after it; the oldest claim comes first. lying: what
+    `stock_for` told of them, where the caller has it.
     """
     needed = {row.line.item_id for one in progresses for row in one.lines if row.to_pick}
-    stock = dict(on_shelves(needed))
+    stock = dict(stock_for(progresses) if lying is None else lying)
     units = _units(progresses, stock)
     known = {one.kit.pk: one for one in progresses}
+    cut = any(lengths.left(one.lines) for one in progresses)
+    turn, reels = (_in_turn(known), lengths.reels_of(stock)) if cut else ([], {})
+    made = bags.with_some_of(needed)
     bagged: set[int] = set()  # places of the bags that the kits before take whole
     found: dict[int, dict[int, list[Source]]] = {}
     for progress in progresses:
         kit = progress.kit
         dated = {item: _by_day(spots, kit.job.date) for item, spots in stock.items()}
         shelves = {item: usable for item, (_, usable) in dated.items()}
-        rack = _rack(kit, progress.lines, shelves, known)
+        rack = _rack(progress, shelves, turn, reels)
         shelves |= {item: spots for (pk, item), spots in units.items() if pk == kit.pk}
-        whole = _Bagged(kit, progress.lines, shelves, bagged)
+        whole = _Bagged(kit, progress.lines, shelves, made, bagged)
         found[kit.pk] = _of_lines(progress, shelves, rack, whole)
         for item, (old, _) in dated.items():
             stock[item] = [*old, *shelves[item]]
@@ -180,16 +193,15 @@ def _of_lines(
     progress: Progress, shelves: dict[int, list[Spot]], rack: Rack, bagged: _Bagged
 ) -> dict[int, list[Source]]:
     """Where each line of one kit comes from; what it takes is taken off these shelves."""
-    kit, lines = progress.kit, progress.lines
-    boxes = in_boxes(kit, [row.line.item_id for row in lines if row.in_boxes])
-    van = {total.item.pk: list(total.carried) for total in progress.totals.values()}
+    totals, lines = progress.totals, progress.lines
+    van = {total.item.pk: list(total.carried) for total in totals.values()}
     found: dict[int, list[Source]] = {}
     for row in lines:
         item = row.line.item_id
         parts = [
-            Source("box", row.in_boxes, box_of=box.box_of)
-            for box in boxes.get(item, [])[:1]
-            if row.in_boxes
+            Source("box", row.in_boxes, box_of=box_of)
+            for box_of in (totals[row.line.item.code].box_of,)
+            if row.in_boxes and box_of is not None
         ]
         parts += _carried(van[item], row.on_van)
         whole = bagged.take(item, row.to_pick)
@@ -203,34 +215,41 @@ def _of_lines(
     return found
 
 
-def rack_after(
-    kits: Iterable[Kit],
-    shelves: Mapping[int, Sequence[Spot]],
-    known: Mapping[int, Progress] | None = None,
-) -> Rack:
-    """The lengths that lie on these shelves, less what these kits still cut from them.
+def rack_after(kits: Sequence[Kit], shelves: Mapping[int, Sequence[Spot]]) -> Rack:
+    """The lengths that lie on these shelves, less what these kits still cut from them."""
+    return _less(Rack(shelves), fold_each(kits))
 
-    known: kit id -> how far it has come, of those that the caller has asked.
-    """
-    rack = Rack(shelves)
-    for kit in kits:
-        progress = (known or {}).get(kit.pk) or fold(kit)
+
+def _less(rack: Rack, before: Iterable[Progress]) -> Rack:
+    for progress in before:
         for item, pieces in lengths.left(progress.lines).items():
             rack.cut(item, pieces)
     return rack
 
 
+def _in_turn(known: Mapping[int, Progress]) -> list[Progress]:
+    """How far each open kit has come, in their turn, up to the last of those that are known."""
+    turn = list(still_needed.open_kits())
+    places = {kit.pk: place for place, kit in enumerate(turn)}
+    last = max(places.get(pk, len(turn)) for pk in known)  # one that is not open comes last
+    asked = turn[: last + 1]
+    others = fold_each([kit for kit in asked if kit.pk not in known])
+    folded = {**known, **{one.kit.pk: one for one in others}}
+    return [folded[kit.pk] for kit in asked]
+
+
 def _rack(
-    kit: Kit,
-    lines: Sequence[LineProgress],
+    progress: Progress,
     shelves: Mapping[int, Sequence[Spot]],
-    known: Mapping[int, Progress],
+    turn: Sequence[Progress],
+    reels: Mapping[int, int],
 ) -> Rack:
     """The lengths that lie there, less what the kits released before still cut: two walks do not
     lead to one remnant. Where that is too little, all that lies there: who comes first takes it.
     """
-    mine = lengths.left(lines)
-    rack = rack_after(served_before(kit) if mine else (), shelves, known)
+    mine = lengths.left(progress.lines)
+    before = takewhile(lambda other: other.kit.pk != progress.kit.pk, turn) if mine else ()
+    rack = _less(Rack(shelves, reels), before)
     for item, pieces in mine.items():
         if not rack.holds(item, pieces):
             rack.lay(item, shelves.get(item, ()))
@@ -266,13 +285,15 @@ class _Bagged:
         kit: Kit,
         lines: Sequence[LineProgress],
         shelves: dict[int, list[Spot]],
+        made: OnShelves,
         gone: set[int],
     ) -> None:
         """gone: places of bags that others take; those that this kit takes are added."""
         needed: dict[int, int] = defaultdict(int)
         for row in lines:
             needed[row.line.item_id] += row.to_pick
-        taken = bags.to_take({pk: n for pk, n in needed.items() if n}, kit.job.date, gone)
+        wanted = {pk: n for pk, n in needed.items() if n}
+        taken = bags.to_take(wanted, kit.job.date, made, gone)
         places = {bag.place.pk for bag in taken}
         gone |= places
         self._spots: dict[int, list[Spot]] = defaultdict(list)

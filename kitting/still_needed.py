@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
 
 from inventory.models import Item, Unit
+from kitting.folding import fold_each
 from kitting.models import AsBuilt, Kit, KitLine, Turn
 from kitting.progress import fold
 from kitting.standing_beside import Need
@@ -46,15 +47,19 @@ def needs(items: Sequence[Item], *known: Progress) -> list[Need]:
     lines = KitLine.objects.filter(kit__in=kits, item__in=items).values_list("kit", "item")
     wanted = {(kit, item): n for kit, item, n in lines.annotate(Sum("quantity")).order_by()}
     there = _there(kits, items)
-    found: list[Need] = []
-    for kit in kits:
-        for item in items:
-            if wanted.get((kit.pk, item.pk), 0) > there[kit.subject, item.pk]:
-                if kit.pk not in folded:
-                    folded[kit.pk] = fold(kit, item if len(items) == 1 else None)
-                total = folded[kit.pk].totals[item.code]
-                found.append(Need(kit, total.item, total.to_pick))
-    return found
+    lacking = [
+        (kit, item)
+        for kit in kits
+        for item in items
+        if wanted.get((kit.pk, item.pk), 0) > there[kit.subject, item.pk]
+    ]
+    unknown = list({kit.pk: kit for kit, _ in lacking if kit.pk not in folded}.values())
+    # One item alone is looked at faster kit by kit than all items of all kits at once.
+    alone = len(items) == 1 and len(known) < 2
+    asked = [fold(kit, items[0]) for kit in unknown] if alone else fold_each(unknown)
+    folded |= {one.kit.pk: one for one in asked}
+    totals = [(kit, folded[kit.pk].totals[item.code]) for kit, item in lacking]
+    return [Need(kit, total.item, total.to_pick) for kit, total in totals]
 
 
 def _there(kits: Sequence[Kit], items: Sequence[Item]) -> dict[tuple[str, int], int]:

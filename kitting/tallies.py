@@ -18,6 +18,7 @@ class Total:
     needed: int = 0
     spare: int = 0  # of the needed, what is taken besides and comes back if it is not used
     in_boxes: int = 0  # comes in the box of another thing, not picked on its own
+    box_of: Item | None = None  # the thing in whose box it comes
     on_van: int = 0  # what van and crew always carry: a tool, what their standing lists cover
     carried: tuple[Spot, ...] = ()  # where of it, less a tool in an earlier visit's parcel
     at_depot: int = 0  # packed, not loaded

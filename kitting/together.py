@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
 from inventory.models import Item, ItemCode, Lot, Person, Place, Tracking
 from kitting import parcels, sourcing
 from kitting.access import jobs_of
+from kitting.folding import fold_each
 from kitting.models import Job, Kit, KitLine, Package
 from kitting.overviews import shelf_of
 from kitting.packing import HEAVY_G, in_a_bag
-from kitting.progress import fold
-from kitting.shelves import on_shelves
+from kitting.shelves import Spot
 from kitting.sourcing import Source
 from kitting.tallies import Progress
 
@@ -130,8 +130,9 @@ def kits_for(person: Person, codes: Iterable[str], day: date | None) -> list[Kit
 
 def walk(kits: Sequence[Kit]) -> Shared:
     """Return the one walk through the bins for these kits, the oldest claim first."""
-    progresses = [fold(kit) for kit in kits]
-    from_where = sourcing.sources_of(progresses)
+    progresses = fold_each(kits)
+    lying = sourcing.stock_for(progresses)
+    from_where = sourcing.sources_of(progresses, lying)
     packages = list(parcels.with_use(Package.objects.filter(kit__in=kits)))
     bags = {(one.kit_id, one.step): one.place for one in packages if one.kind == "bag"}
     lines: dict[tuple[object, ...], Line] = {}
@@ -150,7 +151,7 @@ def walk(kits: Sequence[Kit]) -> Shared:
                 _add(lines, progress.kit, row, source, bag)
     found = sorted(lines.values(), key=_order)
     _name([*(line for line in found if line.kind != "bag"), *short.values()])
-    _name_others([line for line in found if line.item.tracking == Tracking.SERIAL])
+    _name_others(found, lying)
     return Shared(
         _boxes(kits, packages),
         tuple(line for line in found if line.heavy),
@@ -212,11 +213,10 @@ def _name(lines: Sequence[Line | Short]) -> None:
         line.keys |= codes[line.item.pk]
 
 
-def _name_others(lines: Sequence[Line]) -> None:
+def _name_others(lines: Iterable[Line], lying: Mapping[int, list[Spot]]) -> None:
     """Write down each thing in the bin and its box: another than the one offered will do."""
-    there = on_shelves({line.item.pk for line in lines}) if lines else {}
     for line in lines:
-        for spot in there[line.item.pk]:
+        for spot in lying.get(line.item.pk, ()):
             if spot.unit is not None and (shelf_of(spot.place) or spot.place) == line.shelf:
                 line.keys |= {spot.unit.serial, spot.unit.serial_key, spot.place.code}
 

@@ -104,6 +104,31 @@ def test_many_values_are_one_parameter(shop: Firm) -> None:
     assert question.tuples(key=[], item=items) == []
 
 
+def test_many_answers_come_by_one_statement(
+    shop: Firm, django_assert_num_queries: Asserting
+) -> None:
+    """Each as if asked alone, more than one statement holds, none of no question."""
+    for number in range(3):
+        add(Lot(item=shop.bracket, number=f"%{number}", key=f"%{number}"))
+    whole = Question(lambda: Lot.objects.select_related("item").filter(key=Slot(Lot, "key")))
+    numbers = Question(
+        lambda: Lot.objects.filter(key=Slot(Lot, "key")).values_list("number", "uid")
+    )
+    many = [{"key": f"%{number}"} for number in (2, 0, 7, 2)]
+
+    with django_assert_num_queries(2):
+        found, told = whole.ask_each(many), numbers.tuples_each(many)
+    assert [[columns(lot) for lot in lots] for lots in found] == [
+        [columns(lot) for lot in whole.ask(**values)] for values in many
+    ]
+    assert [[tuple(row) for row in rows] for rows in told] == [
+        [tuple(row) for row in numbers.tuples(**values)] for values in many
+    ]
+    assert found[0][0].item == shop.bracket
+    assert [len(lots) for lots in whole.ask_each(many * 30)] == [1, 1, 0, 1] * 30
+    assert whole.ask_each([]) == []
+
+
 def test_a_change_counts_the_rows_it_met(shop: Firm) -> None:
     """The compare of a compare-and-set rests on this number."""
     statement = "UPDATE inventory_place SET name = %s WHERE code = %s"

@@ -1,7 +1,9 @@
 """Several kits in one walk: what one takes is there for no other, each line is split by box."""
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from kitting import box_letters, together
@@ -123,3 +125,26 @@ def test_the_page_is_for_the_desk_and_names_kits_or_a_day(
     assert two[0].code not in one
     assert "No kit that is open was named" in none
     assert "All 2 of Thursday 26 November in one walk" in client.get("/kits/").content.decode()
+
+
+def test_twelve_kits_are_asked_no_more_questions_than_two(yard: Yard, client: Client) -> None:
+    """Tools, lengths, boxes, bags and things with serials among them, some packed and some not.
+    Of two, the ten that wait beside them are looked at, too."""
+    yard.shelve("CT-BRACKET", 60)
+    yard.shelve("CT-AC4", 90_000)
+    for number in range(4):
+        yard.box(f"S{number}", at=yard.firm.bins[2])
+    kits = [yard.kit() for _ in range(together.MOST)]
+    for kit in kits:
+        yard.wanda.scan("pick", "CT-BRACKET", quantity=1, **about(kit))
+    yard.wanda.scan("pick", "S1", **about(kits[0]))
+    client.force_login(yard.wanda.person)
+    asked = []
+    for some in (kits[:2], kits):
+        codes = "&".join(f"kit={kit.code}" for kit in some)
+        with CaptureQueriesContext(connection) as found:
+            html = client.get(f"{reverse('kits_together')}?{codes}").content.decode()
+        assert f"One walk for {len(some)} kits" in html
+        asked.append(len(found))
+
+    assert asked[1] <= asked[0] <= 42
