@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 import zxingcpp
+from numpy.typing import NDArray
 
 from inventory.pictures.hit import LINEAR, Hit
 from inventory.pictures.preparing import Prepared
@@ -90,6 +91,29 @@ def _zxing(picture: Prepared, **how: Any) -> list[Hit]:
         if text and word:
             hits.append(Hit(text, word, box, _not_flat(word, place)))
     return hits
+
+
+def redrawn(picture: Prepared) -> NDArray[np.uint8] | None:
+    """The modules, 1 for dark, of the one square code in the picture as its text is drawn anew.
+
+    None where none or several are read, or this text is not drawn in that size.
+    """
+    found: list[Any] = zxingcpp.read_barcodes(picture.pixels, text_mode=zxingcpp.TextMode.Plain)
+    if len(found) != 1:
+        return None
+    [symbol] = found
+    how: dict[str, Any] = {}
+    if symbol.format == _Format.QRCode:
+        size, mask = int(symbol.extra["Version"]), int(symbol.extra["DataMask"])
+        how |= {"version": size, "data_mask": mask, "ec_level": symbol.ec_level}
+    else:
+        how["force_square"] = True
+    try:
+        anew = zxingcpp.create_barcode(symbol.text, symbol.format, **how)
+    except (ValueError, RuntimeError):
+        return None
+    image = zxingcpp.write_barcode_to_image(anew, scale=1, add_quiet_zones=False)
+    return np.asarray(np.array(image) == 0, np.uint8)
 
 
 def zbar(picture: Prepared) -> list[Hit]:

@@ -44,6 +44,7 @@ class Grid:
     seen: Floats  # samples of the picture, grey levels
     light: Floats  # at each sample, grey levels
     print: Floats  # how much darker dark modules are there
+    cost: Floats  # of each module decided: what turning it over would leave more; inf where fixed
 
     @property
     def likeness(self) -> float:
@@ -72,7 +73,7 @@ EVEN: Final = Turn(3, 3, 1.0)
 def begun(pixels: Floats, corners: Floats, blur: Floats, fixed: Floats) -> Grid:
     """Corners moved to where the fixed modules are; those that the text decides are half dark."""
     half = np.where(np.isnan(fixed), 0.5, fixed).astype(np.float32)
-    grid = _seen(pixels, Grid(corners, blur, fixed, half, half, *(np.zeros((1, 1)),) * 3))
+    grid = _seen(pixels, Grid(corners, blur, fixed, half, half, *(np.zeros((1, 1)),) * 4))
     for _ in range(STEPS):
         grid = _moved(pixels, grid, half, EVEN, with_blur=False)
     return _enveloped(grid)
@@ -182,11 +183,11 @@ def decided(grid: Grid) -> Grid:
     alone = between[KERNEL // 2, KERNEL // 2] * share**2
     hard = (now > 0.5).astype(np.float32)
     for _ in range(size * size):
-        gain = np.where(free, 2 * (push(hard) - pull) * (1 - 2 * hard) + alone, np.inf)
-        if gain.min() >= -1e-6:
+        cost = np.where(free, 2 * (push(hard) - pull) * (1 - 2 * hard) + alone, np.inf)
+        if cost.min() >= -1e-6:
             break
-        hard.flat[gain.argmin()] = 1 - hard.flat[gain.argmin()]
-    return replace(grid, soft=now, hard=hard)
+        hard.flat[cost.argmin()] = 1 - hard.flat[cost.argmin()]
+    return replace(grid, soft=now, hard=hard, cost=cost)
 
 
 def _moved(pixels: Floats, grid: Grid, modules: Floats, turn: Turn, *, with_blur: bool) -> Grid:

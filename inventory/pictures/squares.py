@@ -4,12 +4,16 @@ Where modules are hardly wider than the blur, no decoder's sampling tells them a
 them together with their blur, light and print still differ from any others. What is fixed in a
 kind of code says which kind and size lies there and where exactly; the rest is fitted, see
 inventory.pictures.grids, drawn clean and decoded. The code's own error correction judges the
-result.
+result. Where it has more faults than it can mend, the modules that are least sure are turned over,
+one and two at a time. What is read then is drawn anew and counts where this differs from the fit
+only in modules that are unsure. Source: D. Chase, A class of algorithms for decoding block codes
+with channel measurement information, IEEE Transactions on Information Theory 18, 1972.
 """
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import chain, combinations
 from typing import Any, Final
 
 import numpy as np
@@ -31,6 +35,9 @@ WHITE, DRAWN = 4, 4  # a fitted code is drawn with so many modules of white, so 
 FINISHED: Final = 7  # places along a side, from which on what was decided may be whole
 SPOTS: Final = 12  # turns in which light and print are those of one spot of glare
 STILL: Final = 4  # of them, those in which the corners stay: most codes need no more
+DOUBTED: Final = 40  # modules, the least sure, that are turned over by twos
+UNSURE: Final = 0.25  # of the modules that the text decides, those that may differ from it
+LEAST: Final = 16  # modules along a side: smaller codes mend anything into some text
 EVERY: Final = [(kind, size) for kind, sizes in patterns.SIZES.items() for size in sizes]
 
 TURNS: Final = (
@@ -75,37 +82,65 @@ def read(place: Grey, hand: Hand, *, known: bool = False) -> list[Hit]:
     known: only of kinds and sizes that were read already, which takes a fourth of the time.
     """
     kinds = list(hand.kinds) if known else EVERY
-    for kind, grid in _fitted(place, hand, kinds):
-        hits = [hit for hit in decoders.zxing(_clean(grid)) if hit.symbology.endswith(kind)]
-        if hits:
+    for kind, grid, last in fits(place, hand, kinds):
+        if hits := decoded(kind, grid) or (doubted(kind, grid) if last else []):
             hand.learn(kind, place.astype(np.float32), grid)
             return hits
     return []
 
 
-def _fitted(
+def fits(
     place: Grey, hand: Hand, kinds: Sequence[tuple[str, int]]
-) -> Iterator[tuple[str, Grid]]:
-    """Kinds and modules that the place could show, likest first, each better with every turn."""
+) -> Iterator[tuple[str, Grid, bool]]:
+    """Kinds and modules that the place could show, likest first, each better with every turn; and
+    whether it was the last."""
     pixels = place.astype(np.float32)
     tried = TRIED if len(kinds) > TRIED else FEW
     for corners in framing.squares(place):
         looks = sorted(_looks(pixels, corners, hand, kinds), key=lambda look: -look[0])
         for like, kind, grid in looks[:tried]:
             if like >= LIKE:
-                yield from ((kind, better) for better in _turned(pixels, grid))
+                yield from ((kind, *better) for better in _turned(pixels, grid))
 
 
-def _turned(pixels: Floats, begun: Grid) -> Iterator[Grid]:
-    """The fit after each turn from which on it may be whole."""
+def _turned(pixels: Floats, begun: Grid) -> Iterator[tuple[Grid, bool]]:
+    """The fit after each turn from which on it may be whole; and whether it was the last."""
     grid = grids.decided(begun)
     for turn in TURNS:
         grid = grids.fitted(pixels, grid, turn)
         if turn.print >= FINISHED:
-            yield grid
+            yield grid, False
     for spot in range(SPOTS):
-        grid = grids.unglared(pixels, grid, moving=spot >= STILL, last=spot == SPOTS - 1)
-        yield grid
+        last = spot == SPOTS - 1
+        grid = grids.unglared(pixels, grid, moving=spot >= STILL, last=last)
+        yield grid, last
+
+
+def decoded(kind: str, grid: Grid) -> list[Hit]:
+    """What the modules say, where it is of that kind."""
+    return [hit for hit in decoders.zxing(_clean(grid)) if hit.symbology.endswith(kind)]
+
+
+def doubted(kind: str, grid: Grid) -> list[Hit]:
+    """What they say with one or two of the least sure turned over, where the rest bears it out."""
+    if len(grid.hard) < LEAST:
+        return []
+    order = np.argsort(grid.cost, axis=None)
+    unsure = np.zeros(grid.hard.size, bool)
+    unsure[order[: round(UNSURE * np.isfinite(grid.cost).sum())]] = True
+    least = order[:DOUBTED].tolist()
+    for turned in chain(combinations(least, 1), combinations(least, 2)):
+        hard = grid.hard.copy()
+        hard.flat[list(turned)] = 1 - hard.flat[list(turned)]
+        other = replace(grid, hard=hard)
+        if not (hits := decoded(kind, other)):
+            continue
+        anew = decoders.redrawn(_clean(other))
+        if anew is None or anew.shape != hard.shape:
+            continue
+        if not (anew != grid.hard).ravel()[~unsure].any():
+            return hits
+    return []
 
 
 def _looks(

@@ -152,3 +152,23 @@ def test_a_hit_without_area_is_dropped(monkeypatch) -> None:
     picture = preparing.raw(np.zeros((50, 50), np.uint8))
 
     assert [hit.box for hit in decoders.zbar(picture)] == [(1, 2, 0, 0)]
+
+
+@pytest.mark.parametrize("level", "LMQH")
+@pytest.mark.parametrize("mask", [0, 5])
+def test_a_square_code_is_drawn_anew_module_by_module(level, mask) -> None:
+    """In the same size, level and mask as it was read."""
+    symbol = zxingcpp.create_barcode(
+        "https://x.example/A1B2C3D4",
+        zxingcpp.BarcodeFormat.QRCode,
+        ec_level=level,
+        data_mask=mask,
+    )
+    flat = np.array(zxingcpp.write_barcode_to_image(symbol, scale=1, add_quiet_zones=False)) == 0
+    picture = np.where(np.kron(np.pad(flat, 4), np.ones((4, 4))) > 0, 0, 255).astype(np.uint8)
+
+    anew = decoders.redrawn(preparing.raw(picture))
+    assert anew is not None
+    assert (anew == flat).all()
+    assert decoders.redrawn(preparing.raw(np.hstack([picture, picture]))) is None
+    assert decoders.redrawn(preparing.raw(np.full((80, 80), 255, np.uint8))) is None

@@ -3,6 +3,8 @@
 The codes are drawn by zxing-cpp; it reads none of these pictures by itself.
 """
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -58,10 +60,11 @@ def test_a_strong_spot_of_glare_is_fitted_in_several_turns(kind, glare, monkeypa
     """Print and spot tell each other better with every turn; a few turns read neither."""
     place, hand = seen(kind, glare=glare, noise=13.0), squares.Hand()
     hand.kinds[{"qr": "QR", "datamatrix": "DataMatrix"}[kind], SIZES[kind]] = 1
-    monkeypatch.setattr(squares, "SPOTS", 2)
-    assert squares.read(place, hand, known=True) == []
+    monkeypatch.setattr(squares, "DOUBTED", 0)
+    with monkeypatch.context() as few:
+        few.setattr(squares, "SPOTS", 2)
+        assert squares.read(place, hand, known=True) == []
 
-    monkeypatch.undo()
     [hit] = squares.read(place, hand, known=True)
     assert hit.text == TEXTS[kind]
 
@@ -79,6 +82,31 @@ def test_corners_are_moved_to_what_is_under_the_spot(monkeypatch) -> None:
     assert [hit.text for hit in squares.read(place, hand, known=True)] == [text]
     monkeypatch.setattr(squares, "STILL", squares.SPOTS)
     assert squares.read(place, hand, known=True) == []
+
+
+@pytest.mark.parametrize("kind", ["QR", "DataMatrix"])
+def test_faults_beyond_what_the_code_mends_are_mended_where_the_fit_is_unsure(kind) -> None:
+    """One module too many is wrong; where the others that are wrong were sure, nothing is read."""
+    drawing = {"QR": "qr", "DataMatrix": "datamatrix"}[kind]
+    fits = squares.fits(seen(drawing), squares.Hand(), [(kind, SIZES[drawing])])
+    grid = next(grid for _, grid, _ in fits if squares.decoded(kind, grid))
+    hard, free = grid.hard.copy(), np.flatnonzero(np.isfinite(grid.cost))
+    turned: list[int] = []
+    for module in np.random.default_rng(1).permutation(free).tolist():
+        hard.flat[module] = 1 - hard.flat[module]
+        turned.append(module)
+        if not squares.decoded(kind, replace(grid, hard=hard)):
+            break
+    assert len(turned) > 5
+
+    def read(unsure: list[int]) -> list[str]:
+        cost = np.where(np.isfinite(grid.cost), 9.0, np.inf)
+        cost.flat[unsure] = 1.0
+        found = squares.doubted(kind, replace(grid, hard=hard, cost=cost))
+        return [hit.text for hit in found]
+
+    assert read(turned) == [TEXTS[drawing]]
+    assert read(turned[-1:]) == []
 
 
 def test_what_was_read_tells_blur_and_kind_of_the_next() -> None:
