@@ -27,8 +27,8 @@ from inventory.pictures.preparing import Grey, Prepared
 Floats = NDArray[np.floating[Any]]
 
 NARROWEST, WIDEST = 1.6, 8.0  # px of a module: no sampling tells less, more needs no fitting
-TRIED: Final = 4  # of kinds, sizes and turns, those that look likest
-FEW: Final = 2  # the same where few kinds are asked for
+TRIED: Final = 6  # of kinds, sizes and turns, those that look likest
+FEW: Final = 4  # the same where few kinds are asked for
 LIKE: Final = 0.65  # how like its fixed modules a place must be to be tried: 1 is wholly
 WHITE, DRAWN = 4, 4  # a fitted code is drawn with so many modules of white, so many px a module
 
@@ -100,7 +100,11 @@ def fits(
         looks = sorted(_looks(pixels, corners, hand, kinds), key=lambda look: -look[0])
         for like, kind, grid in looks[:tried]:
             if like >= LIKE:
-                yield from ((kind, *better) for better in _turned(pixels, grid))
+                for better, last in _turned(pixels, grid):
+                    # What only looked like it loses its likeness as the fit gets better.
+                    if better.likeness < LIKE:
+                        break
+                    yield kind, better, last
 
 
 def _turned(pixels: Floats, begun: Grid) -> Iterator[tuple[Grid, bool]]:
