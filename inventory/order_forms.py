@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -12,6 +13,7 @@ from inventory.models import Item, Partner
 from inventory.plain_forms import PlainForm, WholeField
 
 MOST = 1_000_000_000  # base units
+ITEM = "item-"  # and its id: the name of a field
 
 
 class PromiseForm(PlainForm):
@@ -40,6 +42,22 @@ class SeveralForm(PromiseForm):
             field.widget.attrs["aria-label"] = name
             self.fields[_field(item)] = field
 
+    def clean(self) -> dict[str, Any]:
+        """What was typed beside an item that is no longer asked for is told, never dropped."""
+        typed = {
+            int(name.removeprefix(ITEM)): value
+            for name, value in self.data.items()
+            if re.fullmatch(rf"{ITEM}\d{{1,18}}", name) and value.strip() not in ("", "0")
+        }
+        offered = [item.pk for item in self.items]
+        for item in Item.objects.filter(pk__in=typed).exclude(pk__in=offered):
+            self.add_error(
+                None,
+                f"{item.name}: expected nothing, as it is not short any more, got"
+                f" {typed[item.pk]}. If it was ordered all the same, enter it under On order",
+            )
+        return super().clean() or self.cleaned_data
+
     def of(self, item: Item) -> forms.BoundField:
         """The field of an item."""
         return self[_field(item)]
@@ -55,7 +73,7 @@ class SeveralForm(PromiseForm):
 
 
 def _field(item: Item) -> str:
-    return f"item-{item.pk}"
+    return f"{ITEM}{item.pk}"
 
 
 class OrderForm(PromiseForm):

@@ -294,6 +294,11 @@ def test_what_is_short_is_ordered_in_one_go(yard: Yard, short: Kit, supplier: Pa
     assert f": from {supplier} for 30 Nov 2026." in done
     assert 'name="item-' not in done
 
+    late = desk.post(reverse("to_order"), order | offered).content.decode()
+    words = f"{bracket.name}: expected nothing, as it is not short any more, got 3."
+    assert words in late
+    assert OrderLine.objects.count() == len(offered)
+
 
 def test_the_office_closes_what_the_crew_left_open(
     yard: Yard, monkeypatch: pytest.MonkeyPatch
