@@ -26,10 +26,6 @@ GRIDS = {12: (4, 3), 30: (6, 5), 60: (10, 6)}  # labels -> columns, rows
 MODULE = {12: 6.0, 30: 4.0, 60: 2.4}  # px of a line code's narrowest bar at 4000 px of width
 SQUARE = 1.3  # a square code's module in line modules
 BAR = 34  # line modules: the height of the bars
-BROAD = 1.5  # times as wide as high: a label with a line code
-KEPT = 0.2
-"""The least of its print, root mean square over the bars' height, that glare leaves a line code in
-any place: of one of 780 labels a sixth was left, and two texts fitted it alike."""
 CARTON = 150.0  # grey of what the labels stick on
 UPRIGHT = 0.08  # of the labels are turned by 90 degrees
 TILT = 6.0  # degrees, most
@@ -169,25 +165,13 @@ def _stick(
 
 
 def _glare(label: Pixels, bright: float, rng: random.Random) -> Pixels:
-    """A bright spot that washes out part of the print, of a line code not all of it anywhere."""
+    """A bright spot that washes out part of the print."""
     height, width = label.shape
     y, x = np.mgrid[0:height, 0:width].astype(np.float32)
-    while True:
-        middle_x, middle_y = rng.uniform(0.1, 0.9) * width, rng.uniform(0.1, 0.9) * height
-        wide = rng.uniform(0.10, 0.22) * min(width, 3 * height)
-        spot = np.exp(-((x - middle_x) ** 2 + (y - middle_y) ** 2) / (2 * wide**2))
-        added = spot * rng.uniform(0.5, 1.0) * bright
-        if width < BROAD * height or _kept(label, added) >= KEPT:
-            return np.minimum(255, label + added).astype(np.float32)
-
-
-def _kept(label: Pixels, added: Pixels) -> float:
-    """The share of the print that is left where glare took most of it along a line code."""
-    dark, white = label.min(), label.max()
-    left = np.minimum(255, white + added) - np.minimum(255, dark + added)
-    printed = label < (dark + white) / 2
-    share = left[printed.any(1)][:, printed.any(0)] / (white - dark)
-    return float(np.sqrt((share**2).mean(0)).min())
+    middle_x, middle_y = rng.uniform(0.1, 0.9) * width, rng.uniform(0.1, 0.9) * height
+    wide = rng.uniform(0.10, 0.22) * min(width, 3 * height)
+    spot = np.exp(-((x - middle_x) ** 2 + (y - middle_y) ** 2) / (2 * wide**2))
+    return np.minimum(255, label + spot * rng.uniform(0.5, 1.0) * bright).astype(np.float32)
 
 
 def _seen(scene: Pixels, how: Level, rng: random.Random) -> tuple[Pixels, NDArray[np.float64]]:
